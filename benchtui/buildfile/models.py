@@ -1,0 +1,339 @@
+"""The build file as frozen models: what a builder may write, and nothing else.
+
+Values are SI floats once loaded. Every field is documented by its `description`; the README's list of fields is made
+from them. Channels are expanded by the loader before these models are filled, so a part here is one real part.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from benchtui.buildfile.values import (
+    Accuracy, Amps, Farads, Henries, Hertz, Id, Node, Ohms, Seconds, Share, Text, Tolerance, Volts, Watts,
+)
+
+Quantity = Literal["dc", "ac", "ripple", "resistance"]
+
+
+class Entry(BaseModel):
+    """Anything in a build file: unknown keys are refused, nothing changes after loading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Part(Entry):
+    """A part with its reference (the key it stands under) and the stage that fits it."""
+
+    stage: Id = Field(description="the stage that fits this part")
+    role: Text = Field("", description="what it is for, in the builder's words")
+
+
+class TwoEnded(Part):
+    """A part between two nodes."""
+
+    nodes: tuple[Node, Node] = Field(description="the two nodes it joins; the first is the positive end")
+
+
+class Resistor(TwoEnded):
+    value: Ohms = Field(description="marked value, such as 4k7")
+    measured: Ohms | None = Field(None, description="value measured before fitting; beats the marked one")
+    tolerance: Tolerance = Field((-0.05, 0.05), description='such as "5 %"')
+    watts: Watts | None = Field(None, description="power rating")
+    volts: Volts | None = Field(None, description="voltage rating")
+
+
+class Thermistor(TwoEnded):
+    value: Ohms = Field(description="resistance when hot, in service")
+    cold: Ohms = Field(description="resistance when cold")
+    tolerance: Tolerance = Field((-0.2, 0.2), description="of the hot value")
+    amps: Amps | None = Field(None, description="current rating")
+
+
+class Link(TwoEnded):
+    value: Ohms = Field(0.01, description="resistance of the wire or bond, zero is allowed here only")
+    feedback: bool = Field(False, description="true for the lead that closes the feedback loop")
+
+
+class Load(TwoEnded):
+    value: Ohms = Field(description="the dummy load or loudspeaker")
+    tolerance: Tolerance = Field((-0.02, 0.02), description='such as "2 %"')
+    watts: Watts | None = Field(None, description="power rating")
+
+
+class Capacitor(TwoEnded):
+    value: Farads = Field(description="marked value, such as 47u or 100n")
+    measured: Farads | None = Field(None, description="value measured before fitting")
+    tolerance: Tolerance | None = Field(None, description="by default from the guide values for its make")
+    volts: Volts = Field(description="voltage rating")
+    surge: Volts | None = Field(None, description="surge rating, where the maker prints one")
+    make: Literal["electrolytic", "film", "ceramic", "mica"] = Field(description="what it is made of")
+
+
+class Choke(TwoEnded):
+    value: Henries = Field(description="inductance at its working current")
+    resistance: Ohms = Field(description="winding resistance, measured if you can")
+    tolerance: Tolerance | None = Field(None, description="of the inductance")
+    amps: Amps | None = Field(None, description="current rating")
+
+
+class Fuse(TwoEnded):
+    amps: Amps = Field(description="rated current")
+    standard: Literal["IEC 60127", "UL 248-14"] = Field(description="the standard it is marked by; they differ at the same amps")
+    speed: Literal["FF", "F", "M", "T", "TT"] = Field(description="speed letter (T is time-lag)")
+    value: Ohms = Field(description="cold resistance")
+    tolerance: Tolerance = Field((-0.2, 0.2), description="of the resistance")
+    volts: Volts | None = Field(None, description="voltage rating")
+
+
+class Diode(TwoEnded):
+    """nodes: anode, cathode."""
+
+    type: str = Field(description="type in the parts library, such as 1N4007, or a name under [model]")
+    series: int = Field(1, ge=1, le=6, description="how many in series")
+    model: Id | None = Field(None, description="own constants: a name under [model]")
+
+
+class Pot(Part):
+    nodes: tuple[Node, Node, Node] = Field(description="end 1, wiper, end 2; a bias pot's end 1 is the most negative")
+    value: Ohms = Field(description="whole track")
+    tolerance: Tolerance = Field((-0.1, 0.1), description="of the track")
+    position: Share = Field(0.0, description="where it starts: share of the track between end 1 and the wiper")
+    watts: Watts | None = Field(None, description="power rating")
+
+
+class Switch(TwoEnded):
+    poles: int = Field(1, ge=1, le=4, description="poles that open together")
+    open_in: tuple[Id, ...] = Field((), description="stages in which it stands open, such as a standby switch")
+    value: Ohms = Field(0.01, description="contact resistance")
+
+
+class Heater(TwoEnded):
+    """A heater written by hand, where the valve's pins don't tell it."""
+
+    valve: Id = Field(description="the valve it heats")
+    volts: Volts = Field(description="rated volts")
+    amps: Amps = Field(description="rated current")
+
+
+class Valve(Part):
+    """A valve in its socket. `stage` is the one that wires its electrodes; its heater is wired with its winding."""
+
+    type: str = Field(description="type in the parts library, such as 6V6GT")
+    pins: dict[str, Node] = Field(description="pin number (or electrode name) = node, read from below the socket")
+    sections: tuple[Id, ...] | None = Field(None, description="references of its sections, by default V1a, V1b")
+    model: Id | None = Field(None, description="own constants: a name under [model]")
+    matched: Id | None = Field(None, description="name of the matched set it belongs to")
+
+
+class Winding(Part):
+    nodes: tuple[Node, Node] = Field(description="its ends; current leaves the first while the sine is positive")
+    emf: Volts | None = Field(None, description="measured volts off load, with the primary at `at`")
+    at: Volts | None = Field(None, description="volts at the primary while `emf` was measured; by default rated volts")
+    volts: Volts | None = Field(None, description="rated volts at rated current, where it was not measured")
+    regulation: Share | None = Field(None, description='rise from rated load to no load, such as "8 %", with `volts`')
+    amps: Amps | None = Field(None, description="rated rms current")
+    resistance: Ohms = Field(description="measured, or from the maker")
+    tolerance: Tolerance | None = Field(None, description="of the off-load volts")
+
+
+class Primary(Entry):
+    nodes: tuple[Node, Node] | None = Field(None, description="its ends behind fuse and switch, for the cold checks")
+    volts: Volts = Field(description="rated volts of the tap in use")
+    resistance: Ohms | None = Field(None, description="of the tap in use; left out where it is not known")
+    taps: tuple[Volts, ...] = Field((), description="the other taps, for the day it is used again")
+
+
+class MainsTransformer(Entry):
+    """A mains transformer; its windings are parts of their own."""
+
+    primary: Primary
+    windings: dict[Id, Winding] = Field(description="winding reference = winding")
+    label: Text = Field("", description="what the label says")
+
+
+class ScreenTaps(Entry):
+    nodes: tuple[Node, ...] = Field(description="tap of the first half, and of the second in push-pull")
+    share: Share = Field(description='share of the half\'s turns counted from the HT end, such as "43 %"')
+
+
+class OutputTransformer(Part):
+    anodes: tuple[Node, ...] = Field(description="one anode node (single-ended) or two (push-pull)")
+    ht: Node = Field(description="the end or centre tap that goes to HT")
+    secondary: tuple[Node, Node] = Field(description="loudspeaker side: hot, cold")
+    impedance: Ohms = Field(description="whole primary, anode to anode in push-pull, with the rated load")
+    load: Ohms = Field(description="the load that gives this impedance")
+    resistance: tuple[Ohms, ...] = Field(description="of each half of the primary, or of the whole if single-ended")
+    secondary_resistance: Ohms = Field(description="of the secondary in use")
+    inductance: Henries = Field(description="of the whole primary")
+    leakage: Henries = Field(0.0, description="whole primary to secondary")
+    capacitance: Farads = Field(0.0, description="across each half of the primary")
+    core_loss: Ohms | None = Field(None, description="core loss as a resistance across each half of the primary")
+    screen_taps: ScreenTaps | None = Field(None, description="ultra-linear taps")
+    tolerance: Tolerance = Field((-0.1, 0.1), description="of its resistances")
+    watts: Watts | None = Field(None, description="rated output")
+    amps: Amps | None = Field(None, description="largest standing current in the primary")
+
+
+class Model(Entry):
+    """Own constants of a valve or diode. The form has no default: the same numbers mean other currents in another."""
+
+    form: Literal[
+        "triode_offset", "pentode_power_screen", "vacuum_perveance", "silicon", "triode_grid_ion", "pentode_shared_screen"
+    ]
+    constants: dict[str, float] = Field(description="constants of that form, as their source prints them")
+    source: Text = Field(description="where they come from")
+
+
+class Limits(Entry):
+    """Own limits of a valve type, in place of the library's."""
+
+    source: Text = Field(description="where they come from")
+    system: Literal["design-centre", "design-maximum", "absolute"] | None = Field(None, description="rating system, if known")
+    confidence: Literal["high", "medium", "low"] = Field(description="low ones never stop a reading")
+    anode_v: Volts | None = None
+    anode_w: Watts | None = None
+    screen_v: Volts | None = None
+    screen_w: Watts | None = None
+    cathode_a: Amps | None = None
+    heater_cathode_v: Volts | None = None
+    grid_leak_fixed_ohm: Ohms | None = None
+    grid_leak_cathode_ohm: Ohms | None = None
+    inverse_v: Volts | None = Field(None, description="rectifier: peak inverse volts")
+    peak_a: Amps | None = Field(None, description="rectifier: repetitive peak current per anode")
+    mean_a: Amps | None = Field(None, description="rectifier: direct current, both anodes")
+    first_capacitor_f: Farads | None = Field(None, description="rectifier: largest first capacitor")
+    supply_ohm: Ohms | None = Field(None, description="rectifier: least supply resistance per anode")
+
+
+class Adjustment(Entry):
+    """A pot that is trimmed to a reading."""
+
+    pot: Id
+    point: Id = Field(description="the test point it is trimmed by")
+    target: Volts | None = Field(None, description="the reading wanted")
+    dissipation: Share | None = Field(None, description="or: anode dissipation wanted as a share of the limit, at the HT read now")
+    valve: Id | None = Field(None, description="the valve section whose dissipation is meant")
+    stages: tuple[Id, ...] = Field(description="stages in which it is trimmed")
+    reach: Literal["outside", "inside"] = Field(description="reached from outside the chassis, or only with hands in")
+    raise_by: Text = Field("", description='which way raises the reading, such as "clockwise"')
+
+
+class Point(Entry):
+    """A place to measure."""
+
+    name: Text = Field(description="what it is, as shown large on the screen")
+    red: Node = Field(description="node of the red probe")
+    black: Node = Field("0", description="node of the black probe")
+    quantity: Quantity
+    stages: tuple[Id, ...] = Field(description="stages in which it is read")
+    red_at: Text = Field("", description="where the red probe goes: a tag or the end of a resistor, not a pin beside HT")
+    black_at: Text = Field("", description="where the black probe or clip goes")
+    socket: str | None = Field(None, description="valve and pin to show from below, such as V2.8")
+    guards: Literal["bond", "insulation", "grid bias"] | None = Field(
+        None, description="what a warn here must never be accepted for"
+    )
+    stop_low: float | None = Field(None, description="own lower limit, narrower than the computed one, with `reason`")
+    stop_high: float | None = Field(None, description="own upper limit, narrower than the computed one, with `reason`")
+    reason: Text = Field("", description="why the limit is narrower")
+
+
+class Stage(Entry):
+    """What is special about a stage. Standard stages need an entry only for what differs."""
+
+    title: Text = ""
+    kind: Literal["bench", "cold", "power"] | None = Field(None, description="needed for a stage of your own")
+    after: Id | None = Field(None, description="needed for a stage of your own: the stage before it")
+    skip: Text = Field("", description="why this build leaves the stage out")
+    valves_out: tuple[Id, ...] = Field((), description="valves not in their sockets")
+    fuses_out: tuple[Id, ...] = Field((), description="fuses not in their holders")
+    steps: tuple[Text, ...] = Field((), description="what to do with hands in, in order")
+    looks: tuple[Text, ...] = Field((), description="what to look at before the power")
+    loose: tuple[Text, ...] = Field((), description="ends that are live and loose in this stage, and where they are parked")
+    watch: Id | None = Field(None, description="the point to watch while it settles")
+    settle: Seconds | None = Field(None, description="how long it takes to settle; by default from its valves")
+
+
+class Mains(Entry):
+    volts: Volts
+    frequency: Hertz
+    spread: Share = Field(0.1, description='how far mains may be off, such as "10 %"')
+    inlet: Literal["appliance inlet", "captive lead"]
+    dead_at: Text = Field("", description="with a captive lead: where the mains side is read dead")
+    read_at: Literal["neighbouring outlet", "variable transformer", "heater winding"] = Field(
+        "neighbouring outlet", description="how mains is read; never on tags inside"
+    )
+    read_point: Id | None = Field(None, description="with heater winding: the test point that mains is inferred from")
+
+
+class Meter(Entry):
+    name: Text = ""
+    input: Ohms = Field(description="input resistance on volts")
+    counts: int = Field(ge=1000, description="largest count of its display, such as 6000")
+    dc: Accuracy = Field(description='accuracy on DC volts, such as "0.5 % + 3"')
+    ac: Accuracy = Field(description="accuracy on AC volts at mains frequency")
+    ohms: Accuracy = Field(description="accuracy on resistance")
+    lead_ohm: Ohms = Field(0.2, description="resistance of the leads, if not nulled")
+    true_rms: bool = Field(description="false for an average-responding meter")
+    ac_lowest: Hertz = Field(description="lowest frequency its AC range is good for")
+    ac_blocks: Volts = Field(description="direct volts that its AC range withstands")
+    largest: Volts = Field(description="largest volts it and its leads are rated for")
+    category: Literal["CAT II", "CAT III", "CAT IV"] | None = None
+
+
+class Bench(Entry):
+    """What is on the bench. What is missing is answered with "not measured: no instrument", never with a pass."""
+
+    lamps: tuple[Watts, ...] = Field((), description="lamp limiter: the lamps owned")
+    variable_transformer: bool = False
+    dc_proof: Text = Field(description="the source the meter is proved on for DC, such as a 9 V block battery")
+    ac_proof: Text = Field(description="the isolated low-voltage AC source it is proved on")
+    insulation_tester: Volts | None = Field(None, description="its test voltage")
+    bond_tester: bool = False
+    oscilloscope: bool = False
+    generator: bool = False
+
+
+class Gate(Entry):
+    """The builder's own gate values; never below the floors of the guide values."""
+
+    threshold: Volts | None = None
+    wait: Seconds | None = None
+    clip: Ohms = Field(2200.0, description="resistor in the bleed clip lead")
+    clip_watts: Watts = Field(10.0, description="its power rating")
+    clip_time: Seconds | None = None
+    clip_between: tuple[Node, Node] | None = Field(None, description="where it is clipped; by default across the first reservoir")
+
+
+class Build(Entry):
+    """A whole amplifier, loaded and checked. Keys are the file's own references."""
+
+    format: Literal[1]
+    id: Id
+    name: Text
+    notes: Text = ""
+    channels: dict[Id, Text] = Field(default_factory=dict, description="channel letter = its name, in a stereo build")
+    mains: Mains
+    meter: Meter
+    bench: Bench
+    gate: Gate = Gate()
+    transformer: dict[Id, MainsTransformer] = Field(default_factory=dict)
+    output_transformer: dict[Id, OutputTransformer] = Field(default_factory=dict)
+    resistor: dict[Id, Resistor] = Field(default_factory=dict)
+    thermistor: dict[Id, Thermistor] = Field(default_factory=dict)
+    link: dict[Id, Link] = Field(default_factory=dict)
+    load: dict[Id, Load] = Field(default_factory=dict)
+    capacitor: dict[Id, Capacitor] = Field(default_factory=dict)
+    choke: dict[Id, Choke] = Field(default_factory=dict)
+    fuse: dict[Id, Fuse] = Field(default_factory=dict)
+    diode: dict[Id, Diode] = Field(default_factory=dict)
+    pot: dict[Id, Pot] = Field(default_factory=dict)
+    switch: dict[Id, Switch] = Field(default_factory=dict)
+    heater: dict[Id, Heater] = Field(default_factory=dict)
+    valve: dict[Id, Valve] = Field(default_factory=dict)
+    model: dict[Id, Model] = Field(default_factory=dict)
+    limits: dict[str, Limits] = Field(default_factory=dict)
+    adjust: dict[Id, Adjustment] = Field(default_factory=dict)
+    point: dict[Id, Point]
+    stage: dict[Id, Stage] = Field(default_factory=dict)

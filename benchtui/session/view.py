@@ -1,0 +1,167 @@
+"""What the screens show: one frozen picture of the session, plain data only. Screens compute nothing.
+
+A screen draws a `View` and sends back typed lines with the number of the prompt they answer; everything else (what
+the line means, whether it counts, what comes next) is the session's business.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Danger:
+    """The state of danger, always in sight. `word` is short and large; `detail` says what was measured and when."""
+
+    word: Literal["ASSUME LIVE", "LIVE", "LIVE, LIMITED", "CLOSING", "DEAD AS MEASURED", "BARE", "NOT RECORDING", "READ ONLY"]
+    level: Literal["danger", "caution", "calm"]
+    detail: str
+
+
+@dataclass(frozen=True)
+class Probes:
+    """Where the probes go and what the meter is set to."""
+
+    red: str
+    black: str
+    meter: str
+    hand: str
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What the point should read, as numbers and picture; SI units. None where there is no limit."""
+
+    unit: str
+    quantity: str
+    nominal: float
+    low: float
+    high: float
+    stop_low: float | None
+    stop_high: float | None
+    spoken: str
+    """One line, such as "should read 18.9 V   healthy builds: 17.4 to 20.5   stop above 24.1"."""
+
+
+@dataclass(frozen=True)
+class Socket:
+    """A valve socket seen from below, with the pin asked for."""
+
+    valve: str
+    type: str
+    base: str
+    pins: tuple[tuple[str, str], ...]
+    """(pin, electrode) in order of number."""
+
+    pin: str
+
+
+@dataclass(frozen=True)
+class Course:
+    """A computed run of a reading in time (settling, or the fall after switch-off), with the time now."""
+
+    caption: str
+    unit: str
+    times_s: tuple[float, ...]
+    values: tuple[float, ...]
+    now_s: float
+    switch_off: float | None
+
+
+@dataclass(frozen=True)
+class Prompt:
+    """The one thing to do now. `number` changes with every prompt; an answer carries it and counts only then.
+
+    `entry` says what is typed: a "number" with its unit, one of `words`, "text", or "nothing" (only waiting).
+    `lines` are what to do, in order, the first one the most important.
+    """
+
+    number: int
+    title: str
+    place: str
+    """Where in the list: "2 of 9"."""
+
+    lines: tuple[str, ...]
+    entry: Literal["number", "words", "text", "nothing"]
+    unit: str = ""
+    words: tuple[str, ...] = ()
+    """What may be typed, such as ("out",): always a word that states what is so, never just "yes"."""
+
+    hint: str = ""
+    """A grey line at the field, such as "type what the meter shows"."""
+
+    probes: Probes | None = None
+    scale: Scale | None = None
+    socket: Socket | None = None
+    course: Course | None = None
+    wait_s: float | None = None
+    """Seconds still to wait, counted by the session's steady clock."""
+
+    items: tuple[ItemMark, ...] = ()
+    """The list this prompt belongs to (gate, closing, steps), each with its mark."""
+
+
+@dataclass(frozen=True)
+class ItemMark:
+    text: str
+    state: Literal["done", "now", "open"]
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class Banner:
+    """The answer to what was typed last: a verdict, a refusal, a question, or a plain word."""
+
+    kind: Literal["pass", "warn", "stop", "question", "refused", "info"]
+    text: str
+    more: tuple[str, ...] = ()
+    """Likely causes, next reading, what to do; shown below."""
+
+
+@dataclass(frozen=True)
+class StageMark:
+    id: str
+    title: str
+    state: Literal["passed", "passed with warns", "now", "open", "left out"]
+    done: int
+    of: int
+
+
+@dataclass(frozen=True)
+class LogLine:
+    """A line of the record in words, for the notes and the history."""
+
+    n: int
+    when: str
+    text: str
+
+
+@dataclass(frozen=True)
+class View:
+    build: str
+    stage: str
+    step: str
+    """Where in the stage's loop: wire, inspect, close, first power, full mains, settle, read, power down, gate."""
+
+    danger: Danger
+    prompt: Prompt
+    banner: Banner | None
+    stages: tuple[StageMark, ...]
+    why: tuple[str, ...]
+    """The reasons behind the present prompt's numbers or the last verdict, for the why key."""
+
+    help: tuple[str, ...]
+    """Help for the present prompt."""
+
+    saved: int
+    """Number of the last event that is durable on disk."""
+
+    loose: tuple[str, ...]
+    caution: str
+    """One line that is always true: an aid, no authority."""
+
+    forecast: Literal["ready", "computing", "failed"]
+    forecast_text: str = ""
+    power_off: tuple[str, ...] = ()
+    """Not empty: the power-off text fills the screen until it is acknowledged by the prompt's word."""

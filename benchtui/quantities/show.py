@@ -1,0 +1,68 @@
+"""From a number in SI units to text as the trade writes it."""
+
+from __future__ import annotations
+
+from math import floor, inf, isfinite, log10
+
+from benchtui.quantities.units import PREFIXES, Unit, sensible_prefixes
+
+#: How an infinite resistance is shown.
+OPEN = "open (OL)"
+
+#: How a value that is not known (NaN) is shown.
+UNKNOWN = "unknown"
+
+# Prefixes that can be read but that the trade does without.
+_UNUSED = {Unit.VOLT: {"k"}, Unit.WATT: {"k"}, Unit.SECOND: {"u"}}
+
+_SYMBOLS = {Unit.OHM: "Ω", Unit.CELSIUS: "°C"}
+
+#: Decimals at most, below the smallest prefix of a unit.
+_MOST_DECIMALS = 6
+
+
+def show(value: float, unit: Unit, digits: int | None = None, *, ascii: bool = False) -> str:
+    """`value` (SI; percent: a fraction) as text: `18.9 V`, `55.8 mV`, `4k7`, `47 µF`.
+
+    Without `digits`: up to three significant ones, as on a part (`4k7`, `100k`, `2.2 W`). With `digits`: that
+    many, as a meter shows them (`4.70 kΩ`, `19.0 V`). Whole numbers are never rounded. `ascii` writes ohm, u
+    and degC.
+    Infinite ohms are `open (OL)`; any other value that is not finite is `unknown`.
+    """
+    unit = Unit(unit)
+    if not isfinite(value):
+        return OPEN if unit is Unit.OHM and value == inf else UNKNOWN
+    prefix, number = _scaled(value * 100 if unit is Unit.PERCENT else value, unit, digits or 3)
+    if digits is None:
+        number = _trimmed(number)
+        if unit is Unit.OHM and prefix:
+            return _mark(number, prefix)
+    symbol = unit.value if ascii else _SYMBOLS.get(unit, unit.value)
+    sign = prefix if ascii or prefix != "u" else "µ"
+    return f"{number} {sign}{symbol}"
+
+
+def _scaled(value: float, unit: Unit, digits: int) -> tuple[str, str]:
+    prefixes = [p for p in sensible_prefixes(unit) if p not in _UNUSED.get(unit, ())]
+    steps = sorted((float(PREFIXES[p]), p) for p in prefixes)
+    rounded = float(f"{value:.{digits - 1}e}")
+    factor, prefix = next((step for step in reversed(steps) if abs(rounded) >= step[0]), steps[0])
+    if rounded == 0:
+        factor, prefix = 1.0, ""
+    return prefix, _fixed(value / factor, rounded / factor, digits)
+
+
+def _fixed(scaled: float, rounded: float, digits: int) -> str:
+    places = floor(log10(abs(rounded) * (1 + 1e-12))) + 1 if rounded else 1
+    decimals = min(max(0, digits - places), _MOST_DECIMALS)
+    text = f"{scaled:.{decimals}f}"
+    return text.removeprefix("-") if float(text) == 0 else text
+
+
+def _trimmed(number: str) -> str:
+    return number.rstrip("0").rstrip(".") if "." in number else number
+
+
+def _mark(number: str, prefix: str) -> str:
+    whole, _, decimals = number.partition(".")
+    return f"{whole}{prefix}{decimals}"

@@ -30,7 +30,7 @@ _PLAIN = re.compile(rf"([+-]?)({NUMBER})\s*([A-Za-zΩμ°%/ ]*)")
 def parse(text: str, unit: Unit) -> float:
     """The quantity that `text` states, in SI (percent: a fraction), always finite.
 
-    Takes IEC 60062 marks (`4k7`, `R47`, `2u2`), and number with prefix and unit (`0.1 uF`, `4.7 kΩ`, `60 mA`).
+    Takes IEC 60062 marks (`4k7`, `R47`, `2u2`), and a number with its unit (`0.1 uF`, `4.7 kΩ`, `60 mA`).
     Prefixes are case sensitive: `1M` on ohms and `1m` on henries are right, `1m` on ohms and `1M` on farads
     are refused.
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import floor, inf, isfinite, log10
+from decimal import Decimal
+from math import inf, isfinite
 
 from benchtui.quantities.units import PREFIXES, Unit, sensible_prefixes
 
@@ -44,19 +45,13 @@ def show(value: float, unit: Unit, digits: int | None = None, *, ascii: bool = F
 
 def _scaled(value: float, unit: Unit, digits: int) -> tuple[str, str]:
     prefixes = [p for p in sensible_prefixes(unit) if p not in _UNUSED.get(unit, ())]
-    steps = sorted((float(PREFIXES[p]), p) for p in prefixes)
-    rounded = float(f"{value:.{digits - 1}e}")
-    factor, prefix = next((step for step in reversed(steps) if abs(rounded) >= step[0]), steps[0])
-    if rounded == 0:
-        factor, prefix = 1.0, ""
-    return prefix, _fixed(value / factor, rounded / factor, digits)
-
-
-def _fixed(scaled: float, rounded: float, digits: int) -> str:
-    places = floor(log10(abs(rounded) * (1 + 1e-12))) + 1 if rounded else 1
-    decimals = min(max(0, digits - places), _MOST_DECIMALS)
-    text = f"{scaled:.{decimals}f}"
-    return text.removeprefix("-") if float(text) == 0 else text
+    steps = sorted((PREFIXES[p].adjusted(), p) for p in prefixes)
+    # the power of ten once rounded: 999.6 with three digits is a thousand
+    exponent = int(f"{value:.{digits - 1}e}".partition("e")[2])
+    step, prefix = next((s for s in reversed(steps) if exponent >= s[0]), steps[0])
+    decimals = min(max(0, digits - 1 - (exponent - step)), _MOST_DECIMALS)
+    number = f"{Decimal(value).scaleb(-step):.{decimals}f}"
+    return prefix, number.removeprefix("-") if float(number) == 0 else number
 
 
 def _trimmed(number: str) -> str:

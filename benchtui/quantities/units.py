@@ -122,7 +122,7 @@ _SPELLINGS = {
     Unit.METRE: {"cm": "0.01"},
 }  # fmt: skip
 
-# Letters that stand for the decimal point: IEC 60062 for ohms and farads; the others (`6V3`, `3A15`) by common
+# Letters that stand for the decimal point: IEC 60062 for ohms and farads; the others (`6V3`) by common
 # practice.
 _MARK_LETTERS = {
     Unit.OHM: {"R": "", "k": "k", "K": "k", "M": "M", "G": "G"},

@@ -1,0 +1,165 @@
+"""The plan of a bring-up: what the session makes from build and forecast, in plain data that never changes.
+
+A design stage becomes one or two phases: a bench or cold stage is one `hands` phase, a powered stage a `hands`
+phase (wire and inspect) and a `power` phase (first power to power down). The gate knows phases only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import Literal
+
+from benchtui.procedure.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something to do or to look at with hands in or before power; `says` is the word that states it is so."""
+
+    id: str
+    text: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A reading of a phase. A warn at a guarded one is never accepted."""
+
+    id: str
+    name: str
+    quantity: str
+    unit: str
+    red: str
+    black: str
+    guards: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bleed:
+    """How to drain a reservoir through the clip's resistor: first current and watts, seconds, and what else it drains."""
+
+    ohm: float
+    first_a: float
+    first_w: float
+    seconds: float
+    says: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reservoir:
+    """A charge that may be held: one reading in each round.
+
+    `fastest_s` is the fall to the threshold with hot valves after the phase just powered (0: not known, no reading
+    is too soon), `slowest_s` with cold ones (inf without a bleeder). `clipped`: the bleed clip drains it.
+    """
+
+    id: str
+    name: str
+    red: str
+    black: str
+    farad: float = 0.0
+    highest_v: float = inf
+    fastest_s: float = 0.0
+    slowest_s: float = inf
+    bled: bool = False
+    clipped: bool = True
+    bleed: Bleed | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rail:
+    """A place that is read with probes only before the cover goes on."""
+
+    id: str
+    name: str
+    red: str
+    black: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ohms:
+    """HT+ to chassis before the cover goes on: the window, and what the clip itself makes it read."""
+
+    red: str
+    black: str
+    low: float
+    nominal: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Clip:
+    """The bleed clip: its resistor, what HT+ to chassis reads with it on, and where it is clipped."""
+
+    ohm: float
+    reads_ohm: float
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trim:
+    """A pot that is trimmed in a power phase to the reading at `point`."""
+
+    id: str
+    pot: str
+    point: str
+    inside: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """One stretch of the work, in which either hands or power may be in the chassis, never both.
+
+    `reservoirs` are those of a gate opened in this phase; `rails`, `ohms` and `loose` belong to a closing that
+    ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the one to watch
+    while it settles.
+    """
+
+    id: str
+    stage: str
+    kind: Literal["hands", "power"]
+    reservoirs: tuple[Reservoir, ...]
+    clip: Clip
+    bare: bool = False
+    steps: tuple[Step, ...] = ()
+    points: tuple[Point, ...] = ()
+    rails: tuple[Rail, ...] = ()
+    ohms: Ohms | None = None
+    loose: tuple[str, ...] = ()
+    load: str = ""
+    ht: Point | None = None
+    watch: str = ""
+    settle_s: float = 0.0
+    reads_mains: bool = True
+    trims: tuple[Trim, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole bring-up. Every phase names at least one reservoir: there is no empty gate."""
+
+    settings: Settings
+    phases: tuple[Phase, ...]
+    mains_v: tuple[float, float]
+    inlet: str
+    trim_marks_s: tuple[float, ...] = (120.0, 600.0, 1800.0)
+
+    def __post_init__(self) -> None:
+        if not self.phases:
+            raise ValueError("a plan without a phase leads nowhere")
+        for phase in self.phases:
+            if not phase.reservoirs:
+                raise ValueError(f"phase {phase.id} lists no reservoir; a gate must read at least one")
+
+
+def wait_s(plan: Plan, phase: Phase) -> float:
+    """Seconds between the two rounds: short only if every reservoir has a bleeder that is quick enough."""
+    quick = all(r.bled and r.slowest_s <= plan.settings.wait_s for r in phase.reservoirs)
+    return plan.settings.wait_s if quick else plan.settings.wait_unbled_s
+
+
+def clip_s(plan: Plan, phase: Phase) -> float:
+    """Seconds that the clip must be on: five time constants of its resistor and the largest reservoir."""
+    largest = max(reservoir.farad for reservoir in phase.reservoirs)
+    return max(plan.settings.clip_s, 5.0 * phase.clip.ohm * largest)

@@ -1,0 +1,72 @@
+"""Sections of valves: electrodes that belong together, their model and their limits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from benchtui.parts.errors import PartError
+from benchtui.parts.sections import recommended, section_limits, sections
+from benchtui.parts.valves import ValveType, find, names, pins_of
+
+
+@pytest.fixture(params=names())
+def valve(request: pytest.FixtureRequest) -> ValveType:
+    return find(request.param)
+
+
+def test_every_electrode_of_a_section_is_on_a_pin(valve: ValveType) -> None:
+    for section in sections(valve):
+        present = (section.anode, section.cathode, section.grid, section.screen, section.suppressor)
+        for electrode in filter(None, present):
+            assert pins_of(valve, electrode), electrode
+        assert (section.grid is None) == (section.kind == "diode")
+        assert (section.screen is not None) == (section.kind == "pentode")
+
+
+def test_every_section_has_a_model_that_fits_its_kind(valve: ValveType) -> None:
+    forms = {
+        "triode": {"triode_offset"},
+        "pentode": {"pentode_power_screen"},
+        "diode": {"vacuum_perveance", "silicon"},
+    }
+    for section in sections(valve):
+        assert recommended(valve, section).form in forms[section.kind]
+
+
+def test_the_first_section_of_a_dual_triode_is_pins_6_7_8_of_a_noval() -> None:
+    """American numbering (common practice)."""
+    first, second = sections(find("12AX7"))
+    assert (first.suffix, second.suffix) == ("a", "b")
+    valve = find("12AX7")
+    assert [pins_of(valve, e) for e in (first.anode, first.grid, first.cathode)] == [("6",), ("7",), ("8",)]
+
+
+def test_a_triode_pentode_has_its_triode_first() -> None:
+    triode, pentode = sections(find("ECL82"))
+    assert (triode.kind, pentode.kind) == ("triode", "pentode")
+    assert pentode.cathode == "pentode_cathode" and pentode.suppressor == "pentode_suppressor"
+    assert pins_of(find("ECL82"), pentode.cathode) == pins_of(find("ECL82"), pentode.suppressor) == ("2",)
+
+
+def test_a_directly_heated_valve_has_its_filament_as_cathode() -> None:
+    assert [section.cathode for section in sections(find("300B"))] == ["filament"]
+    assert [section.cathode for section in sections(find("5Y3GT"))] == ["filament", "filament"]
+    assert [section.cathode for section in sections(find("GZ34"))] == ["cathode", "cathode"]
+
+
+def test_limits_of_a_triode_pentode_go_to_their_section() -> None:
+    """ECL82: 1 W for the triode, 7 W for the pentode (from memory); heater-cathode for both."""
+    valve = find("ECL82")
+    triode, pentode = (section_limits(valve, section) for section in sections(valve))
+    assert triode["anode_w"].value == 1 and pentode["anode_w"].value == 7
+    assert "screen_w" not in triode and pentode["screen_w"].value == 1.8
+    assert triode["heater_cathode_v"] == pentode["heater_cathode_v"]
+    assert not any(name.startswith("triode_") for name in (*triode, *pentode))
+
+
+def test_a_section_without_a_model_is_refused() -> None:
+    triode, _ = sections(find("ECL82"))
+    with pytest.raises(PartError, match="has no model of its triode"):
+        recommended(replace(find("ECL82"), models=()), triode)

@@ -1,0 +1,103 @@
+"""The linearised circuit at the harmonics of the mains: what the rectifiers see of it, and the ripple everywhere.
+
+Phasors are peak values of sin: the mains is sqrt 2 times its rms value at angle zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from benchtui.circuit.system import System
+
+CHUNK_COLUMNS = 2048
+"""Columns (harmonics times samples) handled at once: bounds the memory."""
+
+
+def two_step_symbol(points: int, hz: float) -> np.ndarray:
+    """What the two-step backward difference makes of j w at harmonics 1 to points / 2, in radian a second.
+
+    With it a product in frequency is a cyclic implicit time stepping of `points` steps a cycle: damped, and it does not
+    ring where a rectifier starts or stops (Gear's method; textbook).
+    """
+    z = np.exp(-2j * np.pi * np.arange(1, points // 2 + 1) / points)
+    return (3.0 - 4.0 * z + z * z) * points * hz / 2.0
+
+
+def exact_symbol(harmonics: int, hz: float) -> np.ndarray:
+    """j w at harmonics 1 to `harmonics` of `hz`, in radian a second."""
+    return 2j * np.pi * hz * np.arange(1, harmonics + 1)
+
+
+@dataclass(frozen=True, eq=False)
+class AcCircuit:
+    """The circuit linearised at an operating point: linear values come from the network, pots from `linear_g`."""
+
+    system: System
+    linear_g: np.ndarray
+    valve_siemens: np.ndarray
+    rectifier_siemens: np.ndarray | None = None
+    """What the rectifiers conduct on average (p, p, samples); None leaves them open."""
+
+    def _factors(self, s: np.ndarray) -> np.ndarray:
+        net, count = self.system.network, self.system.rectifier_count
+        admittance = replace(net.linear, g=self.linear_g).at(s[:, None])
+        conducted = np.zeros((count, count, net.samples)) if self.rectifier_siemens is None else self.rectifier_siemens
+        sources = self.system.ac_sources(s[:, None], admittance, self.valve_siemens, conducted)
+        return self.system.plan.factor(self.system.store(sources))
+
+    def _chunks(self, count: int) -> list[slice]:
+        size = max(1, CHUNK_COLUMNS // self.system.network.samples)
+        return [slice(start, min(start + size, count)) for start in range(0, count, size)]
+
+    def seen_from_rectifiers(self, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Ohms between rectifiers (samples, p, p, harmonics), and each one's open volts at the mains (samples, p)."""
+        system, net = self.system, self.system.network
+        count, samples = system.rectifier_count, net.samples
+        ends = system.incidence[:, net.first_rectifier : net.first_rectifier + count]
+        ohms = np.empty((samples, count, count, s.size), dtype=complex)
+        open_v = np.zeros((samples, count), dtype=complex)
+        for chunk in self._chunks(s.size):
+            width = chunk.stop - chunk.start
+            rhs = np.zeros((system.nodes, count + 1, width * samples), dtype=complex)
+            rhs[:, :count] = ends[:, :, None]
+            for node, amps in net.emfs:
+                rhs[node, count, :samples] = amps
+            system.plan.solve(self._factors(s[chunk]), rhs, kept_only=True)
+            seen = np.einsum("np,nqc->pqc", ends, rhs).reshape(count, count + 1, width, samples)
+            ohms[..., chunk] = np.moveaxis(seen[:, :count], -1, 0)
+            if chunk.start == 0:
+                open_v = seen[:, count, 0].T
+        return ohms, open_v
+
+    def volts(self, s: np.ndarray, rectifier_amps: np.ndarray) -> np.ndarray:
+        """Node volts (nodes, harmonics, samples) with the rectifiers replaced by their currents (p, harmonics, samples)."""
+        system, net = self.system, self.system.network
+        ends = system.incidence[:, net.first_rectifier : net.first_rectifier + system.rectifier_count]
+        found = np.empty((system.nodes, s.size, net.samples), dtype=complex)
+        for chunk in self._chunks(s.size):
+            width = chunk.stop - chunk.start
+            rhs = -np.einsum("np,pks->nks", ends, rectifier_amps[:, chunk]).astype(complex)
+            if chunk.start == 0:
+                for node, amps in net.emfs:
+                    rhs[node, 0] += amps
+            rhs = rhs.reshape(system.nodes, width * net.samples)
+            found[:, chunk] = system.plan.solve(self._factors(s[chunk]), rhs).reshape(system.nodes, width, net.samples)
+        return found
+
+    def driving_ohms(self, s: np.ndarray, pairs: list[tuple[int, int]]) -> np.ndarray:
+        """Complex ohms seen between each pair of nodes: (pairs, harmonics, samples)."""
+        system, samples = self.system, self.system.network.samples
+        found = np.empty((len(pairs), s.size, samples), dtype=complex)
+        for chunk in self._chunks(s.size):
+            width = chunk.stop - chunk.start
+            rhs = np.zeros((system.nodes + 1, len(pairs), width * samples), dtype=complex)
+            for k, (pos, neg) in enumerate(pairs):
+                rhs[pos, k] += 1.0
+                rhs[neg, k] -= 1.0
+            system.plan.solve(self._factors(s[chunk]), rhs[:-1])
+            rhs[-1] = 0.0
+            for k, (pos, neg) in enumerate(pairs):
+                found[k, chunk] = (rhs[pos, k] - rhs[neg, k]).reshape(width, samples)
+        return found

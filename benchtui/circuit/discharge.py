@@ -1,0 +1,179 @@
+"""How the capacitors empty after switch-off.
+
+Valves cold: a linear network of resistances and capacitors (chokes count as their winding resistance: what they store is
+gone in milliseconds). Seen from m capacitors the network is a matrix of ohms R; with D = diag(sqrt C) the matrix D R D is
+symmetric and its eigenvalues are the time constants, so every voltage is a sum of m exponentials, exact at any time.
+
+Rectifiers count as open. Where that would trap charge (the pump capacitor of a doubler), or with the valves hot, the
+equations are stepped instead: two-step backward difference, the step growing with the time gone by.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from benchtui.circuit.dc import Case, case_of, linearise, open_ports, solve
+from benchtui.circuit.devices import DIODE_FORMS
+from benchtui.circuit.elements import Circuit, Value
+from benchtui.circuit.network import Group, network
+from benchtui.circuit.operating import Operating
+from benchtui.circuit.paths import parts_of
+from benchtui.circuit.system import System
+
+LONGEST_S = 1e5
+"""Slower than this (a day and more) counts as never."""
+
+TRAPPED_SHARE = 0.01
+"""Charge without a path of resistances matters above this share of all charge."""
+
+_GRID_S = np.concatenate([[0.0], np.geomspace(1e-4, LONGEST_S, 451)])
+_GROWTH = 1.12
+
+
+@dataclass(frozen=True, eq=False)
+class Decay:
+    """Volts of the capacitors `names` on a grid of seconds after switch-off: `volts` (samples, capacitors, times)."""
+
+    names: tuple[str, ...]
+    times_s: np.ndarray
+    volts: np.ndarray
+    trapped: np.ndarray
+
+    def volts_at(self, seconds: float) -> np.ndarray:
+        """Volts (samples, capacitors) at `seconds` after switch-off."""
+        after = int(np.clip(np.searchsorted(self.times_s, seconds), 1, len(self.times_s) - 1))
+        before = after - 1
+        span = self.times_s[after] - self.times_s[before]
+        share = float(np.clip((seconds - self.times_s[before]) / span, 0.0, 1.0))
+        return _between(self.volts[..., before], self.volts[..., after], share)
+
+    def seconds_to(self, threshold_v: float) -> np.ndarray:
+        """Seconds (samples, capacitors) until each capacitor stays below `threshold_v`; inf when it never does."""
+        high = np.abs(self.volts) >= threshold_v
+        last = high.shape[-1] - 1 - np.argmax(high[..., ::-1], axis=-1)
+        never = high[..., -1] | (self.trapped & high.any(axis=-1))
+        after = np.minimum(last + 1, len(self.times_s) - 1)
+        v0 = np.abs(np.take_along_axis(self.volts, last[..., None], axis=-1)[..., 0])
+        v1 = np.abs(np.take_along_axis(self.volts, after[..., None], axis=-1)[..., 0])
+        with np.errstate(all="ignore"):
+            share = np.log(v0 / threshold_v) / np.log(v0 / np.maximum(v1, 1e-300))
+        seconds = self.times_s[last] + np.clip(share, 0.0, 1.0) * (self.times_s[after] - self.times_s[last])
+        return np.where(never, np.inf, np.where(high.any(axis=-1), seconds, 0.0))
+
+
+def _between(before: np.ndarray, after: np.ndarray, share: float) -> np.ndarray:
+    """Exponential between volts of one sign, straight otherwise."""
+    straight = before + share * (after - before)
+    alike = (before * after > 0) & (np.minimum(np.abs(before), np.abs(after)) > 1e-9)
+    with np.errstate(all="ignore"):
+        bent = before * np.power(np.where(alike, after / before, 1.0), share)
+    return np.where(alike, bent, straight)
+
+
+def discharge(
+    source: Circuit | Operating, start: Mapping[str, Value] | None = None, *, hot: bool = False
+) -> Decay:
+    """The fall of every capacitor's volts after switch-off, valves cold, or with their full emission when `hot`.
+
+    `start` gives volts by capacitor name (0 where missing); an `Operating` brings its own. Raises KeyError when a name
+    is no capacitor of the circuit, ValueError when a bare circuit comes without `start`.
+    """
+    if isinstance(source, Operating):
+        system, case = source.system, source.case
+        start = source.capacitor_volts() if start is None else start
+    else:
+        net = network(source)
+        system, case = System(net), case_of(net, open_ports(net))
+    if start is None:
+        raise ValueError("a circuit that was never solved needs the capacitors' volts at switch-off")
+    net = system.network
+    names = tuple(name for name, branch in net.linear_names.items() if (net.linear.c[branch] > 0).any())
+    unknown = sorted(set(start) - set(names))
+    if unknown:
+        raise KeyError(f"the circuit has no capacitor {unknown[0]!r}; it has {', '.join(names) or 'none'}")
+    branches = np.array([net.linear_names[name] for name in names], dtype=int)
+    volts = np.stack([np.broadcast_to(np.asarray(start.get(n, 0.0), dtype=float), (net.samples,)) for n in names])
+    parts = parts_of(system, case.linear, devices=False)
+    loose = parts[system.tail[branches]] != parts[system.head[branches]]
+    farad = net.linear.c[branches]
+    charge = np.abs(farad * volts)
+    matters = loose & (charge > TRAPPED_SHARE * charge.sum(axis=0))
+    if hot or matters.any():
+        cold = case if hot else case.without_emission()
+        return _stepped(system, cold, names, branches, volts, hot=hot)
+    return _exponentials(system, case.without_emission(), names, branches, volts, loose.T)
+
+
+def _exponentials(
+    system: System, case: Case, names: tuple[str, ...], branches: np.ndarray, volts: np.ndarray, loose: np.ndarray
+) -> Decay:
+    net = system.network
+    ends = system.incidence[:, branches]
+    at = linearise(system, replace(case, ports=open_ports(net)), np.zeros((system.nodes, net.samples)))
+    rhs = np.repeat(ends[:, :, None], net.samples, axis=2)
+    ohms = np.einsum("nm,nks->smk", ends, system.plan.solve(at.factors, rhs))
+    root = np.sqrt(np.maximum(net.linear.c[branches].T, 1e-15))
+    tau, modes = np.linalg.eigh(root[:, :, None] * (ohms + np.swapaxes(ohms, 1, 2)) / 2.0 * root[:, None, :])
+    share = np.einsum("smk,sm->sk", modes, root * volts.T)
+    decay = np.exp(-_GRID_S / np.maximum(tau, 1e-9)[..., None])
+    found = np.einsum("smk,skt->smt", modes, share[..., None] * decay) / root[..., None]
+    return Decay(names, _GRID_S, found, loose)
+
+
+@dataclass(frozen=True, eq=False)
+class _Conducting:
+    """Rectifiers by their own law, for stepping in time (same use as dc.Ports)."""
+
+    groups: tuple[Group, ...]
+    count: int
+
+    def take(self, columns: np.ndarray) -> _Conducting:
+        groups = tuple(
+            replace(g, constants={k: v[:, columns] for k, v in g.constants.items()}, emission=g.emission[:, columns])
+            for g in self.groups
+        )
+        return _Conducting(groups, self.count)
+
+    def at(self, volts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        amps, slope = np.zeros_like(volts), np.zeros((self.count, self.count, volts.shape[1]))
+        for group in self.groups:
+            here = group.members
+            amps[here], slope[here, here] = DIODE_FORMS[group.form](
+                volts[here], np.zeros(1), group.emission, group.constants
+            )
+        return amps, slope
+
+
+def _rectifiers(groups: tuple[Group, ...], *, hot: bool) -> tuple[Group, ...]:
+    """Silicon always conducts; a valve's half only while hot."""
+    return tuple(g if hot or g.form == "silicon" else replace(g, emission=np.zeros_like(g.emission)) for g in groups)
+
+
+def _stepped(
+    system: System, case: Case, names: tuple[str, ...], branches: np.ndarray, volts: np.ndarray, *, hot: bool
+) -> Decay:
+    net = system.network
+    farad = net.linear.c
+    ports = _Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count)
+    ends = system.incidence[:, : net.first_coil]
+    now = np.zeros((net.first_coil, net.samples))
+    now[branches] = volts
+    nodes = np.zeros((system.nodes, net.samples))
+    times, found, step, before, last = [0.0], [now[branches]], 1e-6, now, 1e-6
+    while times[-1] < LONGEST_S and (np.abs(found[-1]) > 1e-3).any():
+        ratio = step / last if len(times) > 2 else 0.0
+        ahead = (1.0 + 2.0 * ratio) / (1.0 + ratio)
+        held = (1.0 + ratio) * now - ratio**2 / (1.0 + ratio) * before
+        stepped = replace(
+            case, linear=case.linear + ahead * farad / step, ports=ports, injected=ends @ (farad / step * held)
+        )
+        solved = solve(system, stepped, nodes)
+        nodes = np.where(solved.settled, solved.volts, np.nan)
+        before, now, last = now, ends.T @ nodes, step
+        times.append(times[-1] + step)
+        found.append(now[branches])
+        step = max(step, (_GROWTH - 1.0) * times[-1]) if times[-1] > 1e-5 else step
+    return Decay(names, np.array(times), np.moveaxis(np.array(found), 2, 0).swapaxes(1, 2), np.zeros(volts.T.shape, dtype=bool))

@@ -1,0 +1,283 @@
+"""What a steady state reads: volts between nodes, currents, dissipation; samples first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from benchtui.circuit.ac import AcCircuit, exact_symbol
+from benchtui.circuit.dc import Case, Ports, valve_currents
+from benchtui.circuit.elements import Circuit
+from benchtui.circuit.network import Network
+from benchtui.circuit.paths import parts_of
+from benchtui.circuit.rectify import Wave
+from benchtui.circuit.system import System
+
+
+@dataclass(frozen=True, eq=False)
+class ValvePoint:
+    """One valve section: currents in A, volts to the cathode, dissipation in W; each of shape (samples,)."""
+
+    anode_a: np.ndarray
+    screen_a: np.ndarray
+    grid_a: np.ndarray
+    anode_v: np.ndarray
+    screen_v: np.ndarray
+    grid_v: np.ndarray
+
+    @property
+    def anode_w(self) -> np.ndarray:
+        return self.anode_a * self.anode_v
+
+    @property
+    def screen_w(self) -> np.ndarray:
+        return self.screen_a * self.screen_v
+
+    @property
+    def cathode_a(self) -> np.ndarray:
+        return self.anode_a + self.screen_a + self.grid_a
+
+
+@dataclass(frozen=True, eq=False)
+class Operating:
+    """A circuit in its periodic steady state. Readings of a sample that did not settle are NaN."""
+
+    circuit: Circuit
+    system: System
+    case: Case
+    dc_volts: np.ndarray
+    wave: Wave | None
+    settled: np.ndarray
+    last_step: np.ndarray
+    trimmed: tuple[str, ...]
+    positions: np.ndarray
+
+    @property
+    def samples(self) -> int:
+        return self.system.network.samples
+
+    @cached_property
+    def floating(self) -> frozenset[str]:
+        """Nodes without a DC path to chassis in every sample: their DC readings to chassis are NaN."""
+        net = self.system.network
+        loose = (self._dc_parts[:-1] != self._dc_parts[-1]).all(axis=1)
+        return frozenset(name for name, k in net.nodes.items() if loose[k] and k not in net.hidden)
+
+    @property
+    def blame(self) -> tuple[str | None, ...]:
+        """For each sample None when it settled, else the node whose volts moved most at the last step."""
+        names = list(self.system.network.nodes)
+        moved = np.abs(np.nan_to_num(self.last_step, nan=np.inf, posinf=np.inf))
+        return tuple(None if ok else names[int(moved[:, k].argmax())] for k, ok in enumerate(self.settled))
+
+    @property
+    def pots(self) -> dict[str, np.ndarray]:
+        """Position of every pot (samples,): trimmed where asked, else as the circuit has it."""
+        found = {name: np.array(track.position) for name, track in self.system.network.tracks.items()}
+        return found | dict(zip(self.trimmed, self.positions, strict=True))
+
+    def dc(self, pos: str, neg: str) -> np.ndarray:
+        """Mean volts (samples,) from `pos` to `neg`; NaN where no DC path joins them."""
+        return self._shown(self.between(self.dc_volts, pos, neg), self._dc_parts, pos, neg)
+
+    def ac_rms(self, pos: str, neg: str) -> np.ndarray:
+        """Volts rms (samples,) of all that is not DC from `pos` to `neg`: mains frequency and harmonics."""
+        power = (np.abs(self.between(self.phasors, pos, neg)) ** 2).sum(axis=0) / 2.0
+        return self._shown(np.sqrt(power), self._ac_parts, pos, neg)
+
+    def ac_pp(self, pos: str, neg: str) -> np.ndarray:
+        """Volts peak to peak (samples,) of the same."""
+        wave = waveform(self.between(self.phasors, pos, neg))
+        return self._shown(np.ptp(wave, axis=0), self._ac_parts, pos, neg)
+
+    def harmonic(self, pos: str, neg: str, number: int) -> np.ndarray:
+        """Volts rms (samples,) at `number` times the mains frequency from `pos` to `neg`."""
+        between = self.between(self.phasors, pos, neg)
+        found = np.abs(between[number - 1]) / np.sqrt(2.0) if number <= len(between) else np.zeros(self.samples)
+        return self._shown(found, self._ac_parts, pos, neg)
+
+    def current(self, name: str) -> np.ndarray:
+        """Mean A (samples,) through a part of two ends, from its first node to its second (a winding: out of its first)."""
+        net = self.system.network
+        if name in net.rectifier_names:
+            return self._checked(self.wave.amps.mean(axis=-1)[:, net.rectifier_names.index(name)])
+        branch = self._branch(name)
+        mean = self.case.linear[branch] * (self.system.incidence[:, branch] @ self.dc_volts)
+        return self._checked(-mean if any(turns.branch == branch for turns in net.turns) else mean)
+
+    def rms(self, name: str) -> np.ndarray:
+        """A rms (samples,) through a part, DC included: windings, rectifiers, fuses, chokes, capacitors."""
+        if name in self.system.network.rectifier_names:
+            return self._checked(np.sqrt((self._rectifier(name) ** 2).mean(axis=0)))
+        alternating = (np.abs(self._branch_phasor(name)) ** 2).sum(axis=0) / 2.0
+        return self._checked(np.sqrt(self.current(name) ** 2 + alternating))
+
+    def peak(self, name: str) -> np.ndarray:
+        """Largest A (samples,) through a part in either direction over the cycle."""
+        if name in self.system.network.rectifier_names:
+            return self._checked(np.abs(self._rectifier(name)).max(axis=0))
+        sign = -1.0 if any(t.branch == self._branch(name) for t in self.system.network.turns) else 1.0
+        return self._checked(np.abs(sign * self.current(name) + waveform(self._branch_phasor(name))).max(axis=0))
+
+    def power(self, name: str) -> np.ndarray:
+        """Mean W (samples,) turned into heat in a resistance (resistor, choke, winding), a pot's track or a rectifier."""
+        net = self.system.network
+        if name in net.tracks:
+            track = net.tracks[name]
+            return self._checked(self._heat(track.to_wiper) + self._heat(track.from_wiper))
+        if name in net.rectifier_names:
+            number = net.rectifier_names.index(name)
+            volts = self._rectifier_volts(number)
+            return self._checked((volts * self._rectifier(name)).mean(axis=0))
+        branch = self._branch(name)
+        ohm = np.where(np.isfinite(net.linear.r[branch]), net.linear.r[branch], 1.0 / self.case.linear[branch])
+        return self._checked(self.rms(name) ** 2 * ohm)
+
+    def valve(self, name: str) -> ValvePoint:
+        """Currents, volts and dissipation of a valve section; raises KeyError for a name the circuit has not."""
+        names = self.system.network.valve_names
+        if name not in names:
+            raise KeyError(f"the circuit has no valve {name!r}; it has {', '.join(names) or 'none'}")
+        volts, amps = self._valve_points
+        number = names.index(name)
+        checked = [self._checked(each) for each in (*amps[number], *volts[number])]
+        return ValvePoint(*checked)
+
+    def capacitor_volts(self) -> dict[str, np.ndarray]:
+        """Mean volts (samples,) on every capacitor by name."""
+        net = self.system.network
+        return {
+            name: self._checked(self.system.incidence[:, branch] @ self.dc_volts)
+            for name, branch in net.linear_names.items()
+            if (net.linear.c[branch] > 0).any()
+        }
+
+    @cached_property
+    def phasors(self) -> np.ndarray:
+        """Node volts at the harmonics of the mains, peak, sine convention: (harmonics, nodes, samples)."""
+        net = self.system.network
+        if self.wave is None:
+            amps, harmonics = np.zeros((0, 1, self.samples), dtype=complex), 1
+        else:
+            harmonics = self.wave.amps.shape[-1] // 2
+            amps = np.moveaxis(np.fft.rfft(self.wave.amps)[..., 1:], 0, -1) * 2j / self.wave.amps.shape[-1]
+            amps[:, -1] /= 2.0
+        ac = AcCircuit(self.system, self.linear_g, self.valve_siemens)
+        with np.errstate(all="ignore"):
+            return np.moveaxis(ac.volts(exact_symbol(harmonics, net.mains_hz), amps), 1, 0)
+
+    @cached_property
+    def valve_siemens(self) -> np.ndarray:
+        """Conductances of the valves at the operating point (valves, 3, 3, samples)."""
+        return valve_currents(self.system.network, self.case.valves, self._valve_volts)[1]
+
+    @property
+    def linear_g(self) -> np.ndarray:
+        """Conductances of the linear branches with the pots where they stand; chokes have none of this kind."""
+        return np.where(np.isfinite(self.system.network.linear.r), 0.0, self.case.linear)
+
+    @property
+    def _valve_volts(self) -> np.ndarray:
+        net = self.system.network
+        across = self.system.incidence[:, net.first_valve : net.first_rectifier].T @ self.dc_volts
+        return across.reshape(-1, 3, self.samples)
+
+    @cached_property
+    def _valve_points(self) -> tuple[np.ndarray, np.ndarray]:
+        volts = self._valve_volts
+        return volts, valve_currents(self.system.network, self.case.valves, volts)[0]
+
+    @cached_property
+    def _dc_parts(self) -> np.ndarray:
+        return parts_of(self.system, self.case.linear)
+
+    @cached_property
+    def _ac_parts(self) -> np.ndarray:
+        return parts_of(self.system, self.case.linear, capacitors=True)
+
+    def _checked(self, values: np.ndarray) -> np.ndarray:
+        return np.where(self.settled, values, np.nan)
+
+    def _shown(self, values: np.ndarray, parts: np.ndarray, pos: str, neg: str) -> np.ndarray:
+        net = self.system.network
+        return self._checked(np.where(parts[net.index(pos)] == parts[net.index(neg)], values, np.nan))
+
+    def between(self, volts: np.ndarray, pos: str, neg: str) -> np.ndarray:
+        """Difference of node volts (..., nodes, samples) between two nodes by name."""
+        net, zero = self.system.network, np.zeros_like(volts[..., :1, :])
+        grounded = np.concatenate([volts, zero], axis=-2)
+        return grounded[..., net.index(pos), :] - grounded[..., net.index(neg), :]
+
+    def _branch(self, name: str) -> int:
+        names = self.system.network.linear_names
+        if name not in names:
+            raise KeyError(f"the circuit has no part {name!r} of two ends; it has {', '.join(sorted(names))}")
+        return names[name]
+
+    def _phasor_of(self, branch: int) -> np.ndarray:
+        """Current phasors of a linear branch, tail to head (harmonics, samples)."""
+        net = self.system.network
+        across = np.einsum("n,kns->ks", self.system.incidence[:, branch], self.phasors)
+        for turns in net.turns:
+            if turns.branch == branch:
+                across = across - turns.ratio * self.phasors[:, turns.primary]
+        for node, amps in net.emfs:
+            if branch == net.linear_names.get(next(k for k, v in net.nodes.items() if v == node).removesuffix(" primary")):
+                across = across.copy()
+                across[0] -= amps / self.case.linear[branch]
+        one = slice(branch, branch + 1)
+        linear = type(net.linear)(self.case.linear[one], net.linear.c[one], net.linear.r[one], net.linear.l[one])
+        if np.isfinite(net.linear.r[branch]).any():
+            linear = type(net.linear)(net.linear.g[one], net.linear.c[one], net.linear.r[one], net.linear.l[one])
+        return linear.at(exact_symbol(len(across), net.mains_hz)[:, None])[0] * across
+
+    def _branch_phasor(self, name: str) -> np.ndarray:
+        return self._phasor_of(self._branch(name))
+
+    def _heat(self, branch: int) -> np.ndarray:
+        mean = self.case.linear[branch] * (self.system.incidence[:, branch] @ self.dc_volts)
+        square = mean**2 + (np.abs(self._phasor_of(branch)) ** 2).sum(axis=0) / 2.0
+        return square / self.case.linear[branch]
+
+    def _rectifier(self, name: str) -> np.ndarray:
+        """Current of a rectifier over the cycle (points, samples)."""
+        return self.wave.amps[:, self.system.network.rectifier_names.index(name)].T
+
+    def _rectifier_volts(self, number: int) -> np.ndarray:
+        net = self.system.network
+        ends = self.system.incidence[:, net.first_rectifier + number]
+        return ends @ self.dc_volts + waveform(np.einsum("n,kns->ks", ends, self.phasors), self.wave.amps.shape[-1])
+
+    # What a neighbour may begin from.
+
+    def volts_like(self, net: Network) -> np.ndarray:
+        """DC node volts for another network: those of the nodes of the same name, else 0."""
+        found = np.zeros((len(net.nodes), net.samples))
+        mine = self.system.network.nodes
+        for name, number in net.nodes.items():
+            if name in mine:
+                found[number] = np.nan_to_num(self.dc_volts[mine[name]])
+        return found
+
+    def position_like(self, pot: str, samples: int) -> np.ndarray:
+        return np.broadcast_to(self.pots.get(pot, np.array(0.5)), (samples,))
+
+    def supply_like(self, net: Network, otherwise: Ports) -> tuple[Ports, Wave | None]:
+        """The rectifiers' mean law and wave for another network, when it has the same rectifiers."""
+        if self.wave is None or net.rectifier_names != self.system.network.rectifier_names or not self.settled.all():
+            return otherwise, None
+        columns = np.broadcast_to(np.arange(self.samples), (net.samples,))
+        wave = self.wave
+        taken = Wave(*(np.take(each, columns, axis=0) for each in (
+            wave.amps, wave.w, wave.settled, wave.mean_volts, wave.mean_siemens)))
+        return self.case.ports.take(columns), taken
+
+
+def waveform(phasors: np.ndarray, points: int = 192) -> np.ndarray:
+    """The AC part over one mains cycle (points, ...) from peak phasors of sine (harmonics, ...)."""
+    count = min(len(phasors), points // 2)
+    spectrum = np.zeros((points // 2 + 1, *phasors.shape[1:]), dtype=complex)
+    spectrum[1 : count + 1] = phasors[:count] * points / 2j
+    return np.fft.irfft(spectrum, points, axis=0)

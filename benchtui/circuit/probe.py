@@ -1,0 +1,93 @@
+"""What a meter shows: its own resistance on that pair of nodes alone, the rest of the circuit free to give way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from benchtui.circuit.ac import AcCircuit, exact_symbol
+from benchtui.circuit.dc import solve
+from benchtui.circuit.elements import Value
+from benchtui.circuit.operating import Operating
+from benchtui.circuit.paths import parts_of
+from benchtui.circuit.system import System
+
+LOADED_HARMONICS = 8
+"""Harmonics for which an AC meter's loading is worked out one by one; above, that of the last one is taken."""
+
+
+@dataclass(frozen=True, eq=False)
+class Probe:
+    """A meter of `meter_ohm` from `pos` to `neg`: mean volts (dc), or true rms volts behind a capacitor (ac)."""
+
+    pos: str
+    neg: str
+    kind: Literal["dc", "ac"]
+    meter_ohm: Value = np.inf
+
+
+def readings(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
+    """Volts (samples, probes) as each meter shows them; NaN where nothing but the meter would set them.
+
+    DC: Newton's method with the meter in place, the rectifiers following the law of their mean current. AC: the
+    linearised circuit loaded by the meter. Raises KeyError when the circuit lacks a node.
+    """
+    found = np.full((operating.samples, len(probes)), np.nan)
+    for kind, read in (("dc", _dc), ("ac", _ac)):
+        chosen = [k for k, probe in enumerate(probes) if probe.kind == kind]
+        if chosen:
+            found[:, chosen] = read(operating, [probes[k] for k in chosen])
+    found[~operating.settled] = np.nan
+    return found
+
+
+def _pairs(operating: Operating, probes: Sequence[Probe]) -> list[tuple[int, int]]:
+    net = operating.system.network
+    return [(net.index(probe.pos), net.index(probe.neg)) for probe in probes]
+
+
+def _ohms(probes: Sequence[Probe], samples: int) -> np.ndarray:
+    return np.stack([np.broadcast_to(np.asarray(probe.meter_ohm, dtype=float), (samples,)) for probe in probes])
+
+
+def _dc(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
+    """All meters at once, each in a copy of the samples of its own."""
+    samples, count = operating.samples, len(probes)
+    pairs = tuple(_pairs(operating, probes))
+    system = System(operating.system.network, pairs)
+    columns = np.tile(np.arange(samples), count)
+    siemens = np.zeros((count, count * samples))
+    for k, ohm in enumerate(_ohms(probes, samples)):
+        siemens[k, k * samples : (k + 1) * samples] = 1.0 / ohm
+    case = replace(operating.case.take(columns), meters=siemens)
+    start = np.nan_to_num(operating.dc_volts)[:, columns]
+    solved = solve(system, case, start)
+    grounded = np.concatenate([solved.volts, np.zeros((1, count * samples))])
+    parts = parts_of(operating.system, operating.case.linear)
+    shown = np.empty((samples, count))
+    for k, (pos, neg) in enumerate(pairs):
+        here = slice(k * samples, (k + 1) * samples)
+        joined = (parts[pos] == parts[neg]) & solved.settled[here]
+        shown[:, k] = np.where(joined, grounded[pos, here] - grounded[neg, here], np.nan)
+    return shown
+
+
+def _ac(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
+    """Open volts of every harmonic, divided between the source's ohms and the meter's."""
+    system, net = operating.system, operating.system.network
+    harmonics = min(LOADED_HARMONICS, len(operating.phasors))
+    ac = AcCircuit(system, operating.linear_g, operating.valve_siemens, operating.case.ports.siemens)
+    pairs = _pairs(operating, probes)
+    source = ac.driving_ohms(exact_symbol(harmonics, net.mains_hz), pairs)
+    meters = _ohms(probes, operating.samples)[:, None]
+    shown = np.empty((operating.samples, len(probes)))
+    for k, probe in enumerate(probes):
+        share = 1.0 / (1.0 + source[k] / meters[k])
+        volts = operating.between(operating.phasors, probe.pos, probe.neg)
+        volts = np.concatenate([volts[:harmonics] * share, volts[harmonics:] * share[-1:]])
+        power = (np.abs(volts) ** 2).sum(axis=0) / 2.0
+        shown[:, k] = np.where(np.isnan(operating.ac_rms(probe.pos, probe.neg)), np.nan, np.sqrt(power))
+    return shown

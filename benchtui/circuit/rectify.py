@@ -1,0 +1,163 @@
+"""The currents of all rectifiers over one mains cycle in the steady state.
+
+Every rectifier is a port of the circuit. With u the volts across it, u_p = open_p - sum_q Z_pq * i_q, where * is the
+cyclic convolution over the cycle and Z the ohms seen from the ports; Z at harmonic k comes from the AC circuit with j w
+replaced by the symbol of the two-step backward difference, so this *is* implicit time stepping closed into a ring, for
+any topology: full and half wave, bridge, doubler, capacitor or choke input, several of them on one transformer.
+
+The unknown is w = u + R i, where R is the resistance the rectifier sees at once (within one time step) while the others
+conduct: i is then a function of w whose slope never exceeds 1 / R, and Newton's method is tame. A time point where the
+rectifier blocks has slope zero, so its step follows from the others: only conducting points enter the linear system,
+gathered for each sample by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.circuit.dc import Ports, solve_each
+from benchtui.circuit.devices import DIODE_FORMS
+from benchtui.circuit.network import Network
+
+PASSES = 60
+CONDUCTING = 1e-6
+"""A time point conducts when its slope times the ohms seen exceeds this."""
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """The circuit as the rectifiers see it: ohms (samples, p, p, harmonics 0 to points / 2), open mean and mains volts."""
+
+    ohms: np.ndarray
+    open_mean_v: np.ndarray
+    open_mains_v: np.ndarray
+    points: int
+
+
+@dataclass(frozen=True, eq=False)
+class Wave:
+    """Currents of the rectifiers (samples, p, points), w = u + R i of the same shape, and whether each sample settled."""
+
+    amps: np.ndarray
+    w: np.ndarray
+    settled: np.ndarray
+    mean_volts: np.ndarray
+    mean_siemens: np.ndarray
+
+    def ports(self) -> Ports:
+        """The mean currents' law for the DC circuit."""
+        return Ports(self.amps.mean(axis=-1).T, self.mean_volts.T, np.moveaxis(self.mean_siemens, 0, -1))
+
+
+class _Law:
+    """Current and slope of every rectifier as a function of w, for some of the samples."""
+
+    def __init__(self, network: Network, series_ohm: np.ndarray) -> None:
+        self.groups = network.rectifiers
+        self.series_ohm = series_ohm
+
+    def __call__(self, w: np.ndarray, samples: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        amps, slope = np.empty_like(w), np.empty_like(w)
+        for group in self.groups:
+            constants = {key: value[:, samples].T[..., None] for key, value in group.constants.items()}
+            emission = group.emission[:, samples].T[..., None]
+            series = self.series_ohm[samples][:, group.members, None]
+            amps[:, group.members], slope[:, group.members] = DIODE_FORMS[group.form](
+                w[:, group.members], series, emission, constants
+            )
+        return amps, slope
+
+
+def _at_once(kernel: np.ndarray) -> np.ndarray:
+    """The resistance each port sees within one step while the others conduct (samples, p)."""
+    now = kernel[..., 0]
+    shorted = np.diagonal(np.linalg.inv(now), axis1=1, axis2=2)
+    own = np.diagonal(now, axis1=1, axis2=2)
+    return np.clip(1.0 / np.where(shorted > 0, shorted, np.inf), 1e-3, np.maximum(own, 1e-3))
+
+
+def _convolve(spectrum: np.ndarray, amps: np.ndarray) -> np.ndarray:
+    return np.fft.irfft(np.einsum("spqk,sqk->spk", spectrum, np.fft.rfft(amps)), amps.shape[-1])
+
+
+def currents(network: Network, seen: Seen, start: np.ndarray | None) -> Wave:
+    """The steady currents, from a start value of w (samples, p, points) or from the open circuit."""
+    samples, count, points = seen.ohms.shape[0], seen.ohms.shape[1], seen.points
+    series = _at_once(np.fft.irfft(seen.ohms, points))
+    spectrum = seen.ohms - (series[:, :, None] * np.eye(count))[..., None]
+    kernel = np.fft.irfft(spectrum, points)
+    angle = 2.0 * np.pi * np.arange(points) / points
+    wave = np.imag(seen.open_mains_v[..., None] * np.exp(1j * angle))
+    base = seen.open_mean_v[..., None] + wave
+    law = _Law(network, series)
+    w = base.copy() if start is None else start.copy()
+    settled = np.zeros(samples, dtype=bool)
+    own = np.abs(np.diagonal(kernel[..., 0], axis1=1, axis2=2)) + series
+    live = np.arange(samples)
+    for _ in range(PASSES):
+        amps, slope = law(w[live], live)
+        miss = w[live] - base[live] + _convolve(spectrum[live], amps)
+        step, change = _newton(spectrum[live], kernel[live], slope, miss, own[live])
+        w[live] += step
+        scale = np.abs(amps).max(axis=(1, 2)) + 1e-9
+        small = np.abs(change).max(axis=(1, 2)) < 1e-6 * scale
+        settled[live[small]] = True
+        live = live[~small & np.isfinite(step).all(axis=(1, 2))]
+        if not live.size:
+            break
+    amps, slope = law(w, np.arange(samples))
+    mean_volts = w.mean(axis=-1) - series * amps.mean(axis=-1)
+    return Wave(amps, w, settled, mean_volts, _mean_siemens(spectrum, series, slope, own))
+
+
+def _conducting(slope: np.ndarray, own: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Places (samples, most) of conducting points in (p, points) laid flat, and which of them are real."""
+    samples = slope.shape[0]
+    flat = (slope * own[..., None] > CONDUCTING).reshape(samples, -1)
+    most = max(int(flat.sum(axis=1).max()), 1)
+    places = np.argsort(~flat, axis=1, kind="stable")[:, :most]
+    return places, np.take_along_axis(flat, places, axis=1)
+
+
+def _matrix(kernel: np.ndarray, slope: np.ndarray, places: np.ndarray, real: np.ndarray) -> np.ndarray:
+    """1 + K G among the conducting points (samples, most, most)."""
+    samples, count, _, points = kernel.shape
+    port, time = places // points, places % points
+    lag = (time[:, :, None] - time[:, None, :]) % points
+    flat = (port[:, :, None] * count + port[:, None, :]) * points + lag
+    gathered = np.take_along_axis(kernel.reshape(samples, -1), flat.reshape(samples, -1), axis=1).reshape(flat.shape)
+    conductance = np.take_along_axis(slope.reshape(samples, -1), places, axis=1) * real
+    matrix = gathered * conductance[:, None, :]
+    diagonal = np.arange(places.shape[1])
+    matrix[:, diagonal, diagonal] += 1.0
+    return matrix
+
+
+def _newton(
+    spectrum: np.ndarray, kernel: np.ndarray, slope: np.ndarray, miss: np.ndarray, own: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Newton's step of w and the change of current it makes, both (samples, p, points)."""
+    places, real = _conducting(slope, own)
+    flat_miss = miss.reshape(miss.shape[0], -1)
+    here = -np.take_along_axis(flat_miss, places, axis=1)
+    matrix = _matrix(kernel, slope, places, real)
+    move = solve_each(matrix, here[..., None])[..., 0]
+    change = np.zeros_like(flat_miss)
+    np.put_along_axis(change, places, np.take_along_axis(slope.reshape(change.shape), places, axis=1) * move * real, axis=1)
+    change = change.reshape(miss.shape)
+    return -miss - _convolve(spectrum, change), change
+
+
+def _mean_siemens(spectrum: np.ndarray, series: np.ndarray, slope: np.ndarray, own: np.ndarray) -> np.ndarray:
+    """d(mean current) / d(mean volts) between the ports with the ripple free to follow (samples, p, p)."""
+    count, points = slope.shape[1:]
+    spectrum = spectrum.copy()
+    spectrum[..., 0] = -(series[:, :, None] * np.eye(count))
+    places, real = _conducting(slope, own)
+    matrix = _matrix(np.fft.irfft(spectrum, points), slope, places, real)
+    port = places // points
+    rhs = ((port[..., None] == np.arange(count)) & real[..., None]).astype(float)
+    move = solve_each(matrix, rhs) * (np.take_along_axis(slope.reshape(len(slope), -1), places, axis=1) * real)[..., None]
+    return np.matmul(np.swapaxes(rhs, 1, 2), move) / points

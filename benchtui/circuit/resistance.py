@@ -1,0 +1,32 @@
+"""What an ohmmeter shows on the unpowered circuit: capacitors charged, junctions and valves open."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchtui.circuit.dc import case_of, linearise, open_ports
+from benchtui.circuit.elements import Circuit
+from benchtui.circuit.network import network
+from benchtui.circuit.paths import parts_of
+from benchtui.circuit.system import System
+
+
+def resistance(circuit: Circuit, pos: str, neg: str) -> np.ndarray:
+    """Ohms (samples,) between two nodes of the linear network; inf where no path joins them.
+
+    Chokes and windings count with their winding resistance; a mains transformer's primary is another circuit and is
+    not seen. Raises KeyError when the circuit lacks a node.
+    """
+    net = network(circuit)
+    system = System(net)
+    case = case_of(net, open_ports(net))
+    cold = case.without_emission()
+    a, b = net.index(pos), net.index(neg)
+    rhs = np.zeros((system.nodes + 1, net.samples))
+    rhs[a] += 1.0
+    rhs[b] -= 1.0
+    at = linearise(system, cold, np.zeros((system.nodes, net.samples)))
+    system.plan.solve(at.factors, rhs[:-1])
+    rhs[-1] = 0.0
+    parts = parts_of(system, case.linear, devices=False)
+    return np.where(parts[a] == parts[b], rhs[a] - rhs[b], np.inf)

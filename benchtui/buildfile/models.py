@@ -11,7 +11,28 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from benchtui.buildfile.values import (
-    Accuracy, Amps, Farads, Henries, Hertz, Id, Node, Ohms, Seconds, Share, Text, Tolerance, Volts, Watts,
+    Accuracy,
+    Amps,
+    Count,
+    Farads,
+    Flag,
+    Henries,
+    Hertz,
+    Id,
+    Node,
+    Number,
+    Ohms,
+    OhmsOrNone,
+    PinName,
+    ReadingLimit,
+    Seconds,
+    Share,
+    Text,
+    Tolerance,
+    TypeName,
+    Volts,
+    VoltsEitherWay,
+    Watts,
 )
 
 Quantity = Literal["dc", "ac", "ripple", "resistance"]
@@ -52,8 +73,8 @@ class Thermistor(TwoEnded):
 
 
 class Link(TwoEnded):
-    value: Ohms = Field(0.01, description="resistance of the wire or bond, zero is allowed here only")
-    feedback: bool = Field(False, description="true for the lead that closes the feedback loop")
+    value: OhmsOrNone = Field(0.01, description="resistance of the wire or bond, zero is allowed here only")
+    feedback: Flag = Field(False, description="true for the lead that closes the feedback loop")
 
 
 class Load(TwoEnded):
@@ -90,8 +111,8 @@ class Fuse(TwoEnded):
 class Diode(TwoEnded):
     """nodes: anode, cathode."""
 
-    type: str = Field(description="type in the parts library, such as 1N4007, or a name under [model]")
-    series: int = Field(1, ge=1, le=6, description="how many in series")
+    type: TypeName = Field(description="type in the parts library, such as 1N4007, or a name under [model]")
+    series: Count = Field(1, ge=1, le=6, description="how many in series")
     model: Id | None = Field(None, description="own constants: a name under [model]")
 
 
@@ -104,9 +125,16 @@ class Pot(Part):
 
 
 class Switch(TwoEnded):
-    poles: int = Field(1, ge=1, le=4, description="poles that open together")
+    poles: Count = Field(1, ge=1, le=4, description="poles that open together")
     open_in: tuple[Id, ...] = Field((), description="stages in which it stands open, such as a standby switch")
     value: Ohms = Field(0.01, description="contact resistance")
+
+
+class Input(TwoEnded):
+    """Where a signal comes in, such as a jack; nothing is connected there in the stages without signal.
+
+    nodes: hot, cold.
+    """
 
 
 class Heater(TwoEnded):
@@ -120,8 +148,8 @@ class Heater(TwoEnded):
 class Valve(Part):
     """A valve in its socket. `stage` is the one that wires its electrodes; its heater is wired with its winding."""
 
-    type: str = Field(description="type in the parts library, such as 6V6GT")
-    pins: dict[str, Node] = Field(description="pin number (or electrode name) = node, read from below the socket")
+    type: TypeName = Field(description="type in the parts library, such as 6V6GT")
+    pins: dict[PinName, Node] = Field(description="pin number (or electrode name) = node, read from below the socket")
     sections: tuple[Id, ...] | None = Field(None, description="references of its sections, by default V1a, V1b")
     model: Id | None = Field(None, description="own constants: a name under [model]")
     matched: Id | None = Field(None, description="name of the matched set it belongs to")
@@ -148,7 +176,7 @@ class Primary(Entry):
 class MainsTransformer(Entry):
     """A mains transformer; its windings are parts of their own."""
 
-    primary: Primary
+    primary: Primary = Field(description="its mains winding")
     windings: dict[Id, Winding] = Field(description="winding reference = winding")
     label: Text = Field("", description="what the label says")
 
@@ -182,7 +210,7 @@ class Model(Entry):
     form: Literal[
         "triode_offset", "pentode_power_screen", "vacuum_perveance", "silicon", "triode_grid_ion", "pentode_shared_screen"
     ]
-    constants: dict[str, float] = Field(description="constants of that form, as their source prints them")
+    constants: dict[str, Number] = Field(description="constants of that form, as their source prints them")
     source: Text = Field(description="where they come from")
 
 
@@ -192,14 +220,14 @@ class Limits(Entry):
     source: Text = Field(description="where they come from")
     system: Literal["design-centre", "design-maximum", "absolute"] | None = Field(None, description="rating system, if known")
     confidence: Literal["high", "medium", "low"] = Field(description="low ones never stop a reading")
-    anode_v: Volts | None = None
-    anode_w: Watts | None = None
-    screen_v: Volts | None = None
-    screen_w: Watts | None = None
-    cathode_a: Amps | None = None
-    heater_cathode_v: Volts | None = None
-    grid_leak_fixed_ohm: Ohms | None = None
-    grid_leak_cathode_ohm: Ohms | None = None
+    anode_v: Volts | None = Field(None, description="anode volts to cathode")
+    anode_w: Watts | None = Field(None, description="anode dissipation of one section")
+    screen_v: Volts | None = Field(None, description="screen volts to cathode")
+    screen_w: Watts | None = Field(None, description="screen dissipation of one section")
+    cathode_a: Amps | None = Field(None, description="mean cathode current of one section")
+    heater_cathode_v: Volts | None = Field(None, description="volts between heater and cathode")
+    grid_leak_fixed_ohm: Ohms | None = Field(None, description="largest grid leak with fixed bias")
+    grid_leak_cathode_ohm: Ohms | None = Field(None, description="largest grid leak with cathode bias")
     inverse_v: Volts | None = Field(None, description="rectifier: peak inverse volts")
     peak_a: Amps | None = Field(None, description="rectifier: repetitive peak current per anode")
     mean_a: Amps | None = Field(None, description="rectifier: direct current, both anodes")
@@ -210,9 +238,9 @@ class Limits(Entry):
 class Adjustment(Entry):
     """A pot that is trimmed to a reading."""
 
-    pot: Id
+    pot: Id = Field(description="the pot that is turned")
     point: Id = Field(description="the test point it is trimmed by")
-    target: Volts | None = Field(None, description="the reading wanted")
+    target: VoltsEitherWay | None = Field(None, description="the reading wanted")
     dissipation: Share | None = Field(None, description="or: anode dissipation wanted as a share of the limit, at the HT read now")
     valve: Id | None = Field(None, description="the valve section whose dissipation is meant")
     stages: tuple[Id, ...] = Field(description="stages in which it is trimmed")
@@ -226,23 +254,27 @@ class Point(Entry):
     name: Text = Field(description="what it is, as shown large on the screen")
     red: Node = Field(description="node of the red probe")
     black: Node = Field("0", description="node of the black probe")
-    quantity: Quantity
+    quantity: Quantity = Field(description="what is read: direct volts, alternating volts, ripple (rms), or ohms")
     stages: tuple[Id, ...] = Field(description="stages in which it is read")
     red_at: Text = Field("", description="where the red probe goes: a tag or the end of a resistor, not a pin beside HT")
     black_at: Text = Field("", description="where the black probe or clip goes")
-    socket: str | None = Field(None, description="valve and pin to show from below, such as V2.8")
+    socket: Text | None = Field(None, description="valve and pin to show from below, such as V2.8")
     guards: Literal["bond", "insulation", "grid bias"] | None = Field(
         None, description="what a warn here must never be accepted for"
     )
-    stop_low: float | None = Field(None, description="own lower limit, narrower than the computed one, with `reason`")
-    stop_high: float | None = Field(None, description="own upper limit, narrower than the computed one, with `reason`")
+    stop_low: ReadingLimit | None = Field(
+        None, description="own lower limit, in volts or ohms, narrower than the computed one, with `reason`"
+    )
+    stop_high: ReadingLimit | None = Field(
+        None, description="own upper limit, in volts or ohms, narrower than the computed one, with `reason`"
+    )
     reason: Text = Field("", description="why the limit is narrower")
 
 
 class Stage(Entry):
     """What is special about a stage. Standard stages need an entry only for what differs."""
 
-    title: Text = ""
+    title: Text = Field("", description="what the screen calls it; needed for a stage of your own")
     kind: Literal["bench", "cold", "power"] | None = Field(None, description="needed for a stage of your own")
     after: Id | None = Field(None, description="needed for a stage of your own: the stage before it")
     skip: Text = Field("", description="why this build leaves the stage out")
@@ -256,10 +288,12 @@ class Stage(Entry):
 
 
 class Mains(Entry):
-    volts: Volts
-    frequency: Hertz
+    volts: Volts = Field(description="nominal mains volts")
+    frequency: Hertz = Field(description="50 Hz or 60 Hz")
     spread: Share = Field(0.1, description='how far mains may be off, such as "10 %"')
-    inlet: Literal["appliance inlet", "captive lead"]
+    inlet: Literal["appliance inlet", "captive lead"] = Field(description="how the mains lead is attached")
+    nodes: tuple[Node, Node] | None = Field(None, description="live and neutral of the inlet or lead, if parts join them")
+    earth: Node | None = Field(None, description="protective earth of the inlet or lead, if a part joins it")
     dead_at: Text = Field("", description="with a captive lead: where the mains side is read dead")
     read_at: Literal["neighbouring outlet", "variable transformer", "heater winding"] = Field(
         "neighbouring outlet", description="how mains is read; never on tags inside"
@@ -268,56 +302,56 @@ class Mains(Entry):
 
 
 class Meter(Entry):
-    name: Text = ""
+    name: Text = Field("", description="what you call it")
     input: Ohms = Field(description="input resistance on volts")
-    counts: int = Field(ge=1000, description="largest count of its display, such as 6000")
+    counts: Count = Field(ge=1000, description="largest count of its display, such as 6000")
     dc: Accuracy = Field(description='accuracy on DC volts, such as "0.5 % + 3"')
     ac: Accuracy = Field(description="accuracy on AC volts at mains frequency")
     ohms: Accuracy = Field(description="accuracy on resistance")
-    lead_ohm: Ohms = Field(0.2, description="resistance of the leads, if not nulled")
-    true_rms: bool = Field(description="false for an average-responding meter")
+    lead_ohm: OhmsOrNone = Field(0.2, description="resistance of the leads, if not nulled")
+    true_rms: Flag = Field(description="false for an average-responding meter")
     ac_lowest: Hertz = Field(description="lowest frequency its AC range is good for")
     ac_blocks: Volts = Field(description="direct volts that its AC range withstands")
     largest: Volts = Field(description="largest volts it and its leads are rated for")
-    category: Literal["CAT II", "CAT III", "CAT IV"] | None = None
+    category: Literal["CAT II", "CAT III", "CAT IV"] | None = Field(None, description="measurement category printed on it")
 
 
 class Bench(Entry):
     """What is on the bench. What is missing is answered with "not measured: no instrument", never with a pass."""
 
     lamps: tuple[Watts, ...] = Field((), description="lamp limiter: the lamps owned")
-    variable_transformer: bool = False
+    variable_transformer: Flag = Field(False, description="true if one is at hand")
     dc_proof: Text = Field(description="the source the meter is proved on for DC, such as a 9 V block battery")
     ac_proof: Text = Field(description="the isolated low-voltage AC source it is proved on")
     insulation_tester: Volts | None = Field(None, description="its test voltage")
-    bond_tester: bool = False
-    oscilloscope: bool = False
-    generator: bool = False
+    bond_tester: Flag = Field(False, description="true if an earth-bond tester is at hand")
+    oscilloscope: Flag = Field(False, description="true if one is at hand")
+    generator: Flag = Field(False, description="true if a sine generator is at hand")
 
 
 class Gate(Entry):
     """The builder's own gate values; never below the floors of the guide values."""
 
-    threshold: Volts | None = None
-    wait: Seconds | None = None
+    threshold: Volts | None = Field(None, description="below this a reservoir counts as discharged")
+    wait: Seconds | None = Field(None, description="between the two rounds of readings")
     clip: Ohms = Field(2200.0, description="resistor in the bleed clip lead")
     clip_watts: Watts = Field(10.0, description="its power rating")
-    clip_time: Seconds | None = None
+    clip_time: Seconds | None = Field(None, description="how long the clip is on before hands go in")
     clip_between: tuple[Node, Node] | None = Field(None, description="where it is clipped; by default across the first reservoir")
 
 
 class Build(Entry):
     """A whole amplifier, loaded and checked. Keys are the file's own references."""
 
-    format: Literal[1]
-    id: Id
-    name: Text
-    notes: Text = ""
+    format: Literal[1] = Field(description="version of this format")
+    id: Id = Field(description="short name, used for the record")
+    name: Text = Field(description="what the screen calls the amplifier")
+    notes: Text = Field("", description="anything worth knowing")
     channels: dict[Id, Text] = Field(default_factory=dict, description="channel letter = its name, in a stereo build")
     mains: Mains
     meter: Meter
     bench: Bench
-    gate: Gate = Gate()
+    gate: Gate = Field(default_factory=Gate)
     transformer: dict[Id, MainsTransformer] = Field(default_factory=dict)
     output_transformer: dict[Id, OutputTransformer] = Field(default_factory=dict)
     resistor: dict[Id, Resistor] = Field(default_factory=dict)
@@ -330,10 +364,11 @@ class Build(Entry):
     diode: dict[Id, Diode] = Field(default_factory=dict)
     pot: dict[Id, Pot] = Field(default_factory=dict)
     switch: dict[Id, Switch] = Field(default_factory=dict)
+    input: dict[Id, Input] = Field(default_factory=dict)
     heater: dict[Id, Heater] = Field(default_factory=dict)
     valve: dict[Id, Valve] = Field(default_factory=dict)
     model: dict[Id, Model] = Field(default_factory=dict)
-    limits: dict[str, Limits] = Field(default_factory=dict)
+    limits: dict[TypeName, Limits] = Field(default_factory=dict)
     adjust: dict[Id, Adjustment] = Field(default_factory=dict)
     point: dict[Id, Point]
     stage: dict[Id, Stage] = Field(default_factory=dict)

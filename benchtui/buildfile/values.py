@@ -4,18 +4,27 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Strict
 
 from benchtui.buildfile import texts
 
-Ohms = Annotated[float, BeforeValidator(texts.quantity("ohm"))]
-Farads = Annotated[float, BeforeValidator(texts.quantity("F"))]
-Henries = Annotated[float, BeforeValidator(texts.quantity("H"))]
-Volts = Annotated[float, BeforeValidator(texts.quantity("V"))]
-Amps = Annotated[float, BeforeValidator(texts.quantity("A"))]
-Watts = Annotated[float, BeforeValidator(texts.quantity("W"))]
-Seconds = Annotated[float, BeforeValidator(texts.quantity("s"))]
-Hertz = Annotated[float, BeforeValidator(texts.quantity("Hz"))]
+_ABOVE_ZERO = AfterValidator(texts.above_zero)
+_NOT_NEGATIVE = AfterValidator(texts.not_negative)
+
+Ohms = Annotated[float, BeforeValidator(texts.quantity("ohm")), _ABOVE_ZERO]
+OhmsOrNone = Annotated[float, BeforeValidator(texts.quantity("ohm")), _NOT_NEGATIVE]
+"""Ohms where a plain wire is allowed: zero or more."""
+
+Farads = Annotated[float, BeforeValidator(texts.quantity("F")), _ABOVE_ZERO]
+Henries = Annotated[float, BeforeValidator(texts.quantity("H")), _ABOVE_ZERO]
+Volts = Annotated[float, BeforeValidator(texts.quantity("V")), _ABOVE_ZERO]
+VoltsEitherWay = Annotated[float, BeforeValidator(texts.quantity("V"))]
+"""A reading in volts, which may be negative."""
+
+Amps = Annotated[float, BeforeValidator(texts.quantity("A")), _ABOVE_ZERO]
+Watts = Annotated[float, BeforeValidator(texts.quantity("W")), _ABOVE_ZERO]
+Seconds = Annotated[float, BeforeValidator(texts.quantity("s")), _ABOVE_ZERO]
+Hertz = Annotated[float, BeforeValidator(texts.quantity("Hz")), _ABOVE_ZERO]
 Share = Annotated[float, BeforeValidator(texts.share)]
 """A share written in percent: "43 %" gives 0.43."""
 
@@ -31,5 +40,20 @@ Id = Annotated[str, AfterValidator(texts.identifier)]
 Node = Annotated[str, AfterValidator(texts.node)]
 """A named joint of the circuit; "0" and "chassis" are the chassis."""
 
-Text = Annotated[str, AfterValidator(texts.note), Field(max_length=400)]
+Text = Annotated[str, AfterValidator(texts.note)]
 """Free text for the screen."""
+
+TypeName = Annotated[str, AfterValidator(texts.type_name)]
+"""A valve or diode type such as 6V6GT or ECC82/12AU7."""
+
+PinName = Annotated[str, AfterValidator(texts.pin_name)]
+"""A pin number, or the name of an electrode."""
+
+Number = Annotated[float, BeforeValidator(texts.number)]
+"""A bare number, finite: a constant that has no unit of its own."""
+
+Count = Annotated[int, Strict()]
+Flag = Annotated[bool, Strict()]
+
+ReadingLimit = Annotated[float, BeforeValidator(texts.reading_limit)]
+"""A limit of a point's reading, in ohms where its `quantity` is resistance, in volts otherwise."""

@@ -1,0 +1,150 @@
+"""A stereo build without copying: what stands once under `[each...]` becomes one part for every channel.
+
+One rule for names inside `[each...]`: a name that begins with a dot belongs to the channel, any other is shared.
+The keys of parts, points, adjustments and stages get the channel's letter appended (`R11` gives `R11L` and `R11R`),
+a reference `.V2` becomes `V2L`, and a node `.k` becomes `k.L`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from benchtui.buildfile.problems import Path
+
+#: Tables that may stand under [each...].
+TABLES = frozenset({
+    "transformer", "output_transformer", "resistor", "thermistor", "link", "load", "capacitor", "choke", "fuse",
+    "diode", "pot", "switch", "input", "heater", "valve", "adjust", "point", "stage",
+})  # fmt: skip
+
+#: Fields that hold nodes, and fields that hold references to parts, points and stages (a test compares with models).
+NODE_FIELDS = frozenset({"nodes", "anodes", "ht", "secondary", "pins", "red", "black"})
+REFERENCE_FIELDS = frozenset({
+    "stage", "stages", "open_in", "after", "valve", "valves_out", "fuses_out", "pot", "point", "watch", "model",
+    "matched", "socket",
+})  # fmt: skip
+# Names that a part gives itself, as its key does.
+_OWN_NAME_FIELDS = frozenset({"sections"})
+_TITLE_FIELDS = frozenset({"name", "title"})
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """Something that can't be expanded: where, what is wrong, what would be right, and the entry it collides with."""
+
+    path: Path
+    wrong: str
+    right: str
+    other: Path | None = None
+
+
+@dataclass(frozen=True)
+class Expanded:
+    """A file's tables with the channels written out, where each path stood, and what went wrong."""
+
+    data: dict[str, Any]
+    origin: Mapping[Path, Path]
+    """Path of an expanded entry -> its path under `each`; what is not here stands where it says."""
+    misfits: tuple[Misfit, ...]
+
+    def written_at(self, path: Path) -> Path:
+        """The path in the file that `path` of the expanded data comes from."""
+        for length in (4, 2):
+            start = self.origin.get(path[:length])
+            if start is not None:
+                return (*start, *path[length:])
+        return path
+
+
+def expand(data: Mapping[str, Any]) -> Expanded:
+    """`data` without `each`, its entries written out for each channel."""
+    shared = {key: dict(value) if isinstance(value, dict) else value for key, value in data.items() if key != "each"}
+    origin: dict[Path, Path] = {}
+    misfits = list(_misfits(data))
+    if not misfits:
+        for table, entries in data.get("each", {}).items():
+            for letter, channel in data["channels"].items():
+                for key, entry in entries.items():
+                    path, source = (table, key + letter), ("each", table, key)
+                    target = shared.setdefault(table, {})
+                    if not isinstance(target, dict) or path[1] in target:
+                        misfits.append(_collision(path, source, origin))
+                        continue
+                    target[path[1]] = _entry(entry, letter, channel)
+                    origin[path] = source
+                    origin.update(_windings(path, source, entry, letter))
+    return Expanded(shared, origin, tuple(misfits))
+
+
+def _misfits(data: Mapping[str, Any]) -> Iterator[Misfit]:
+    if "each" not in data:
+        return
+    each = data["each"]
+    channels = data.get("channels")
+    if not isinstance(channels, dict) or not all(isinstance(name, str) for name in channels.values()) or not channels:
+        yield Misfit(("each",), "stands in a file without channels", 'write [channels], such as L = "left", R = "right"')
+    if not isinstance(each, dict):
+        yield Misfit(("each",), "is no table", "write tables such as [each.resistor]")
+        return
+    for table, entries in each.items():
+        if table not in TABLES:
+            known = ", ".join(sorted(TABLES))
+            yield Misfit(("each", table), "can't be written once for each channel", f"allowed are {known}")
+        elif not isinstance(entries, dict):
+            yield Misfit(("each", table), "is no table", f"write [each.{table}]")
+
+
+def _collision(path: Path, source: Path, origin: Mapping[Path, Path]) -> Misfit:
+    return Misfit(source, f"gives {path[1]}, which is there already", "another name is wanted", origin.get(path, path))
+
+
+def _entry(entry: object, letter: str, channel: str) -> object:
+    """One entry as the channel `letter` has it."""
+    if not isinstance(entry, dict):
+        return entry
+    return {key: _field(key, value, letter, channel) for key, value in entry.items()}
+
+
+def _field(key: str, value: Any, letter: str, channel: str) -> Any:
+    if key in NODE_FIELDS:
+        return _each_text(value, lambda text: _node(text, letter))
+    if key in REFERENCE_FIELDS:
+        return _each_text(value, lambda text: _reference(text, letter))
+    if key in _OWN_NAME_FIELDS:
+        return _each_text(value, lambda text: text + letter)
+    if key in _TITLE_FIELDS and isinstance(value, str) and value:
+        return f"{value}, {channel}"
+    if key == "windings" and isinstance(value, dict):
+        return {name + letter: _entry(winding, letter, channel) for name, winding in value.items()}
+    return _entry(value, letter, channel)
+
+
+def _each_text(value: Any, change: Callable[[str], str]) -> Any:
+    if isinstance(value, str):
+        return change(value)
+    if isinstance(value, list):
+        return [_each_text(item, change) for item in value]
+    if isinstance(value, dict):
+        return {key: _each_text(item, change) for key, item in value.items()}
+    return value
+
+
+def _node(text: str, letter: str) -> str:
+    return f"{text[1:]}.{letter}" if text.startswith(".") else text
+
+
+def _reference(text: str, letter: str) -> str:
+    """`.V2` as `V2L`, and a socket's `.V2.8` as `V2L.8`."""
+    if not text.startswith("."):
+        return text
+    name, dot, pin = text[1:].partition(".")
+    return f"{name}{letter}{dot}{pin}"
+
+
+def _windings(path: Path, source: Path, entry: object, letter: str) -> dict[Path, Path]:
+    windings = entry.get("windings") if isinstance(entry, dict) else None
+    if not isinstance(windings, dict):
+        return {}
+    return {(*path, "windings", key + letter): (*source, "windings", key) for key in windings}

@@ -1,0 +1,164 @@
+"""A build file loaded and checked: the build, or every problem at once."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from benchtui.buildfile import source
+from benchtui.buildfile.channels import Expanded, expand
+from benchtui.buildfile.lines import Fault, Outline, outline
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.problems import BuildFileError, Finding, Path, Problem, place, shown
+from benchtui.buildfile.refusals import refusals
+from benchtui.buildfile.sense import figures, structure
+from benchtui.buildfile.texts import MENDING
+
+FORMAT = 1
+
+
+@dataclass(frozen=True)
+class Places:
+    """Where each value of the expanded build stands in its file."""
+
+    file: str
+    lines: dict[Path, int]
+    expanded: Expanded
+
+    def line(self, path: Path) -> int:
+        """The line of `path`, or of the nearest entry around it; 0 if there is none."""
+        written = self.expanded.written_at(path)
+        while written and written not in self.lines:
+            written = written[:-1]
+        return self.lines.get(written, 0)
+
+    def problem(self, finding: Finding) -> Problem:
+        """A finding as a problem with its line."""
+        where = place(self.expanded.written_at(finding.path))
+        return Problem(self.file, self.line(finding.path), where, finding.found, finding.wrong, finding.right)
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A sound build: `text` is the file as written, `sha256` of its bytes, `warnings` what is possible but odd."""
+
+    build: Build
+    text: str
+    sha256: str
+    path: str
+    lines: Places
+    warnings: tuple[Problem, ...]
+
+
+def load(path: str | os.PathLike[str]) -> Loaded:
+    """The build in the file at `path`, which is read once. Raises BuildFileError with every problem found."""
+    return _load(source.read(path))
+
+
+def load_text(text: str, name: str) -> Loaded:
+    """The build in `text`, such as a record's copy of the file; `name` stands for the file in messages.
+
+    Raises BuildFileError with every problem found.
+    """
+    return _load(source.from_bytes(text.encode("utf-8", "surrogatepass"), name))
+
+
+def _load(file: source.Source) -> Loaded:
+    found = outline(file.text)
+    data = _parsed(file, found)
+    expanded = expand(data)
+    places = Places(file.name, found.lines, expanded)
+    if expanded.misfits:
+        raise BuildFileError(
+            places.problem(Finding(misfit.path, misfit.wrong + _also(misfit.other, places), misfit.right))
+            for misfit in expanded.misfits
+        )
+    _check_format(expanded.data.get("format"), places)
+    findings, build = _validated(expanded.data)
+    problems = tuple(sorted({places.problem(finding) for finding in findings if not finding.odd}))
+    if problems or build is None:
+        raise BuildFileError(problems)
+    warnings = sorted({places.problem(finding) for finding in findings if finding.odd}, key=lambda w: (w.line, w))
+    return Loaded(build, file.written, file.sha256, file.name, places, tuple(warnings))
+
+
+def _also(other: Path | None, places: Places) -> str:
+    line = places.line(other) if other else 0
+    return f" (line {line})" if line else ""
+
+
+def _parsed(file: source.Source, found: Outline) -> dict[str, Any]:
+    if found.too_deep:
+        raise BuildFileError(_fault(file.name, fault) for fault in found.too_deep)
+    try:
+        data = tomllib.loads(file.text)
+    except tomllib.TOMLDecodeError as error:
+        raise BuildFileError(_syntax(file, found, error)) from error
+    except (ValueError, RecursionError) as error:
+        raise BuildFileError([Problem(file.name, 0, "", "", f"this is no TOML ({error})", "plain values are wanted")]) from error
+    if not data:
+        raise BuildFileError([Problem(file.name, 0, "", "", "there is nothing in the file", "a build file is wanted")])
+    return data
+
+
+def _syntax(file: source.Source, found: Outline, error: tomllib.TOMLDecodeError) -> Iterable[Problem]:
+    """Every bare word, broken line and doubled key; what `tomllib` says where none of these explains it."""
+    for fault in found.faults:
+        yield _fault(file.name, fault)
+    for path, first, second in found.twice:
+        yield Problem(file.name, second, place(path), "", f"is written twice, first on line {first}", "once is enough")
+    message = re.sub(r" \(at .*\)$", "", str(error))
+    position = re.search(r"\(at line (\d+), column \d+\)$", str(error))
+    line = int(position[1]) if position else file.text.rstrip("\n").count("\n") + 1
+    explained = {fault.line for fault in found.faults} | {second for _, _, second in found.twice}
+    doubled = found.twice and message.startswith("Cannot")
+    if line not in explained and not doubled:
+        yield Problem(file.name, line, "", "", f"this is no TOML ({message})", 'entries such as name = "text" are wanted')
+
+
+def _fault(name: str, fault: Fault) -> Problem:
+    return Problem(name, fault.line, "", fault.found, fault.wrong, fault.right)
+
+
+def _check_format(version: object, places: Places) -> None:
+    if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT:
+        wrong, right = "is newer than this program", f"format {FORMAT} is the newest it reads"
+        raise BuildFileError([places.problem(Finding(("format",), wrong, right, shown(version)))])
+
+
+def _validated(data: dict[str, Any]) -> tuple[list[Finding], Build | None]:
+    """What is found in the whole build, and the build if the models take it."""
+    try:
+        build = Build.model_validate(data)
+    except ValidationError as error:
+        findings = refusals(error)
+        mended = _mended(data, error)
+        return findings + (structure(mended) if mended else []), None
+    return structure(build) + figures(build), build
+
+
+def _mended(data: dict[str, Any], error: ValidationError) -> Build | None:
+    """The build with unknown keys left out and unreadable values replaced, so that names and joints can be checked."""
+    unknown = [detail["loc"] for detail in error.errors() if detail["type"] == "extra_forbidden"]
+    try:
+        return Build.model_validate(_without(data, unknown), context=MENDING)
+    except ValidationError:
+        return None
+
+
+def _without(data: dict[str, Any], paths: list[Path]) -> dict[str, Any]:
+    for path in paths:
+        data = _without_one(data, path)
+    return data
+
+
+def _without_one(data: Any, path: Path) -> Any:
+    if len(path) == 1:
+        return {key: value for key, value in data.items() if key != path[0]}
+    return {**data, path[0]: _without_one(data[path[0]], path[1:])}

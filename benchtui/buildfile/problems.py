@@ -1,0 +1,70 @@
+"""What is wrong with a build file, each fault in one line that says what would be right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from benchtui.quantities.clean import clean
+
+Path = tuple[str | int, ...]
+"""Where a value stands in the file: keys and list positions from the top."""
+
+_LONGEST_FOUND = 60
+
+
+@dataclass(frozen=True, order=True)
+class Problem:
+    """One fault: `place` is the key, `found` the offending text, `wrong` what is wrong, `right` what would be right.
+
+    `line` is 0 where the fault has no line.
+    """
+
+    file: str
+    line: int
+    place: str
+    found: str
+    wrong: str
+    right: str
+
+    def __str__(self) -> str:
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        subject = " ".join(part for part in (self.place, self.found) if part)
+        sentence = f"{subject} {self.wrong}" if subject else self.wrong
+        return clean(f"{where}: {sentence}, {self.right}")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a check found at `path` of the expanded build; `odd` if it is possible and only worth a warning."""
+
+    path: Path
+    wrong: str
+    right: str
+    found: str = ""
+    odd: bool = False
+
+
+class BuildFileError(Exception):
+    """A build file that is refused, with every problem found."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(set(problems), key=lambda problem: (problem.line, problem)))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def shown(value: object) -> str:
+    """A value from the file as a message quotes it: text in quotes, short, hidden characters named."""
+    if isinstance(value, str):
+        return f'"{clean(value, _LONGEST_FOUND)}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    return clean(str(value), _LONGEST_FOUND)
+
+
+def place(path: Path) -> str:
+    """A path as a builder would write it: `point.v2_cathode.stages[1]`, counted from 1."""
+    text = ""
+    for key in path:
+        text += f"[{key + 1}]" if isinstance(key, int) else f".{clean(key, _LONGEST_FOUND)}"
+    return text.removeprefix(".")

@@ -1,0 +1,63 @@
+"""What the models refuse, in words: one finding for each error of pydantic."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from typing import Any
+
+from pydantic import ValidationError
+
+from benchtui.buildfile.fields import describe, known_keys
+from benchtui.buildfile.problems import Finding, Path, shown
+
+# Error type of pydantic -> what is wrong, what would be right; {braces} are filled from the error's context.
+_WORDS: Mapping[str, tuple[str, str]] = {
+    "string_type": ("is no text", "text in quotes is wanted"),
+    "string_unicode": ("is no text", "text in quotes is wanted"),
+    "tuple_type": ("is no list", 'a list is wanted, such as ["a", "b"]'),
+    "dict_type": ("is no table", "a table is wanted"),
+    "model_type": ("is no table", "a table or a { } entry is wanted"),
+    "int_type": ("is no whole number", "a whole number without quotes is wanted"),
+    "int_parsing_size": ("is too large a number", "a smaller one is wanted"),
+    "bool_type": ("is neither true nor false", "true or false without quotes is wanted"),
+    "literal_error": ("is none of the words known here", "{expected} is wanted"),
+    "too_long": ("has {actual_length} entries", "{max_length} are wanted"),
+    "greater_than_equal": ("is too small", "at least {ge} is wanted"),
+    "less_than_equal": ("is too large", "at most {le} is wanted"),
+    "finite_number": ("is no finite number", "a finite number is wanted"),
+}
+
+
+def refusals(error: ValidationError) -> list[Finding]:
+    """A finding for each error in `error`."""
+    return [_finding(detail) for detail in error.errors(include_url=False)]
+
+
+def _finding(detail: Mapping[str, Any]) -> Finding:
+    path: Path = detail["loc"]
+    kind = detail["type"]
+    context = detail.get("ctx", {})
+    if path[-1] == "[key]":
+        return Finding(path[:-1], context.get("wrong", "is no name"), context.get("right", "another is wanted"))
+    if kind == "extra_forbidden":
+        return Finding(path, "is not known here", _nearest(path))
+    if kind == "missing":
+        return _missing(path)
+    found = "" if isinstance(detail["input"], dict | list) else shown(detail["input"])
+    if kind == "build_file":
+        return Finding(path, context["wrong"], context["right"], found)
+    wrong, right = _WORDS.get(kind, ("does not fit here", detail["msg"]))
+    return Finding(path, wrong.format_map(context), right.format_map(context), found)
+
+
+def _missing(path: Path) -> Finding:
+    if isinstance(path[-1], int):
+        return Finding(path[:-1], "has too few entries", "another is wanted")
+    return Finding(path, "is missing", describe(path) or "it is needed")
+
+
+def _nearest(path: Path) -> str:
+    keys = known_keys(path[:-1])
+    close = difflib.get_close_matches(str(path[-1]), keys, n=1, cutoff=0.5)
+    return f"did you mean {close[0]}?" if close else f"known are {', '.join(keys)}"

@@ -5,6 +5,7 @@ What the fields of the data mean is said in valves/sources.toml.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -147,11 +148,10 @@ def find(name: str) -> ValveType:
     Raises PartError for any other name; near types are named there, never taken.
     """
     wanted = name.strip().casefold()
-    for file in FILES:
-        # a file that does not hold the name in quotes need not be parsed
-        if f'"{wanted}"' in _text(file).casefold() and wanted in _by_name(file):
-            return _by_name(file)[wanted]
-    raise _unknown(name, wanted)
+    found = _lookup(wanted)
+    if found is None:
+        raise _unknown(name, wanted)
+    return found
 
 
 def names() -> tuple[str, ...]:
@@ -159,9 +159,15 @@ def names() -> tuple[str, ...]:
     return tuple(valve.type for valve in _all())
 
 
+@cache
 def sources() -> Mapping[str, str]:
     """Source key = where the figures come from, in words."""
     return MappingProxyType(tomllib.loads(_text("sources")))
+
+
+def cite(source: str) -> str:
+    """The source of a figure in words: each key in `source` is written out."""
+    return re.sub(r"\w+", lambda word: sources().get(word[0], word[0]), source)
 
 
 def pins_of(valve: ValveType, electrode: str) -> tuple[str, ...]:
@@ -174,6 +180,15 @@ def electrodes(label: str) -> tuple[str, ...]:
     first, *others = label.split("_and_")
     section = next((f"{kind}_" for kind in ("triode", "pentode") if first.startswith(f"{kind}_")), "")
     return (first, *(section + other for other in others))
+
+
+@cache
+def _lookup(wanted: str) -> ValveType | None:
+    for file in FILES:
+        # a file that does not hold the name in quotes need not be parsed
+        if f'"{wanted}"' in _text(file).casefold() and wanted in _by_name(file):
+            return _by_name(file)[wanted]
+    return None
 
 
 def _unknown(name: str, wanted: str) -> PartError:

@@ -11,7 +11,7 @@ from benchtui.parts import valves
 from benchtui.parts.bases import base
 from benchtui.parts.errors import PartError
 from benchtui.parts.sections import recommended, sections
-from benchtui.parts.valves import Model, Point, ValveType, electrodes, find, names, pins_of, sources
+from benchtui.parts.valves import Model, Point, ValveType, cite, electrodes, find, names, pins_of, sources
 from benchtui.quantities.units import Unit
 
 # Points that were read in text or that constants fitted by others to the makers' curves meet, marked high.
@@ -134,6 +134,12 @@ def test_every_figure_has_a_known_source_and_confidence(valve: ValveType) -> Non
     for source, confidence in cited:
         assert source.replace(",", " ").replace(";", " ").split()[0] in sources(), source
         assert confidence in ("high", "medium", "low")
+
+
+def test_a_source_is_cited_in_words() -> None:
+    assert cite("memory, eh_el34").startswith("from memory of the maker's published sheets")
+    assert "data sheet EL34EH" in cite("memory, eh_el34")
+    assert cite("sheet of 1957") == "sheet of 1957"
 
 
 def test_limits_are_positive_and_in_the_unit_of_their_name(valve: ValveType) -> None:

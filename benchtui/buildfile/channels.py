@@ -1,8 +1,8 @@
 """A stereo build without copying: what stands once under `[each...]` becomes one part for every channel.
 
-One rule for names inside `[each...]`: a name that begins with a dot belongs to the channel, any other is shared.
-The keys of parts, points, adjustments and stages get the channel's letter appended (`R11` gives `R11L` and `R11R`),
-a reference `.V2` becomes `V2L`, and a node `.k` becomes `k.L`.
+One rule for names inside `[each...]`: one that begins with a dot belongs to the channel, any other is shared.
+Keys of parts, points, adjustments and stages get the channel's letter appended (`R11` gives `R11L`, `R11R`),
+a reference `.V2` becomes `V2L`, a node `.k` becomes `k.L`, and names for the screen get the channel's name.
 """
 
 from __future__ import annotations
@@ -15,15 +15,15 @@ from benchtui.buildfile.problems import Path
 
 #: Tables that may stand under [each...].
 TABLES = frozenset({
-    "transformer", "output_transformer", "resistor", "thermistor", "link", "load", "capacitor", "choke", "fuse",
-    "diode", "pot", "switch", "input", "heater", "valve", "adjust", "point", "stage",
+    "transformer", "output_transformer", "resistor", "thermistor", "link", "load", "capacitor", "choke",
+    "fuse", "diode", "pot", "switch", "input", "heater", "valve", "adjust", "point", "stage",
 })  # fmt: skip
 
-#: Fields that hold nodes, and fields that hold references to parts, points and stages (a test compares with models).
+#: Fields that hold nodes, and fields that hold references (a test compares them with the models).
 NODE_FIELDS = frozenset({"nodes", "anodes", "ht", "secondary", "pins", "red", "black"})
 REFERENCE_FIELDS = frozenset({
-    "stage", "stages", "open_in", "after", "valve", "valves_out", "fuses_out", "pot", "point", "watch", "model",
-    "matched", "socket",
+    "stage", "stages", "open_in", "after", "valve", "valves_out", "fuses_out", "pot", "point", "watch",
+    "model", "matched", "socket",
 })  # fmt: skip
 # Names that a part gives itself, as its key does.
 _OWN_NAME_FIELDS = frozenset({"sections"})
@@ -32,7 +32,7 @@ _TITLE_FIELDS = frozenset({"name", "title"})
 
 @dataclass(frozen=True)
 class Misfit:
-    """Something that can't be expanded: where, what is wrong, what would be right, and the entry it collides with."""
+    """Something that can't be expanded, what would be right, and the entry that it collides with."""
 
     path: Path
     wrong: str
@@ -60,7 +60,9 @@ class Expanded:
 
 def expand(data: Mapping[str, Any]) -> Expanded:
     """`data` without `each`, its entries written out for each channel."""
-    shared = {key: dict(value) if isinstance(value, dict) else value for key, value in data.items() if key != "each"}
+    shared = {
+        key: dict(value) if isinstance(value, dict) else value for key, value in data.items() if key != "each"
+    }
     origin: dict[Path, Path] = {}
     misfits = list(_misfits(data))
     if not misfits:
@@ -83,8 +85,16 @@ def _misfits(data: Mapping[str, Any]) -> Iterator[Misfit]:
         return
     each = data["each"]
     channels = data.get("channels")
-    if not isinstance(channels, dict) or not all(isinstance(name, str) for name in channels.values()) or not channels:
-        yield Misfit(("each",), "stands in a file without channels", 'write [channels], such as L = "left", R = "right"')
+    if (
+        not isinstance(channels, dict)
+        or not all(isinstance(name, str) for name in channels.values())
+        or not channels
+    ):
+        yield Misfit(
+            ("each",),
+            "stands in a file without channels",
+            'write [channels], such as L = "left", R = "right"',
+        )
     if not isinstance(each, dict):
         yield Misfit(("each",), "is no table", "write tables such as [each.resistor]")
         return
@@ -97,7 +107,9 @@ def _misfits(data: Mapping[str, Any]) -> Iterator[Misfit]:
 
 
 def _collision(path: Path, source: Path, origin: Mapping[Path, Path]) -> Misfit:
-    return Misfit(source, f"gives {path[1]}, which is there already", "another name is wanted", origin.get(path, path))
+    return Misfit(
+        source, f"gives {path[1]}, which is there already", "another name is wanted", origin.get(path, path)
+    )
 
 
 def _entry(entry: object, letter: str, channel: str) -> object:

@@ -1,8 +1,8 @@
 """The line of every key and value of a TOML text, which `tomllib` does not tell.
 
 A tolerant reader: it looks at structure only and leaves the judging to `tomllib`. Besides lines it finds what
-`tomllib` reports one at a time or not at all: keys written twice, bare words where text in quotes is due, nesting
-that would exhaust the stack, and keys so dotted that parsing them takes seconds.
+`tomllib` reports one at a time or not at all: keys written twice, bare words where text in quotes is due,
+nesting that would exhaust the stack, and keys so dotted that parsing them takes seconds.
 """
 
 from __future__ import annotations
@@ -96,9 +96,13 @@ def _too_deep(tokens: list[Token]) -> list[Fault]:
         dots = dots + 1 if sign == "." else dots if token.kind in ("word", "text") else 0
         depth = max(0, depth + (sign in ("[", "{")) - (sign in ("]", "}")))
         if depth > DEEPEST and "depth" not in found:
-            found["depth"] = Fault(token.line, "", f"brackets are nested over {DEEPEST} deep", "flatter ones are wanted")
+            found["depth"] = Fault(
+                token.line, "", f"brackets are nested over {DEEPEST} deep", "flatter ones are wanted"
+            )
         if dots > MOST_DOTS and "dots" not in found:
-            found["dots"] = Fault(token.line, "", f"a key has over {MOST_DOTS} dots", "a shorter key is wanted")
+            found["dots"] = Fault(
+                token.line, "", f"a key has over {MOST_DOTS} dots", "a shorter key is wanted"
+            )
     return list(found.values())
 
 
@@ -251,7 +255,9 @@ class _Reader:
             self._next()
 
     def _broken_inline_table(self, line: int) -> None:
-        fault = Fault(line, "", "a { } entry goes on over the line end", "keep it on one line, or give it a [table]")
+        fault = Fault(
+            line, "", "a { } entry goes on over the line end", "keep it on one line, or give it a [table]"
+        )
         if fault not in self._found.faults[-1:]:
             self._found.faults.append(fault)
         self._next()

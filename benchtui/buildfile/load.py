@@ -46,7 +46,7 @@ class Places:
 
 @dataclass(frozen=True)
 class Loaded:
-    """A sound build: `text` is the file as written, `sha256` of its bytes, `warnings` what is possible but odd."""
+    """A sound build, its file as written, the hash of its bytes, and what is possible but odd in it."""
 
     build: Build
     text: str
@@ -84,7 +84,9 @@ def _load(file: source.Source) -> Loaded:
     problems = tuple(sorted({places.problem(finding) for finding in findings if not finding.odd}))
     if problems or build is None:
         raise BuildFileError(problems)
-    warnings = sorted({places.problem(finding) for finding in findings if finding.odd}, key=lambda w: (w.line, w))
+    warnings = sorted(
+        {places.problem(finding) for finding in findings if finding.odd}, key=lambda w: (w.line, w)
+    )
     return Loaded(build, file.written, file.sha256, file.name, places, tuple(warnings))
 
 
@@ -101,9 +103,13 @@ def _parsed(file: source.Source, found: Outline) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise BuildFileError(_syntax(file, found, error)) from error
     except (ValueError, RecursionError) as error:
-        raise BuildFileError([Problem(file.name, 0, "", "", f"this is no TOML ({error})", "plain values are wanted")]) from error
+        raise BuildFileError(
+            [Problem(file.name, 0, "", "", f"this is no TOML ({error})", "plain values are wanted")]
+        ) from error
     if not data:
-        raise BuildFileError([Problem(file.name, 0, "", "", "there is nothing in the file", "a build file is wanted")])
+        raise BuildFileError(
+            [Problem(file.name, 0, "", "", "there is nothing in the file", "a build file is wanted")]
+        )
     return data
 
 
@@ -112,14 +118,23 @@ def _syntax(file: source.Source, found: Outline, error: tomllib.TOMLDecodeError)
     for fault in found.faults:
         yield _fault(file.name, fault)
     for path, first, second in found.twice:
-        yield Problem(file.name, second, place(path), "", f"is written twice, first on line {first}", "once is enough")
+        yield Problem(
+            file.name, second, place(path), "", f"is written twice, first on line {first}", "once is enough"
+        )
     message = re.sub(r" \(at .*\)$", "", str(error))
     position = re.search(r"\(at line (\d+), column \d+\)$", str(error))
     line = int(position[1]) if position else file.text.rstrip("\n").count("\n") + 1
     explained = {fault.line for fault in found.faults} | {second for _, _, second in found.twice}
     doubled = found.twice and message.startswith("Cannot")
     if line not in explained and not doubled:
-        yield Problem(file.name, line, "", "", f"this is no TOML ({message})", 'entries such as name = "text" are wanted')
+        yield Problem(
+            file.name,
+            line,
+            "",
+            "",
+            f"this is no TOML ({message})",
+            'entries such as name = "text" are wanted',
+        )
 
 
 def _fault(name: str, fault: Fault) -> Problem:
@@ -144,7 +159,7 @@ def _validated(data: dict[str, Any]) -> tuple[list[Finding], Build | None]:
 
 
 def _mended(data: dict[str, Any], error: ValidationError) -> Build | None:
-    """The build with unknown keys left out and unreadable values replaced, so that names and joints can be checked."""
+    """The build without unknown keys and unreadable values, so that names and joints can be checked."""
     unknown = [detail["loc"] for detail in error.errors() if detail["type"] == "extra_forbidden"]
     try:
         return Build.model_validate(_without(data, unknown), context=MENDING)

@@ -1,7 +1,7 @@
 """The build file as frozen models: what a builder may write, and nothing else.
 
-Values are SI floats once loaded. Every field is documented by its `description`; the README's list of fields is made
-from them. Channels are expanded by the loader before these models are filled, so a part here is one real part.
+Values are SI floats once loaded. Every field is documented by its `description`; the README's list of fields
+is made from them. Channels are expanded by the loader before that, so a part here is one real part.
 """
 
 from __future__ import annotations
@@ -101,7 +101,9 @@ class Choke(TwoEnded):
 
 class Fuse(TwoEnded):
     amps: Amps = Field(description="rated current")
-    standard: Literal["IEC 60127", "UL 248-14"] = Field(description="the standard it is marked by; they differ at the same amps")
+    standard: Literal["IEC 60127", "UL 248-14"] = Field(
+        description="the standard it is marked by; they differ at the same amps"
+    )
     speed: Literal["FF", "F", "M", "T", "TT"] = Field(description="speed letter (T is time-lag)")
     value: Ohms = Field(description="cold resistance")
     tolerance: Tolerance = Field((-0.2, 0.2), description="of the resistance")
@@ -117,16 +119,22 @@ class Diode(TwoEnded):
 
 
 class Pot(Part):
-    nodes: tuple[Node, Node, Node] = Field(description="end 1, wiper, end 2; a bias pot's end 1 is the most negative")
+    nodes: tuple[Node, Node, Node] = Field(
+        description="end 1, wiper, end 2; a bias pot's end 1 is the most negative"
+    )
     value: Ohms = Field(description="whole track")
     tolerance: Tolerance = Field((-0.1, 0.1), description="of the track")
-    position: Share = Field(0.0, description="where it starts: share of the track between end 1 and the wiper")
+    position: Share = Field(
+        0.0, description="where it starts: share of the track between end 1 and the wiper"
+    )
     watts: Watts | None = Field(None, description="power rating")
 
 
 class Switch(TwoEnded):
     poles: Count = Field(1, ge=1, le=4, description="poles that open together")
-    open_in: tuple[Id, ...] = Field((), description="stages in which it stands open, such as a standby switch")
+    open_in: tuple[Id, ...] = Field(
+        (), description="stages in which it stands open, such as a standby switch"
+    )
     value: Ohms = Field(0.01, description="contact resistance")
 
 
@@ -146,28 +154,40 @@ class Heater(TwoEnded):
 
 
 class Valve(Part):
-    """A valve in its socket. `stage` is the one that wires its electrodes; its heater is wired with its winding."""
+    """A valve in its socket. `stage` wires its electrodes; its heater is wired with its winding."""
 
     type: TypeName = Field(description="type in the parts library, such as 6V6GT")
-    pins: dict[PinName, Node] = Field(description="pin number (or electrode name) = node, read from below the socket")
-    sections: tuple[Id, ...] | None = Field(None, description="references of its sections, by default V1a, V1b")
+    pins: dict[PinName, Node] = Field(
+        description="pin number (or electrode name) = node, read from below the socket"
+    )
+    sections: tuple[Id, ...] | None = Field(
+        None, description="references of its sections, by default V1a, V1b"
+    )
     model: Id | None = Field(None, description="own constants: a name under [model]")
     matched: Id | None = Field(None, description="name of the matched set it belongs to")
 
 
 class Winding(Part):
-    nodes: tuple[Node, Node] = Field(description="its ends; current leaves the first while the sine is positive")
+    nodes: tuple[Node, Node] = Field(
+        description="its ends; current leaves the first while the sine is positive"
+    )
     emf: Volts | None = Field(None, description="measured volts off load, with the primary at `at`")
-    at: Volts | None = Field(None, description="volts at the primary while `emf` was measured; by default rated volts")
+    at: Volts | None = Field(
+        None, description="volts at the primary while `emf` was measured; by default rated volts"
+    )
     volts: Volts | None = Field(None, description="rated volts at rated current, where it was not measured")
-    regulation: Share | None = Field(None, description='rise from rated load to no load, such as "8 %", with `volts`')
+    regulation: Share | None = Field(
+        None, description='rise from rated load to no load, such as "8 %", with `volts`'
+    )
     amps: Amps | None = Field(None, description="rated rms current")
     resistance: Ohms = Field(description="measured, or from the maker")
     tolerance: Tolerance | None = Field(None, description="of the off-load volts")
 
 
 class Primary(Entry):
-    nodes: tuple[Node, Node] | None = Field(None, description="its ends behind fuse and switch, for the cold checks")
+    nodes: tuple[Node, Node] | None = Field(
+        None, description="its ends behind fuse and switch, for the cold checks"
+    )
     volts: Volts = Field(description="rated volts of the tap in use")
     resistance: Ohms | None = Field(None, description="of the tap in use; left out where it is not known")
     taps: tuple[Volts, ...] = Field((), description="the other taps, for the day it is used again")
@@ -192,12 +212,16 @@ class OutputTransformer(Part):
     secondary: tuple[Node, Node] = Field(description="loudspeaker side: hot, cold")
     impedance: Ohms = Field(description="whole primary, anode to anode in push-pull, with the rated load")
     load: Ohms = Field(description="the load that gives this impedance")
-    resistance: tuple[Ohms, ...] = Field(description="of each half of the primary, or of the whole if single-ended")
+    resistance: tuple[Ohms, ...] = Field(
+        description="of each half of the primary, or of the whole if single-ended"
+    )
     secondary_resistance: Ohms = Field(description="of the secondary in use")
     inductance: Henries = Field(description="of the whole primary")
     leakage: Henries = Field(0.0, description="whole primary to secondary")
     capacitance: Farads = Field(0.0, description="across each half of the primary")
-    core_loss: Ohms | None = Field(None, description="core loss as a resistance across each half of the primary")
+    core_loss: Ohms | None = Field(
+        None, description="core loss as a resistance across each half of the primary"
+    )
     screen_taps: ScreenTaps | None = Field(None, description="ultra-linear taps")
     tolerance: Tolerance = Field((-0.1, 0.1), description="of its resistances")
     watts: Watts | None = Field(None, description="rated output")
@@ -205,10 +229,15 @@ class OutputTransformer(Part):
 
 
 class Model(Entry):
-    """Own constants of a valve or diode. The form has no default: the same numbers mean other currents in another."""
+    """Own constants of a valve or diode. The form has no default: each reads the same numbers differently."""
 
     form: Literal[
-        "triode_offset", "pentode_power_screen", "vacuum_perveance", "silicon", "triode_grid_ion", "pentode_shared_screen"
+        "triode_offset",
+        "pentode_power_screen",
+        "vacuum_perveance",
+        "silicon",
+        "triode_grid_ion",
+        "pentode_shared_screen",
     ]
     constants: dict[str, Number] = Field(description="constants of that form, as their source prints them")
     source: Text = Field(description="where they come from")
@@ -218,7 +247,9 @@ class Limits(Entry):
     """Own limits of a valve type, in place of the library's."""
 
     source: Text = Field(description="where they come from")
-    system: Literal["design-centre", "design-maximum", "absolute"] | None = Field(None, description="rating system, if known")
+    system: Literal["design-centre", "design-maximum", "absolute"] | None = Field(
+        None, description="rating system, if known"
+    )
     confidence: Literal["high", "medium", "low"] = Field(description="low ones never stop a reading")
     anode_v: Volts | None = Field(None, description="anode volts to cathode")
     anode_w: Watts | None = Field(None, description="anode dissipation of one section")
@@ -241,10 +272,14 @@ class Adjustment(Entry):
     pot: Id = Field(description="the pot that is turned")
     point: Id = Field(description="the test point it is trimmed by")
     target: VoltsEitherWay | None = Field(None, description="the reading wanted")
-    dissipation: Share | None = Field(None, description="or: anode dissipation wanted as a share of the limit, at the HT read now")
+    dissipation: Share | None = Field(
+        None, description="or: anode dissipation wanted as a share of the limit, at the HT read now"
+    )
     valve: Id | None = Field(None, description="the valve section whose dissipation is meant")
     stages: tuple[Id, ...] = Field(description="stages in which it is trimmed")
-    reach: Literal["outside", "inside"] = Field(description="reached from outside the chassis, or only with hands in")
+    reach: Literal["outside", "inside"] = Field(
+        description="reached from outside the chassis, or only with hands in"
+    )
     raise_by: Text = Field("", description='which way raises the reading, such as "clockwise"')
 
 
@@ -254,9 +289,13 @@ class Point(Entry):
     name: Text = Field(description="what it is, as shown large on the screen")
     red: Node = Field(description="node of the red probe")
     black: Node = Field("0", description="node of the black probe")
-    quantity: Quantity = Field(description="what is read: direct volts, alternating volts, ripple (rms), or ohms")
+    quantity: Quantity = Field(
+        description="what is read: direct volts, alternating volts, ripple (rms), or ohms"
+    )
     stages: tuple[Id, ...] = Field(description="stages in which it is read")
-    red_at: Text = Field("", description="where the red probe goes: a tag or the end of a resistor, not a pin beside HT")
+    red_at: Text = Field(
+        "", description="where the red probe goes: a tag or the end of a resistor, not a pin beside HT"
+    )
     black_at: Text = Field("", description="where the black probe or clip goes")
     socket: Text | None = Field(None, description="valve and pin to show from below, such as V2.8")
     guards: Literal["bond", "insulation", "grid bias"] | None = Field(
@@ -282,9 +321,13 @@ class Stage(Entry):
     fuses_out: tuple[Id, ...] = Field((), description="fuses not in their holders")
     steps: tuple[Text, ...] = Field((), description="what to do with hands in, in order")
     looks: tuple[Text, ...] = Field((), description="what to look at before the power")
-    loose: tuple[Text, ...] = Field((), description="ends that are live and loose in this stage, and where they are parked")
+    loose: tuple[Text, ...] = Field(
+        (), description="ends that are live and loose in this stage, and where they are parked"
+    )
     watch: Id | None = Field(None, description="the point to watch while it settles")
-    settle: Seconds | None = Field(None, description="how long it takes to settle; by default from its valves")
+    settle: Seconds | None = Field(
+        None, description="how long it takes to settle; by default from its valves"
+    )
 
 
 class Mains(Entry):
@@ -292,13 +335,17 @@ class Mains(Entry):
     frequency: Hertz = Field(description="50 Hz or 60 Hz")
     spread: Share = Field(0.1, description='how far mains may be off, such as "10 %"')
     inlet: Literal["appliance inlet", "captive lead"] = Field(description="how the mains lead is attached")
-    nodes: tuple[Node, Node] | None = Field(None, description="live and neutral of the inlet or lead, if parts join them")
+    nodes: tuple[Node, Node] | None = Field(
+        None, description="live and neutral of the inlet or lead, if parts join them"
+    )
     earth: Node | None = Field(None, description="protective earth of the inlet or lead, if a part joins it")
     dead_at: Text = Field("", description="with a captive lead: where the mains side is read dead")
     read_at: Literal["neighbouring outlet", "variable transformer", "heater winding"] = Field(
         "neighbouring outlet", description="how mains is read; never on tags inside"
     )
-    read_point: Id | None = Field(None, description="with heater winding: the test point that mains is inferred from")
+    read_point: Id | None = Field(
+        None, description="with heater winding: the test point that mains is inferred from"
+    )
 
 
 class Meter(Entry):
@@ -313,15 +360,19 @@ class Meter(Entry):
     ac_lowest: Hertz = Field(description="lowest frequency its AC range is good for")
     ac_blocks: Volts = Field(description="direct volts that its AC range withstands")
     largest: Volts = Field(description="largest volts it and its leads are rated for")
-    category: Literal["CAT II", "CAT III", "CAT IV"] | None = Field(None, description="measurement category printed on it")
+    category: Literal["CAT II", "CAT III", "CAT IV"] | None = Field(
+        None, description="measurement category printed on it"
+    )
 
 
 class Bench(Entry):
-    """What is on the bench. What is missing is answered with "not measured: no instrument", never with a pass."""
+    """What is on the bench. What is missing is answered with "not measured: no instrument"."""
 
     lamps: tuple[Watts, ...] = Field((), description="lamp limiter: the lamps owned")
     variable_transformer: Flag = Field(False, description="true if one is at hand")
-    dc_proof: Text = Field(description="the source the meter is proved on for DC, such as a 9 V block battery")
+    dc_proof: Text = Field(
+        description="the source the meter is proved on for DC, such as a 9 V block battery"
+    )
     ac_proof: Text = Field(description="the isolated low-voltage AC source it is proved on")
     insulation_tester: Volts | None = Field(None, description="its test voltage")
     bond_tester: Flag = Field(False, description="true if an earth-bond tester is at hand")
@@ -337,7 +388,9 @@ class Gate(Entry):
     clip: Ohms = Field(2200.0, description="resistor in the bleed clip lead")
     clip_watts: Watts = Field(10.0, description="its power rating")
     clip_time: Seconds | None = Field(None, description="how long the clip is on before hands go in")
-    clip_between: tuple[Node, Node] | None = Field(None, description="where it is clipped; by default across the first reservoir")
+    clip_between: tuple[Node, Node] | None = Field(
+        None, description="where it is clipped; by default across the first reservoir"
+    )
 
 
 class Build(Entry):
@@ -347,7 +400,9 @@ class Build(Entry):
     id: Id = Field(description="short name, used for the record")
     name: Text = Field(description="what the screen calls the amplifier")
     notes: Text = Field("", description="anything worth knowing")
-    channels: dict[Id, Text] = Field(default_factory=dict, description="channel letter = its name, in a stereo build")
+    channels: dict[Id, Text] = Field(
+        default_factory=dict, description="channel letter = its name, in a stereo build"
+    )
     mains: Mains
     meter: Meter
     bench: Bench

@@ -15,7 +15,7 @@ _LONGEST_FOUND = 60
 
 @dataclass(frozen=True, order=True)
 class Problem:
-    """One fault: `place` is the key, `found` the offending text, `wrong` what is wrong, `right` what would be right.
+    """One fault: `found` at the key `place`, what is `wrong` with it, and what would be `right`.
 
     `line` is 0 where the fault has no line.
     """
@@ -36,7 +36,7 @@ class Problem:
 
 @dataclass(frozen=True)
 class Finding:
-    """What a check found at `path` of the expanded build; `odd` if it is possible and only worth a warning."""
+    """What a check found at `path` of the expanded build; `odd` if it is possible, only worth a warning."""
 
     path: Path
     wrong: str

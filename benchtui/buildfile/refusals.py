@@ -39,7 +39,9 @@ def _finding(detail: Mapping[str, Any]) -> Finding:
     kind = detail["type"]
     context = detail.get("ctx", {})
     if path[-1] == "[key]":
-        return Finding(path[:-1], context.get("wrong", "is no name"), context.get("right", "another is wanted"))
+        return Finding(
+            path[:-1], context.get("wrong", "is no name"), context.get("right", "another is wanted")
+        )
     if kind == "extra_forbidden":
         return Finding(path, "is not known here", _nearest(path))
     if kind == "missing":

@@ -24,7 +24,7 @@ _FOREIGN = {"{": "a JSON file", "<": "an HTML or XML file"}
 
 @dataclass(frozen=True)
 class Source:
-    """A build file as `written`, its `text` without byte-order mark and with `\\n` as line end, SHA-256 of its bytes."""
+    """A build file as `written`; `text` is without byte-order mark and has `\\n` as line end."""
 
     name: str
     written: str
@@ -33,7 +33,7 @@ class Source:
 
 
 def read(path: str | os.PathLike[str]) -> Source:
-    """The file at `path`, read once. Raises BuildFileError for anything but a UTF-8 text file of a fair size."""
+    """The file at `path`, read once. Raises BuildFileError for anything but UTF-8 text of a fair size."""
     name = os.fsdecode(os.fspath(path))
     try:
         data = _bytes(path, name)
@@ -60,7 +60,9 @@ def from_bytes(data: bytes, name: str) -> Source:
 
 
 def _bytes(path: str | os.PathLike[str], name: str) -> bytes:
-    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
+    flags = (
+        os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
+    )
     descriptor = os.open(Path(path), flags)
     try:
         status = os.fstat(descriptor)
@@ -96,7 +98,9 @@ def _faults(text: str, name: str) -> list[Problem]:
         if _MERGE_MARKER.match(line):
             problems.append(Problem(name, number, "", "", "a merge left this line behind", "take it out"))
         if len(line) * 4 > LONGEST_LINE_BYTES and len(line.encode()) > LONGEST_LINE_BYTES:
-            problems.append(Problem(name, number, "", "", "the line is over 4 kB long", "shorter lines are wanted"))
+            problems.append(
+                Problem(name, number, "", "", "the line is over 4 kB long", "shorter lines are wanted")
+            )
         control = _CONTROL.search(line)
         if control:
             problems.append(_control(name, number, control[0]))
@@ -107,7 +111,14 @@ def _faults(text: str, name: str) -> list[Problem]:
 
 def _control(name: str, line: int, character: str) -> Problem:
     if character == "\r":
-        return Problem(name, line, "", "", "the line has a carriage return inside", "lines that end in a line feed are wanted")
+        return Problem(
+            name,
+            line,
+            "",
+            "",
+            "the line has a carriage return inside",
+            "lines that end in a line feed are wanted",
+        )
     code = f"<U+{ord(character):04X}>"
     return Problem(name, line, "", "", f"the line has the control character {code}", "take it out")
 

@@ -16,7 +16,7 @@ Kind = Literal["bench", "cold", "power"]
 
 @dataclass(frozen=True)
 class StageInfo:
-    """A stage that a build passes through; `entry` is what the file says of it, defaults where it says nothing."""
+    """A stage that a build passes through; `entry` is what the file says of it."""
 
     id: str
     title: str
@@ -39,7 +39,8 @@ def standard() -> tuple[Standard, ...]:
     """The standard stages in order, from stages.toml."""
     data = tomllib.loads(files(__package__).joinpath("stages.toml").read_text("utf-8"))
     return tuple(
-        Standard(stage["id"], stage["title"], stage["kind"], stage["used"] == "always") for stage in data["stage"]
+        Standard(stage["id"], stage["title"], stage["kind"], stage["used"] == "always")
+        for stage in data["stage"]
     )
 
 
@@ -56,7 +57,7 @@ def named(build: Build) -> frozenset[str]:
 def order(build: Build) -> tuple[str, ...]:
     """Every standard stage, used or not, and the build's own ones behind the stage that each comes `after`.
 
-    Own stages with the same `after` keep the order of the file; one in a loop or after nothing known is left out.
+    Own stages with the same `after` keep the file's order; one in a loop or after nothing known is left out.
     """
     ids = {stage.id for stage in standard()}
     followers: dict[str, list[str]] = {}
@@ -87,7 +88,9 @@ def fitted(build: Build, stage_id: str) -> frozenset[str]:
     place = {key: number for number, key in enumerate(order(build))}
     last = place[stage_id]
     return frozenset(
-        listed.id for listed in parts(build) if listed.part.stage in place and place[listed.part.stage] <= last
+        listed.id
+        for listed in parts(build)
+        if listed.part.stage in place and place[listed.part.stage] <= last
     )
 
 

@@ -23,7 +23,7 @@ LONGEST_NAME = 40
 LONGEST_NOTE = 400
 
 MENDING = {"mending": True}
-"""Validation context in which a value that can't be read is taken as 1, so that names can still be checked."""
+"""Validation context in which a value that can't be read is taken as 1: names can still be checked."""
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*", re.ASCII)
 _NODE = re.compile(r"[A-Za-z0-9_+-][A-Za-z0-9_.+-]*", re.ASCII)
@@ -91,12 +91,16 @@ def not_negative(value: float) -> float:
 
 def identifier(text: str) -> str:
     """A reference as written, if it is one."""
-    return _name(text, _ID, "letters a-z A-Z, digits, dot, dash and underscore, beginning with a letter or digit")
+    return _name(
+        text, _ID, "letters a-z A-Z, digits, dot, dash and underscore, beginning with a letter or digit"
+    )
 
 
 def node(text: str) -> str:
     """A node's name; `chassis` gives `0`."""
-    return "0" if text == "chassis" else _name(text, _NODE, "letters a-z A-Z, digits, underscore, dot, + and -")
+    return (
+        "0" if text == "chassis" else _name(text, _NODE, "letters a-z A-Z, digits, underscore, dot, + and -")
+    )
 
 
 def type_name(text: str) -> str:

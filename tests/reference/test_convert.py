@@ -1,0 +1,327 @@
+"""The converter: what the reference says arrives in the build file, and nothing is dropped without a word."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from benchtui.assemble.valves import sections
+from benchtui.buildfile.load import load, load_text
+from tests.reference import amplifiers
+from tests.reference.convert import ConversionError, convert, main
+
+CONVERT = Path(__file__).with_name("convert.py")
+
+
+def small(**changes):
+    """A least amplifier, as the reference would describe it: half-wave supply, one single-ended triode."""
+    amplifier = {
+        "id": "S",
+        "mains_v": 230.0,
+        "mains_hz": 50.0,
+        "primary_resistance": 10.0,
+        "parts": [
+            {
+                "id": "W",
+                "kind": "winding",
+                "nodes": ["ac", "0"],
+                "emf": 230.0,
+                "resistance": 50.0,
+                "stage": "heaters",
+            },
+            {"id": "D", "kind": "diode", "nodes": ["ac", "ht"], "model": "1N4007", "stage": "supply"},
+            {
+                "id": "C",
+                "kind": "capacitor",
+                "nodes": ["ht", "0"],
+                "value": 47e-6,
+                "rating_v": 450.0,
+                "stage": "supply",
+            },
+            {"id": "R", "kind": "resistor", "nodes": ["ht", "0"], "value": 1e5, "stage": "supply"},
+            {
+                "id": "V",
+                "kind": "triode",
+                "valve": "V",
+                "model": "300B",
+                "nodes": ["p", "g", "k"],
+                "stage": "output",
+            },
+            {"id": "RK", "kind": "resistor", "nodes": ["k", "0"], "value": 1000.0, "stage": "output"},
+            {"id": "RG", "kind": "resistor", "nodes": ["g", "0"], "value": 2.2e5, "stage": "output"},
+            {
+                "id": "T",
+                "kind": "output_transformer",
+                "nodes": ["p", "ht", "spk", "0"],
+                "primary_impedance": 3500.0,
+                "load_impedance": 8.0,
+                "primary_inductance": 20.0,
+                "primary_resistance": 150.0,
+                "secondary_resistance": 0.4,
+                "stage": "output",
+            },
+            {"id": "L", "kind": "load", "nodes": ["spk", "0"], "value": 8.0, "stage": "output"},
+        ],
+        "test_points": [
+            {"id": "ht", "pos": "ht", "neg": "0", "quantity": "dc_v", "stages": ["supply", "output"]}
+        ],
+        "models": {
+            "1N4007": {"kind": "silicon", "is": 7e-9, "n": 1.8, "rs": 0.04},
+            "300B": {"kind": "triode", "mu": 3.9, "ex": 1.4, "kg1": 1550, "kp": 65, "kvb": 300},
+        },
+    }
+    return amplifier | changes
+
+
+def with_part(part):
+    return small(parts=[*small()["parts"], part])
+
+
+def loaded(amplifier):
+    return load_text(convert(amplifier).text, "converted.toml").build
+
+
+@pytest.mark.parametrize("name", amplifiers.NAMES)
+def test_both_amplifiers_load_with_every_part_point_and_stage_under_its_own_id(name):
+    described, build = amplifiers.described(name), amplifiers.build(name).build
+    entries = {
+        key
+        for table in (
+            build.resistor,
+            build.thermistor,
+            build.link,
+            build.load,
+            build.capacitor,
+            build.choke,
+            build.fuse,
+            build.diode,
+            build.pot,
+            build.heater,
+            build.output_transformer,
+        )
+        for key in table
+    }
+    windings = {key for transformer in build.transformer.values() for key in transformer.windings}
+    valves = {section.id for section in sections(build)}
+    assert entries | windings | valves == {part["id"] for part in described["parts"]}
+    assert set(build.transformer) == {"T1"}
+    assert {key: point.stages for key, point in build.point.items()} == {
+        point["id"]: tuple(point["stages"]) for point in described["test_points"]
+    }
+
+
+@pytest.mark.parametrize("name", amplifiers.NAMES)
+def test_every_section_keeps_its_nodes_and_constants(name):
+    described = amplifiers.described(name)
+    wired = {section.id: section for section in sections(amplifiers.build(name).build)}
+    orders = {
+        2: ("anode", "cathode"),
+        3: ("anode", "grid", "cathode"),
+        4: ("anode", "grid", "screen", "cathode"),
+    }
+    for part in described["parts"]:
+        if part["kind"] in ("triode", "pentode", "vacuum_diode"):
+            section = wired[part["id"]]
+            assert [section.nodes[electrode] for electrode in orders[len(part["nodes"])]] == part["nodes"]
+            constants = {
+                key: value for key, value in described["models"][part["model"]].items() if key != "kind"
+            }
+            assert dict(section.law.constants) == constants
+
+
+@pytest.mark.parametrize("name", amplifiers.NAMES)
+def test_values_arrive_to_the_last_digit(name):
+    described, build = amplifiers.described(name), amplifiers.build(name).build
+    for part in described["parts"]:
+        if part["kind"] in ("capacitor", "choke", "fuse", "pot", "link", "load"):
+            assert getattr(build, part["kind"])[part["id"]].value == pytest.approx(part["value"], rel=1e-12)
+        if part["kind"] == "capacitor":
+            low, high = part["tolerance_pct"]
+            assert build.capacitor[part["id"]].tolerance == pytest.approx((low / 100, high / 100))
+
+
+@pytest.mark.parametrize("name", amplifiers.NAMES)
+def test_windings_stand_behind_their_source_resistance_and_the_primary_has_none(name):
+    described, transformer = amplifiers.described(name), amplifiers.build(name).build.transformer["T1"]
+    assert transformer.primary.resistance is None
+    for part in described["parts"]:
+        if part["kind"] == "winding":
+            assert transformer.windings[part["id"]].resistance == pytest.approx(
+                part["source_resistance"], rel=1e-12
+            )
+            assert transformer.windings[part["id"]].emf == part["emf"]
+
+
+def test_a_winding_without_source_resistance_gets_its_share_of_the_primary():
+    """50 ohm + 10 ohm x (230 / 230)^2, the rule that the reference states."""
+    assert loaded(small()).transformer["T1"].windings["W"].resistance == pytest.approx(60.0)
+
+
+def test_bias_trims_become_adjustments_in_output_and_driver():
+    adjust = amplifiers.build("c").build.adjust
+    assert {key: (a.pot, a.point, a.target, a.stages) for key, a in adjust.items()} == {
+        "P1": ("P1", "v3_cathode", 0.4, ("output", "driver")),
+        "P2": ("P2", "v4_cathode", 0.4, ("output", "driver")),
+    }
+
+
+def test_an_inrush_thermistor_is_told_by_its_cold_value():
+    thermistor = amplifiers.build("c").build.thermistor["RT1"]
+    assert (thermistor.value, thermistor.cold) == (5.0, 47.0)
+
+
+def test_a_single_ended_transformer_has_one_anode_and_one_resistance():
+    transformer = loaded(small()).output_transformer["T"]
+    assert (transformer.anodes, transformer.ht, transformer.secondary) == (("p",), "ht", ("spk", "0"))
+    assert transformer.resistance == (150.0,)
+
+
+def test_a_directly_heated_valve_of_the_library_is_wired_by_its_own_names():
+    [section] = sections(loaded(small()))
+    assert dict(section.nodes) == {"anode": "p", "grid": "g", "cathode": "k"}
+
+
+def test_a_type_that_the_library_does_not_know_is_wired_by_plain_names():
+    amplifier = small(models={**small()["models"], "ODD9": {"kind": "vacuum_diode", "kd": 3e-4}})
+    amplifier["parts"] = [
+        *amplifier["parts"],
+        {
+            "id": "V9a",
+            "kind": "vacuum_diode",
+            "valve": "V9",
+            "model": "ODD9",
+            "nodes": ["ac", "ht"],
+            "stage": "supply",
+        },
+        {
+            "id": "V9b",
+            "kind": "vacuum_diode",
+            "valve": "V9",
+            "model": "ODD9",
+            "nodes": ["ac", "ht"],
+            "stage": "supply",
+        },
+    ]
+    wired = {section.id: dict(section.nodes) for section in sections(loaded(amplifier))}
+    assert wired["V9a"] == wired["V9b"] == {"anode": "ac", "cathode": "ht"}
+
+
+def test_sections_wired_at_different_stages_get_entries_of_their_own():
+    amplifier = amplifiers.described("a")
+    for part in amplifier["parts"]:
+        if part["id"] == "V1b":
+            part["stage"] = "output"
+    del amplifier["stages"]
+    build = loaded(amplifier)
+    assert (build.valve["V1a"].stage, build.valve["V1b"].stage) == ("driver", "output")
+    assert build.heater["H_V1_a"].valve == "V1a"
+    wired = {section.id: dict(section.nodes) for section in sections(build)}
+    assert wired["V1b"] == {"anode": "v1b_p", "grid": "v1b_g", "cathode": "v1b_k"}
+
+
+def test_triode_and_pentode_of_one_bottle_keep_their_own_constants():
+    amplifier = small()
+    amplifier["models"] |= {"ECL82-P": amplifiers.described("c")["models"]["EL34"]}
+    amplifier["parts"] += [
+        {
+            "id": "V1t",
+            "kind": "triode",
+            "valve": "V1",
+            "model": "300B",
+            "nodes": ["p", "g", "k"],
+            "stage": "output",
+        },
+        {
+            "id": "V1p",
+            "kind": "pentode",
+            "valve": "V1",
+            "model": "ECL82-P",
+            "nodes": ["p", "g", "ht", "k"],
+            "stage": "output",
+        },
+    ]
+    laws = {section.id: section.law.form for section in sections(loaded(amplifier))}
+    assert (laws["V1t"], laws["V1p"]) == ("triode_grid_ion", "pentode_shared_screen")
+
+
+def test_an_unknown_kind_of_part_is_refused_by_name():
+    with pytest.raises(
+        ConversionError, match="X1: 'neon_lamp' is a kind of part that this converter doesn't know"
+    ):
+        convert(with_part({"id": "X1", "kind": "neon_lamp", "nodes": ["ht", "0"], "stage": "supply"}))
+
+
+def test_an_unknown_field_is_told_and_stands_in_the_file():
+    converted = convert(
+        with_part(
+            {
+                "id": "R9",
+                "kind": "resistor",
+                "nodes": ["ht", "0"],
+                "value": 1e5,
+                "stage": "supply",
+                "colour": "brown",
+            }
+        )
+    )
+    assert converted.left_out == ("R9: field 'colour' of a resistor that this converter doesn't know",)
+    assert "# Left out: R9: field 'colour'" in converted.text
+
+
+@pytest.mark.parametrize("name", amplifiers.NAMES)
+def test_nothing_of_the_two_amplifiers_is_left_out(name):
+    assert convert(amplifiers.described(name)).left_out == ()
+
+
+def test_faults_of_the_input_are_told_all_at_once():
+    amplifier = small(
+        test_points=[{"id": "x", "pos": "ht", "neg": "0", "quantity": "torque", "stages": ["supply"]}]
+    )
+    amplifier["parts"][3] = {"id": "R", "kind": "resistor", "nodes": ["ht"], "value": 1e5, "stage": "supply"}
+    with pytest.raises(ConversionError) as refused:
+        convert(amplifier)
+    assert refused.value.sentences == (
+        "R: a resistor has 2 nodes, this one 1",
+        "x: 'torque' is a quantity that this converter doesn't know",
+    )
+
+
+def test_a_part_in_another_stage_than_the_lists_say_is_refused():
+    amplifier = amplifiers.described("a")
+    amplifier["stages"]["heaters"].append("R1")
+    with pytest.raises(
+        ConversionError, match="R1: it names the stage 'supply', the lists of stages have it first in"
+    ):
+        convert(amplifier)
+
+
+@pytest.mark.parametrize(
+    "missing", ["models", "valve_ratings", "bias_adjust", "transformers", "stages", "smoothed_nodes"]
+)
+def test_an_amplifier_without_optional_keys_converts(missing):
+    amplifier = amplifiers.described("a")
+    amplifier.pop(missing, None)
+    converted = convert(amplifier)
+    assert "[point]" in converted.text
+
+
+def test_the_command_writes_a_file_that_loads(tmp_path):
+    source, made = tmp_path / "c.json", tmp_path / "c.toml"
+    source.write_text(json.dumps(amplifiers.described("c")), "utf-8")
+    done = subprocess.run(
+        [sys.executable, str(CONVERT), str(source), str(made)], capture_output=True, text=True
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+    assert load(made).build.id == "C"
+
+
+def test_the_command_refuses_what_is_no_amplifier_in_one_line(tmp_path, capsys):
+    source = tmp_path / "x.json"
+    source.write_text("[1, 2]", "utf-8")
+    assert main([str(source), str(tmp_path / "x.toml")]) == 2
+    assert not (tmp_path / "x.toml").exists()
+    assert capsys.readouterr().err.count("\n") == 1

@@ -21,8 +21,8 @@ What maps to what (the reference's word, then the build file's; `mapping.py` and
       load                    [load] value, tolerance, watts
       fuse                    [fuse] value, tolerance, amps, speed (T where nothing is said), standard
                               always IEC 60127 (the reference names none)
-      capacitor               [capacitor] value, tolerance, volts, make (from `type`; without one: electrolytic
-                              from 1 uF, else film)
+      capacitor               [capacitor] value, tolerance, volts, make (from `type`; without one:
+                              electrolytic from 1 uF, else film)
       choke                   [choke] value, tolerance, resistance, amps
       winding                 [transformer.T.windings] emf (at rated_mains_v), tolerance, amps, resistance =
                               source_resistance; other_taps_emf in the transformer's label

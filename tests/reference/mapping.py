@@ -152,9 +152,7 @@ def fields_of(part: Part, known: Mapping[str, Field], notes: Notes, *, kind: str
             target, write = known[name]
             entry[target] = write(stated)
         elif name not in known and name not in COMMON and name not in OMITTED.get(kind, ()):
-            notes.left_out.append(
-                f"{part['id']}: field {name!r} of a {kind}, which this converter doesn't know"
-            )
+            notes.left_out.append(f"{part['id']}: field {name!r} of a {kind}{UNKNOWN}")
     return entry
 
 
@@ -287,14 +285,10 @@ def points(amplifier: Mapping[str, Any], notes: Notes) -> dict[str, Any]:
     for point in amplifier.get("test_points") or []:
         quantity = QUANTITIES.get(point.get("quantity"))
         if quantity is None:
-            notes.faults.append(
-                f"{point['id']}: {point.get('quantity')!r} is a quantity this converter doesn't know"
-            )
+            notes.faults.append(f"{point['id']}: {point.get('quantity')!r} is a quantity{UNKNOWN}")
             continue
         for name in point.keys() - {"id", "pos", "neg", "quantity", "stages", "meter_ohm", "role"}:
-            notes.left_out.append(
-                f"{point['id']}: field {name!r} of a test point, which this converter doesn't know"
-            )
+            notes.left_out.append(f"{point['id']}: field {name!r} of a test point{UNKNOWN}")
         entries[point["id"]] = {
             "name": point.get("role") or point["id"].replace("_", " "),
             "red": point["pos"],
@@ -311,9 +305,7 @@ def adjustments(amplifier: Mapping[str, Any], notes: Notes) -> dict[str, Any]:
     entries = {}
     for trim in amplifier.get("bias_adjust") or []:
         for name in trim.keys() - {"pot", "test_point", "target_v"}:
-            notes.left_out.append(
-                f"{trim.get('pot')}: field {name!r} of bias_adjust, which this converter doesn't know"
-            )
+            notes.left_out.append(f"{trim.get('pot')}: field {name!r} of bias_adjust{UNKNOWN}")
         if trim.keys() >= {"pot", "test_point", "target_v"}:
             entries[trim["pot"]] = {
                 "pot": trim["pot"],

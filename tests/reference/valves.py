@@ -131,9 +131,7 @@ def _check(part: Part, notes: Notes) -> None:
     if not part.get("model"):
         notes.faults.append(f"{part['id']}: the section names no model constants")
     for name in part.keys() - COMMON - {"valve", "model", "suppressor"}:
-        notes.left_out.append(
-            f"{part['id']}: field {name!r} of a {part['kind']}, which this converter doesn't know"
-        )
+        notes.left_out.append(f"{part['id']}: field {name!r} of a {part['kind']}{UNKNOWN}")
 
 
 def _valve(sections: list[Part]) -> dict[str, Any]:
@@ -175,9 +173,7 @@ def models(constants: Mapping[str, Mapping[str, Any]], notes: Notes) -> dict[str
     for name, model in constants.items():
         form = FORMS.get(model.get("kind", ""))
         if form is None:
-            notes.faults.append(
-                f"model {name}: {model.get('kind')!r} is a kind of model this converter doesn't know"
-            )
+            notes.faults.append(f"model {name}: {model.get('kind')!r} is a kind of model{UNKNOWN}")
             continue
         numbers = {key: float(number) for key, number in model.items() if key != "kind"}
         made[name] = {"form": form, "constants": numbers, "source": SOURCE}

@@ -1,0 +1,208 @@
+"""From build and state to circuit: which elements stand between which nodes, with which values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.assemble.draw import Draw
+from benchtui.parts.guide import spread
+from benchtui.assemble.state import State
+from benchtui.assemble.valves import Section, heaters, law_of, sections
+from benchtui.buildfile import models
+from benchtui.circuit.elements import (
+    Capacitor,
+    Choke,
+    Circuit,
+    Diode,
+    Element,
+    MainsTransformer,
+    OutputTransformer,
+    Pot,
+    Resistor,
+    Valve,
+    Value,
+    Winding,
+)
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What every element is made from: the build, its state, and the draw of values."""
+
+    build: models.Build
+    state: State
+    draw: Draw
+
+    def value(self, part: str, marked: float, measured: float | None, tolerance: tuple[float, float]) -> Value:
+        """The part's value: marked and spread over its tolerance, or as measured with the meter's own error."""
+        if measured is not None:
+            return measured * self.draw.factor(part, "value", spread("spread.measured_value"))
+        return marked * self.draw.factor(part, "value", tolerance)
+
+
+def assemble(build: models.Build, state: State, draw: Draw | None = None) -> Circuit:
+    """The circuit of `build` in `state`; values are floats, or arrays of shape (samples,) with a `draw` of samples."""
+    ground = Ground(build, state, draw or Draw())
+    elements = [element for make in _MAKERS for element in make(ground)]
+    return Circuit(tuple(elements), build.mains.frequency)
+
+
+def resistances(build: models.Build, state: State, draw: Draw | None = None) -> Circuit:
+    """The same circuit as an ohmmeter meets it: with the mains primary, which no powered reading goes through."""
+    ground = Ground(build, state, draw or Draw())
+    powered = assemble(build, state, ground.draw)
+    return Circuit((*powered.elements, *_primaries(ground)), powered.mains_hz)
+
+
+def _resistors(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "resistor"):
+        yield Resistor(name, *part.nodes, ground.value(name, part.value, part.measured, part.tolerance))
+    for table in ("thermistor", "load"):
+        for name, part in _fitted(ground, table):
+            yield Resistor(name, *part.nodes, ground.value(name, part.value, None, part.tolerance))
+    for name, part in _fitted(ground, "fuse"):
+        if name not in ground.state.fuses_out:
+            yield Resistor(name, *part.nodes, ground.value(name, part.value, None, part.tolerance))
+    for name, part in _fitted(ground, "link"):
+        yield Resistor(name, *part.nodes, part.value)
+    for name, part in _fitted(ground, "switch"):
+        if name not in ground.state.switches_open:
+            yield Resistor(name, *part.nodes, part.value)
+
+
+def _capacitors(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "capacitor"):
+        tolerance = part.tolerance or spread(f"spread.{part.make}")
+        yield Capacitor(name, *part.nodes, ground.value(name, part.value, part.measured, tolerance))
+
+
+def _chokes(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "choke"):
+        yield Choke(
+            name,
+            *part.nodes,
+            henry=ground.value(name, part.value, None, part.tolerance or spread("spread.choke_inductance")),
+            ohm=part.resistance * ground.draw.factor(name, "resistance", spread("spread.winding_resistance")),
+        )
+
+
+def _pots(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "pot"):
+        position = ground.state.pots.get(name, part.position)
+        yield Pot(name, *part.nodes, ground.value(name, part.value, None, part.tolerance), position)
+
+
+def _transformers(ground: Ground) -> Iterator[Element]:
+    for name, transformer in ground.build.transformer.items():
+        windings = tuple(
+            Winding(
+                winding_name,
+                *winding.nodes,
+                ratio=winding_ratio(transformer, winding)
+                * ground.draw.factor(winding_name, "emf", winding.tolerance or spread("spread.winding_emf")),
+                ohm=winding.resistance * ground.draw.factor(winding_name, "resistance", spread("spread.winding_resistance")),
+            )
+            for winding_name, winding in transformer.windings.items()
+            if winding_name in ground.state.fitted
+        )
+        if windings:
+            primary_ohm = (transformer.primary.resistance or 0.0) * ground.draw.factor(
+                name, "primary", spread("spread.winding_resistance")
+            )
+            yield MainsTransformer(name, ground.state.mains_v, primary_ohm + ground.state.series_ohm, windings)
+
+
+def winding_ratio(transformer: models.MainsTransformer, winding: models.Winding) -> float:
+    """Off-load volts of a winding for one volt at the primary."""
+    rated_v = transformer.primary.volts
+    if winding.emf is not None:
+        return winding.emf / (winding.at or rated_v)
+    return winding.volts * (1.0 + winding.regulation) / rated_v
+
+
+def _primaries(ground: Ground) -> Iterator[Element]:
+    for name, transformer in ground.build.transformer.items():
+        primary = transformer.primary
+        if primary.nodes is not None and primary.resistance is not None:
+            factor = ground.draw.factor(name, "primary", spread("spread.winding_resistance"))
+            yield Resistor(f"{name}.primary", *primary.nodes, primary.resistance * factor)
+
+
+def _output_transformers(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "output_transformer"):
+        taps = part.screen_taps
+        yield OutputTransformer(
+            name,
+            anode_a=part.anodes[0],
+            ht=part.ht,
+            anode_b=part.anodes[1] if len(part.anodes) == 2 else None,
+            hot=part.secondary[0],
+            cold=part.secondary[1],
+            ratio=(part.impedance / part.load) ** 0.5,
+            half_ohm=tuple(
+                ohm * ground.draw.factor(name, f"resistance {half}", part.tolerance)
+                for half, ohm in enumerate(part.resistance, 1)
+            ),
+            secondary_ohm=part.secondary_resistance
+            * ground.draw.factor(name, "secondary", part.tolerance),
+            primary_henry=part.inductance,
+            leakage_henry=part.leakage,
+            winding_farad=part.capacitance,
+            core_loss_ohm=np.inf if part.core_loss is None else part.core_loss,
+            screen_taps=(taps.nodes[0], taps.nodes[1] if len(taps.nodes) == 2 else None, taps.share)
+            if taps
+            else None,
+        )
+
+
+def _diodes(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "diode"):
+        yield Diode(name, *part.nodes, law_of(ground.build, part.type, part.model, series=part.series))
+
+
+def _valves(ground: Ground) -> Iterator[Element]:
+    for section in sections(ground.build):
+        if section.valve in ground.state.valves_out or section.valve not in ground.state.fitted:
+            continue
+        yield _section(ground, section)
+
+
+def _section(ground: Ground, section: Section) -> Element:
+    state, nodes = ground.state, section.nodes
+    law = section.drawn_law(ground.draw)
+    further = state.extra_emission.get(section.id, 1.0)
+    if section.kind == "diode":
+        emission = state.rectifier_emission * further
+        return Diode(section.id, nodes["anode"], nodes["cathode"], law, emission)
+    emission = state.emission * further * section.drawn_emission(ground.draw)
+    return Valve(
+        section.id, nodes["anode"], nodes["grid"], nodes["cathode"], law, nodes.get("screen"), emission
+    )
+
+
+def _heaters(ground: Ground) -> Iterator[Element]:
+    for heater in heaters(ground.build):
+        if heater.valve in ground.state.valves_out or (heater.part and heater.part not in ground.state.fitted):
+            continue
+        factor = ground.draw.factor(heater.valve, "heater", spread("spread.heater_current"))
+        yield Resistor(heater.id, heater.a, heater.b, heater.ohm / factor)
+
+
+def _fitted(ground: Ground, table: str) -> Iterator[tuple[str, object]]:
+    return ((name, part) for name, part in getattr(ground.build, table).items() if name in ground.state.fitted)
+
+
+_MAKERS: tuple[Callable[[Ground], Iterator[Element]], ...] = (
+    _resistors,
+    _capacitors,
+    _chokes,
+    _pots,
+    _transformers,
+    _output_transformers,
+    _diodes,
+    _heaters,
+    _valves,
+)

@@ -1,0 +1,223 @@
+"""The valves of a build, section by section: nodes from its pins, law and ratings from library or build file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from benchtui.assemble.draw import Draw
+from benchtui.buildfile import models
+from benchtui.circuit.elements import Law, Value
+from benchtui.parts import sections as layout
+from benchtui.parts import valves as library
+from benchtui.parts.errors import PartError
+from benchtui.parts.guide import spread
+
+_POWER_W = 5.0
+"""Anode dissipation from which a valve counts as an output valve for its spread (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Rating:
+    """A limit of one section in SI, with its rating system where known."""
+
+    value: float
+    confidence: str
+    source: str
+    system: str | None = None
+
+    @property
+    def ceiling(self) -> float:
+        """Where a reading stops the work: a tenth above a design-centre rating (it allows for mains and spread), else at it."""
+        return 1.1 * self.value if self.system == "design-centre" else self.value
+
+
+@dataclass(frozen=True, eq=False)
+class Section:
+    """One section of a valve of the build. `kind` is "triode", "pentode" or "diode"; `nodes` is electrode = node."""
+
+    id: str
+    valve: str
+    type: str
+    kind: str
+    nodes: Mapping[str, str]
+    law: Law
+    law_source: str
+    ratings: Mapping[str, Rating]
+    matched: str | None
+
+    def drawn_law(self, draw: Draw) -> Law:
+        """The law with its amplification factor (or a rectifier's perveance) spread as bought valves are."""
+        constants = dict(self.law.constants)
+        if self.kind == "diode":
+            name = "kd" if "kd" in constants else "perveance_a_v15"
+            constants[name] = constants[name] * draw.factor(self.id, "emission", spread("spread.rectifier_perveance"))
+        else:
+            constants["mu"] = constants["mu"] * draw.factor(self.id, "mu", spread("spread.amplification"))
+        return Law(self.law.form, constants)
+
+    def drawn_emission(self, draw: Draw) -> Value:
+        """Current against the law: the type (or matched set) in common, and each section within it."""
+        power = self.ratings.get("anode_w")
+        kind = "spread.power_valve" if power and power.value >= _POWER_W else "spread.small_valve"
+        common = draw.factor(self.matched or self.id, "emission", spread(kind))
+        return common * (draw.factor(self.id, "match", spread("spread.matched_set")) if self.matched else 1.0)
+
+
+@dataclass(frozen=True)
+class HeaterPart:
+    """A heater, or half of a tapped one, as a resistance; `part` is the build's own heater part, if it wrote one."""
+
+    id: str
+    valve: str
+    a: str
+    b: str
+    ohm: float
+    rated_v: float
+    part: str | None = None
+
+
+def known_type(name: str) -> library.ValveType | None:
+    """The library's type called `name`, or None."""
+    try:
+        return library.find(name)
+    except PartError:
+        return None
+
+
+def electrode_nodes(valve: models.Valve) -> dict[str, list[str]]:
+    """Electrode = its nodes in order of pins; pins by number are named by the library's base of the type."""
+    found = known_type(valve.type)
+    nodes: dict[str, list[str]] = {}
+    for pin, node in valve.pins.items():
+        label = found.pins.get(pin, pin) if found else pin
+        for electrode in library.electrodes(label):
+            if node not in nodes.setdefault(electrode, []):
+                nodes[electrode].append(node)
+    return nodes
+
+
+def sections(build: models.Build) -> tuple[Section, ...]:
+    """Every wired section of the build's valves, in the file's order. Raises PartError for an unknown type or model."""
+    return tuple(section for ref in build.valve for section in _sections_of(build, ref))
+
+
+def heaters(build: models.Build) -> tuple[HeaterPart, ...]:
+    """Every heater: those written by hand, and those that valves' pins tell."""
+    written = tuple(
+        HeaterPart(name, part.valve, *part.nodes, part.volts / part.amps, part.volts, part=name)
+        for name, part in build.heater.items()
+    )
+    return written + tuple(heater for ref, valve in build.valve.items() for heater in _heaters_of(ref, valve))
+
+
+def law_of(build: models.Build, name: str, own: str | None, *, series: int = 1) -> Law:
+    """The law of a diode `name` (or of its own constants under [model]); `series` of one kind act as one."""
+    if own is not None:
+        law = Law(build.model[own].form, dict(build.model[own].constants))
+    else:
+        found = library.find(name)
+        model = layout.recommended(found, layout.sections(found)[0])
+        law = Law(model.form, dict(model.constants))
+    constants = dict(law.constants)
+    for key in ("n", "rs", "rs_ohm"):
+        if key in constants:
+            constants[key] *= series
+    return Law(law.form, constants)
+
+
+def ratings_of(build: models.Build, type_name: str, section: layout.Section | None = None) -> dict[str, Rating]:
+    """Ratings of one section of a type: the library's, replaced by the build file's own under [limits]."""
+    ratings: dict[str, Rating] = {}
+    found = known_type(type_name)
+    if found is not None:
+        system = found.rating_system.system if found.rating_system else None
+        section = section or layout.sections(found)[0]
+        for name, limit in layout.section_limits(found, section).items():
+            ratings[name] = Rating(limit.value, limit.confidence, library.cite(limit.source), system)
+    own = build.limits.get(type_name)
+    if own is not None:
+        for name, value in own.model_dump(exclude={"source", "system", "confidence"}, exclude_none=True).items():
+            ratings[name] = Rating(value, own.confidence, own.source, own.system)
+    return ratings
+
+
+def _sections_of(build: models.Build, ref: str) -> Iterator[Section]:
+    valve = build.valve[ref]
+    found = known_type(valve.type)
+    nodes = electrode_nodes(valve)
+    plans = layout.sections(found) if found else tuple(_plans_by_name(nodes))
+    ids = valve.sections or tuple(ref + plan.suffix for plan in plans)
+    for section_id, plan in zip(ids, plans):
+        wired = _wired(ref, plan, nodes)
+        if wired is None:
+            continue
+        own = build.model.get(valve.model) if valve.model else None
+        law, source = _law(valve.type, found, plan, own)
+        yield Section(
+            section_id, ref, valve.type, plan.kind, wired, law, source,
+            ratings_of(build, valve.type, plan if found else None), valve.matched,
+        )
+
+
+def _wired(ref: str, plan: layout.Section, nodes: Mapping[str, list[str]]) -> dict[str, str] | None:
+    """Electrode = node of one section, or None where it is not wired (an unused half)."""
+    wanted = {"anode": plan.anode, "grid": plan.grid, "screen": plan.screen}
+    wired = {role: nodes[name][0] for role, name in wanted.items() if name in nodes}
+    if plan.cathode == "filament" and len(nodes.get("filament", ())) == 2:
+        wired["cathode"] = filament_middle(ref)
+    elif plan.cathode in nodes:
+        wired["cathode"] = nodes[plan.cathode][0]
+    elif "cathode" in nodes:
+        wired["cathode"] = nodes["cathode"][0]
+    needed = {"anode", "cathode"} | ({"grid"} if plan.grid else set())
+    return wired if needed <= wired.keys() else None
+
+
+def _law(
+    type_name: str, found: library.ValveType | None, plan: layout.Section, own: models.Model | None
+) -> tuple[Law, str]:
+    if own is not None:
+        return Law(own.form, dict(own.constants)), own.source
+    if found is None:
+        raise PartError(type_name, "is not in the valve library", "give own constants under [model], or write a known type")
+    model = layout.recommended(found, plan)
+    return Law(model.form, dict(model.constants)), library.cite(model.source)
+
+
+def _plans_by_name(nodes: Mapping[str, list[str]]) -> Iterator[layout.Section]:
+    """Sections of a type that the library does not know, told by the electrode names of its pins."""
+    for suffix, end in (("", ""), ("a", "_1"), ("b", "_2")):
+        if f"anode{end}" not in nodes:
+            continue
+        present = {name: f"{name}{end}" for name in ("grid", "screen") if f"{name}{end}" in nodes}
+        kind = "pentode" if "screen" in present else "triode" if "grid" in present else "diode"
+        cathode = f"cathode{end}" if f"cathode{end}" in nodes else "cathode"
+        yield layout.Section(suffix, kind, f"anode{end}", cathode, present.get("grid"), present.get("screen"))
+
+
+def filament_middle(ref: str) -> str:
+    """The node in the middle of a filament, where the law of a directly heated valve has its cathode."""
+    return f"{ref}.filament"
+
+
+def _heaters_of(ref: str, valve: models.Valve) -> Iterator[HeaterPart]:
+    found = known_type(valve.type)
+    if found is None or found.heater is None:
+        return
+    nodes, rated = electrode_nodes(valve), found.heater
+    if "filament" in nodes and len(nodes["filament"]) == 2:
+        first, second = nodes["filament"]
+        half = 0.5 * rated.volts / rated.amps
+        middle = filament_middle(ref)
+        yield HeaterPart(f"{ref}.filament_1", ref, first, middle, half, rated.volts)
+        yield HeaterPart(f"{ref}.filament_2", ref, middle, second, half, rated.volts)
+        return
+    ends, tap = nodes.get("heater", []), nodes.get("heater_centre_tap")
+    if tap and ends:
+        half_v = 0.5 * rated.volts
+        pins = [pin for pin in library.pins_of(found, "heater") if pin in valve.pins]
+        for number, pin in enumerate(pins, 1):
+            yield HeaterPart(f"{ref}.heater_{number}", ref, valve.pins[pin], tap[0], half_v / rated.amps, half_v)
+    elif len(ends) == 2:
+        yield HeaterPart(f"{ref}.heater", ref, *ends, rated.volts / rated.amps, rated.volts)

@@ -1,0 +1,171 @@
+"""What every point of a stage should read: nominal value, window of healthy builds, and limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.netlist import resistances
+from benchtui.assemble.state import State, stage_state
+from benchtui.buildfile.models import Build, Point
+from benchtui.circuit.elements import CHASSIS, Circuit
+from benchtui.circuit.network import network
+from benchtui.circuit.operating import Operating
+from benchtui.circuit.probe import Probe, readings
+from benchtui.circuit.resistance import resistance
+from benchtui.forecast.given import Given
+from benchtui.forecast.guarded import guarded_expectation, open_circuit_low
+from benchtui.forecast.limits import Limits, stage_limits
+from benchtui.forecast.meter import mean_responding, resolution, shown
+from benchtui.forecast.results import StageForecast, Stress
+from benchtui.forecast.run import SAMPLES, solve_ensemble, solve_nominal
+from benchtui.forecast.stresses import stresses
+from benchtui.forecast.windows import dominant, joint_windows
+from benchtui.verdicts.expectation import Expectation
+
+
+def expect_stage(
+    build: Build,
+    stage: str,
+    *,
+    mains_v: float | None = None,
+    given: Given | None = None,
+    ideal_meter: bool = False,
+    trimmed: bool = True,
+    samples: int = SAMPLES,
+) -> StageForecast:
+    """Expectations and stresses of one stage.
+
+    Without `mains_v` the nominal run is at rated mains and the windows span its whole spread; with it only the error
+    of the meter that read it. `given` names stage and mains of a record (its readings do not narrow windows yet).
+    """
+    mains_v = given.mains_v if given is not None and mains_v is None else mains_v
+    if ideal_meter:
+        build = build.model_copy(update={"meter": build.meter.model_copy(update={"input": np.inf})})
+    state = stage_state(build, stage, mains_v=mains_v, trimmed=trimmed)
+    points = {name: point for name, point in build.point.items() if stage in point.stages}
+    powered = {name: point for name, point in points.items() if point.quantity != "resistance"}
+    cold = _cold(build, state, {n: p for n, p in points.items() if p.quantity == "resistance"}, samples)
+    live = _Live((), ())
+    if powered:
+        live = _live(build, stage, state, powered, mains_v, Draw(samples))
+    order = list(points)
+    return StageForecast(
+        stage=stage,
+        mains_v=float(state.mains_v),
+        expectations=tuple(sorted((*cold, *live.expectations), key=lambda e: order.index(e.point))),
+        stresses=live.stresses,
+        left_out=_left_out(points, (*cold, *live.expectations), live.blame),
+    )
+
+
+@dataclass(frozen=True)
+class _Live:
+    """What the powered part of a stage gives; `blame` is the node that does not settle, if the stage has no solution."""
+
+    expectations: tuple[Expectation, ...]
+    stresses: tuple[Stress, ...]
+    blame: str | None = None
+
+
+def _live(
+    build: Build, stage: str, state: State, points: dict[str, Point], mains_v: float | None, draw: Draw
+) -> _Live:
+    run = solve_nominal(build, state)
+    if run.nominal.blame[0] is not None:
+        return _Live((), (), run.nominal.blame[0])
+    ensemble = solve_ensemble(run, draw, replace(state, mains_v=drawn_mains(build, state, mains_v, draw)))
+    nodes = run.nominal.system.network.nodes.keys() | {CHASSIS}
+    present = {name: point for name, point in points.items() if {point.red, point.black} <= nodes}
+    nominal = read_points(build, run.nominal, present)
+    drawn = read_points(build, ensemble, present, draw)
+    limits = stage_limits(run, stage, present)
+    return _Live(tuple(_powered(build, present, nominal, drawn, limits, draw)), stresses(run, ensemble))
+
+
+def drawn_mains(build: Build, state: State, mains_v: float | None, draw: Draw) -> np.ndarray | float:
+    """Volts at the primary over the ensemble: the whole spread of mains, or around what was measured."""
+    share = build.meter.ac[0]
+    tolerance = (-build.mains.spread, build.mains.spread) if mains_v is None else (-share, share)
+    return state.mains_v * draw.factor("mains", "volts", tolerance)
+
+
+def read_points(build: Build, found: Operating, points: dict[str, Point], draw: Draw | None = None) -> np.ndarray:
+    """(samples, points) as the builder's meter shows them, loading included; with its own error when drawn."""
+    if not points:
+        return np.zeros((found.samples, 0))
+    probes = [
+        Probe(point.red, point.black, "dc" if point.quantity == "dc" else "ac", build.meter.input)
+        for point in points.values()
+    ]
+    values = readings(found, probes)
+    for k, (name, point) in enumerate(points.items()):
+        if point.quantity != "dc" and not build.meter.true_rms:
+            values[:, k] *= mean_responding(found, point)
+        if draw is not None:
+            values[:, k] = shown(build.meter, point.quantity, values[:, k], draw, name)
+    return values
+
+
+def _powered(
+    build: Build, points: dict[str, Point], nominal: np.ndarray, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw
+) -> list[Expectation]:
+    if not points:
+        return []
+    windows = joint_windows(drawn, nominal[0], resolution(build.meter, nominal[0]))
+    return [
+        Expectation(
+            point=name,
+            quantity=point.quantity,
+            unit="V",
+            nominal=float(nominal[0, k]),
+            low=float(windows[k, 0]),
+            high=float(windows[k, 1]),
+            stop_low=limits[name].low,
+            stop_high=limits[name].high,
+            why=dominant(drawn[:, k], draw.drawn),
+            guards=point.guards,
+        )
+        for k, (name, point) in enumerate(points.items())
+        if np.isfinite(nominal[0, k])
+    ]
+
+
+def _cold(build: Build, state: State, points: dict[str, Point], samples: int) -> list[Expectation]:
+    if not points:
+        return []
+    draw = Draw(samples)
+    nominal, drawn = resistances(build, state), resistances(build, state, draw)
+    known = network(nominal).nodes.keys() | {CHASSIS}
+    return [
+        _resistance(build, name, point, nominal, drawn, draw)
+        for name, point in points.items()
+        if {point.red, point.black} <= known
+    ]
+
+
+def _resistance(build: Build, name: str, point: Point, nominal: Circuit, drawn: Circuit, draw: Draw) -> Expectation:
+    value = float(resistance(nominal, point.red, point.black)[0])
+    if point.guards in ("bond", "insulation"):
+        return guarded_expectation(build, name, point, value)
+    if not np.isfinite(value):
+        return Expectation(name, "resistance", "ohm", value, open_circuit_low(), np.inf, guards=point.guards)
+    values = resistance(drawn, point.red, point.black)
+    values = shown(build.meter, "resistance", values, draw, name)
+    window = joint_windows(values[:, None], np.array([value]), resolution(build.meter, np.array([value])))[0]
+    return Expectation(
+        name, "resistance", "ohm", value, float(window[0]), float(window[1] + build.meter.lead_ohm),
+        why=dominant(values, draw.drawn), guards=point.guards,
+    )
+
+
+def _left_out(points: dict[str, Point], told: tuple[Expectation, ...], blame: str | None) -> tuple[str, ...]:
+    missing = points.keys() - {expectation.point for expectation in told}
+    why = (
+        f"the stage could not be solved, node {blame} does not settle"
+        if blame is not None
+        else "in this stage nothing but the meter would set it, or its node is not fitted"
+    )
+    return tuple(f"{name} is left out: {why}" for name in points if name in missing)

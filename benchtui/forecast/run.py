@@ -1,0 +1,82 @@
+"""Solving one state of a build: the nominal run and the ensemble around it, with pots trimmed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import State
+from benchtui.assemble.valves import sections
+from benchtui.buildfile.models import Adjustment, Build
+from benchtui.circuit.operate import Trim, operate
+from benchtui.circuit.operating import Operating
+
+SAMPLES = 200
+"""Builds in the default ensemble; DEVELOPERS.md says how well its windows hold."""
+
+_TARGET_PASSES = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """One state solved at nominal values, and as an ensemble (None until asked for)."""
+
+    build: Build
+    state: State
+    nominal: Operating
+    targets: dict[str, float]
+    """Adjustment = volts its pot is trimmed to in this state."""
+
+
+def solve_nominal(build: Build, state: State) -> Run:
+    """The state with every part at its marked or measured value."""
+    circuit = assemble(build, state)
+    targets = {name: build.adjust[name].target for name in state.trimmed}
+    shares = {name: build.adjust[name] for name, volts in targets.items() if volts is None}
+    targets.update({name: _first_target(build, adjustment) for name, adjustment in shares.items()})
+    found = operate(circuit, trims=_trims(build, targets))
+    for _ in range(_TARGET_PASSES if shares else 0):
+        targets.update({name: _better_target(build, a, targets[name], found) for name, a in shares.items()})
+        found = operate(circuit, trims=_trims(build, targets), start=found)
+    return Run(build, state, found, targets)
+
+
+def solve_ensemble(run: Run, draw: Draw, state: State | None = None) -> Operating:
+    """The same state over the builds of `draw`, each with its pots trimmed; `state` may hold drawn mains volts."""
+    circuit = assemble(run.build, state or run.state, draw)
+    return operate(circuit, trims=_trims(run.build, run.targets), start=run.nominal)
+
+
+def solve_variants(run: Run, state: State) -> Operating:
+    """Variants of a solved state, one a sample, with the pots left where the nominal run has them."""
+    pots = {name: float(position[0]) for name, position in run.nominal.pots.items()}
+    state = replace(state, pots={**pots, **state.pots}, trimmed=frozenset())
+    return operate(assemble(run.build, state), start=run.nominal)
+
+
+def _trims(build: Build, targets: dict[str, float]) -> Sequence[Trim]:
+    return [
+        Trim(build.adjust[name].pot, point.red, point.black, volts, build.meter.input)
+        for name, volts in sorted(targets.items())
+        for point in [build.point[build.adjust[name].point]]
+    ]
+
+
+def _wanted_w(build: Build, adjustment: Adjustment) -> float:
+    section = next(section for section in sections(build) if section.id == adjustment.valve)
+    return adjustment.dissipation * section.ratings["anode_w"].value
+
+
+def _first_target(build: Build, adjustment: Adjustment) -> float:
+    """A start: the volts across the resistance between the probes at half an ampere for each hundred watts."""
+    point = build.point[adjustment.point]
+    ohms = [part.value for part in build.resistor.values() if set(part.nodes) == {point.red, point.black}]
+    return _wanted_w(build, adjustment) * 0.0025 * (ohms[0] if ohms else 10.0)
+
+
+def _better_target(build: Build, adjustment: Adjustment, volts: float, found: Operating) -> float:
+    """Dissipation follows the current, and the current follows the reading: correct in proportion."""
+    now_w = float(found.valve(adjustment.valve).anode_w[0])
+    return volts * _wanted_w(build, adjustment) / now_w if now_w > 0 else volts

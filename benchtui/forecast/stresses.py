@@ -1,0 +1,130 @@
+"""What each part stands in a solved state: currents, volts and dissipation beside their ratings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.assemble.valves import ratings_of, sections
+from benchtui.buildfile.models import Build
+from benchtui.circuit.discharge import discharge
+from benchtui.circuit.operating import Operating
+from benchtui.forecast.results import Stress
+from benchtui.forecast.run import Run
+from benchtui.parts.guide import value as guide
+
+UNITS = {
+    "winding_rms": "A", "rectifier_peak": "A", "rectifier_mean": "A", "capacitor_ripple_rms": "A",
+    "capacitor_volts": "V", "anode_dissipation": "W", "screen_dissipation": "W", "dissipation": "W",
+    "discharge_cold": "s", "discharge_hot": "s",
+}
+
+
+@dataclass(frozen=True)
+class Rated:
+    """A quantity of a part, with the rating that it must keep (None where none is known)."""
+
+    part: str
+    quantity: str
+    limit: float | None
+
+
+def stresses(run: Run, ensemble: Operating | None = None) -> tuple[Stress, ...]:
+    """Every stress of the state, nominal and over the ensemble (98 % of the builds), in the build file's order."""
+    rated = list(rated_quantities(run.build, run.nominal))
+    nominal = _values(run.build, run.nominal, rated)
+    drawn = nominal if ensemble is None else _values(run.build, ensemble, rated)
+    return tuple(
+        Stress(
+            each.part, each.quantity, UNITS[each.quantity], float(nominal[k][0]),
+            *_band(nominal[k], drawn[k]), limit=each.limit,
+        )
+        for k, each in enumerate(rated)
+    )
+
+
+def _band(nominal: np.ndarray, drawn: np.ndarray) -> tuple[float, float]:
+    known = drawn[~np.isnan(drawn)]
+    if not len(known):
+        return float("nan"), float("nan")
+    low, high = np.quantile(known, [0.01, 0.99], method="nearest")
+    return float(min(low, nominal[0])), float(max(high, nominal[0]))
+
+
+def rated_quantities(build: Build, found: Operating) -> Iterator[Rated]:
+    """What is worth watching in a solved circuit, part by part."""
+    network = found.system.network
+    present = set(network.linear_names) | set(network.rectifier_names) | set(network.tracks)
+    for transformer in build.transformer.values():
+        for name, winding in transformer.windings.items():
+            if name in present:
+                yield Rated(name, "winding_rms", winding.amps)
+    yield from _rectifiers(build, present)
+    for name, capacitor in build.capacitor.items():
+        if name in present:
+            yield Rated(name, "capacitor_volts", capacitor.volts)
+            yield Rated(name, "capacitor_ripple_rms", None)
+            yield Rated(name, "discharge_cold", None)
+            yield Rated(name, "discharge_hot", None)
+    for section in sections(build):
+        if section.id in network.valve_names:
+            yield Rated(section.id, "anode_dissipation", _limit(section.ratings, "anode_w"))
+            if "screen" in section.nodes:
+                yield Rated(section.id, "screen_dissipation", _limit(section.ratings, "screen_w"))
+    for table in ("resistor", "load", "pot"):
+        for name, part in getattr(build, table).items():
+            if name in present:
+                yield Rated(name, "dissipation", part.watts)
+    for name in build.choke:
+        if name in present:
+            yield Rated(name, "dissipation", None)
+
+
+def _rectifiers(build: Build, present: set[str]) -> Iterator[Rated]:
+    for section in sections(build):
+        if section.kind == "diode" and section.id in present:
+            mean = _limit(section.ratings, "mean_a")
+            yield Rated(section.id, "rectifier_peak", _limit(section.ratings, "peak_a"))
+            # the rating is for both anodes together, each section carries its half
+            yield Rated(section.id, "rectifier_mean", mean / 2 if mean and section.id != section.valve else mean)
+            yield Rated(section.id, "dissipation", None)
+    for name, diode in build.diode.items():
+        if name in present:
+            ratings = ratings_of(build, diode.type)
+            yield Rated(name, "rectifier_peak", None)
+            yield Rated(name, "rectifier_mean", _limit(ratings, "mean_a"))
+
+
+def _limit(ratings, name: str) -> float | None:
+    return ratings[name].value if name in ratings else None
+
+
+def _values(build: Build, found: Operating, rated: list[Rated]) -> list[np.ndarray]:
+    """Each of `rated` over the samples of `found`, shape (samples,) each."""
+    read = {
+        "winding_rms": found.rms,
+        "rectifier_peak": found.peak,
+        "rectifier_mean": found.current,
+        "capacitor_ripple_rms": found.rms,
+        "capacitor_volts": lambda name: _peak_volts(build, found, name),
+        "anode_dissipation": lambda name: found.valve(name).anode_w,
+        "screen_dissipation": lambda name: found.valve(name).screen_w,
+        "dissipation": found.power,
+    }
+    threshold_v = build.gate.threshold or guide("gate.threshold")
+    wanted = {each.quantity for each in rated}
+    for quantity, hot in (("discharge_cold", False), ("discharge_hot", True)):
+        if quantity not in wanted:
+            continue
+        decay = discharge(found, hot=hot)
+        seconds = dict(zip(decay.names, decay.seconds_to(threshold_v).T, strict=True))
+        read[quantity] = seconds.__getitem__
+    return [read[each.quantity](each.part) for each in rated]
+
+
+def _peak_volts(build: Build, found: Operating, name: str) -> np.ndarray:
+    """The largest volts across a capacitor: its direct volts and half of the ripple on them."""
+    a, b = build.capacitor[name].nodes
+    return np.abs(found.dc(a, b)) + 0.5 * found.ac_pp(a, b)

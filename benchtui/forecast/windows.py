@@ -1,0 +1,50 @@
+"""Windows for a whole stage: drawn so that 98 % of healthy builds have no reading outside any of them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+JOINT_SHARE = 0.98
+WIDENED = 1.1
+"""An ensemble of a few hundred knows its own edge only roughly; measured in the project's method notes as 1.1."""
+
+_EDGE = 0.025
+FLOOR_SHARE = 0.01
+"""No window is narrower than 1 % each way: warm-up and drifting mains move a bench reading by that much."""
+
+
+def joint_windows(readings: np.ndarray, nominal: np.ndarray, last_digit: np.ndarray) -> np.ndarray:
+    """(points, 2) low and high from `readings` (samples, points); NaN where no sample gave a reading.
+
+    Each point's own 2.5 % and 97.5 % quantiles give its width below and above the median; one common factor widens all
+    so that `JOINT_SHARE` of the samples lie inside everywhere. Samples that did not settle (NaN) are left out.
+    `last_digit` (points,) is what the meter cannot resolve.
+    """
+    sound = np.isfinite(readings).any(axis=0)
+    kept = readings[np.isfinite(readings[:, sound]).all(axis=1)][:, sound]
+    windows = np.full((readings.shape[1], 2), np.nan)
+    if not len(kept):
+        return windows
+    middle = np.median(kept, axis=0)
+    floor = np.maximum(FLOOR_SHARE * np.abs(middle), 2.0 * last_digit[sound])
+    below = np.maximum(middle - np.quantile(kept, _EDGE, axis=0), floor)
+    above = np.maximum(np.quantile(kept, 1.0 - _EDGE, axis=0) - middle, floor)
+    off = np.where(kept < middle, (middle - kept) / below, (kept - middle) / above)
+    factor = max(1.0, float(np.quantile(off.max(axis=1), JOINT_SHARE))) * WIDENED
+    windows[sound, 0] = np.minimum(middle - factor * below, nominal[sound])
+    windows[sound, 1] = np.maximum(middle + factor * above, nominal[sound])
+    return windows
+
+
+def dominant(readings: np.ndarray, drawn: dict[tuple[str, str], np.ndarray], *, most: int = 3) -> tuple[str, ...]:
+    """Which draws explain most of the spread of one reading (samples,): sentences with their share of the variance."""
+    ok = np.isfinite(readings)
+    if ok.sum() < 20 or np.ptp(readings[ok]) == 0.0:
+        return ()
+    names = [key for key, factor in drawn.items() if np.ptp(factor) > 0]
+    factors = np.stack([drawn[key][ok] for key in names])
+    centred = factors - factors.mean(axis=1, keepdims=True)
+    reading = readings[ok] - readings[ok].mean()
+    share = (centred @ reading) ** 2 / ((centred**2).sum(axis=1) * (reading**2).sum())
+    order = np.argsort(share)[::-1][:most]
+    return tuple(f"{names[k][0]}, {names[k][1]}: {100 * share[k]:.0f} % of the spread" for k in order if share[k] >= 0.05)

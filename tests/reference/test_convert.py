@@ -272,6 +272,20 @@ def test_an_unknown_field_is_told_and_stands_in_the_file():
     assert "# Left out: R9: field 'colour'" in converted.text
 
 
+def test_unknown_words_of_a_valve_and_of_its_model_are_told():
+    valve = {
+        "id": "V2",
+        "kind": "triode",
+        "model": "X",
+        "nodes": ["p", "g", "k"],
+        "stage": "output",
+        "base": "UX4",
+    }
+    assert "V2: field 'base' of a triode that" in convert(with_part(valve)).left_out[0]
+    with pytest.raises(ConversionError, match="model X: 'tetrode' is a kind of model that"):
+        convert(small(models={"X": {"kind": "tetrode"}}))
+
+
 @pytest.mark.parametrize("name", amplifiers.NAMES)
 def test_nothing_of_the_two_amplifiers_is_left_out(name):
     assert convert(amplifiers.described(name)).left_out == ()

@@ -12,6 +12,7 @@ from tests.reference.mapping import (
     AMP,
     COMMON,
     OHM,
+    UNKNOWN,
     VOLT,
     WATT,
     Field,

@@ -28,7 +28,7 @@ _LONGEST_QUOTE = 40
 
 @dataclass(frozen=True)
 class StageReadings:
-    """What one stage read: SI values by point, infinite for open (OL); `mains_v` is None where it was not noted."""
+    """What one stage read: SI values by point, infinite for open (OL); `mains_v` is None if not noted."""
 
     mains_v: float | None
     readings: Mapping[str, float]
@@ -98,7 +98,8 @@ def _parsed(text: str) -> dict[str, Any]:
         )
     except json.JSONDecodeError as error:
         hint = "one record is wanted" if error.msg == "Extra data" else "one JSON object is wanted"
-        raise GivenError([f"line {error.lineno}: this is not one JSON record ({error.msg}), {hint}"]) from error
+        wrong = f"line {error.lineno}: this is not one JSON record ({error.msg}), {hint}"
+        raise GivenError([wrong]) from error
     except RecursionError as error:
         raise GivenError(["the record is nested too deep, one plain JSON object is wanted"]) from error
     if not isinstance(data, dict):
@@ -161,7 +162,7 @@ def _reading_problem(build: Build, stage: object, name: str, value: object) -> s
     if value == "OL":
         if point.quantity == "resistance":
             return None
-        return f'point {name} is OL, which only a resistance can be: take a higher range and give the volts'
+        return f"point {name} is OL, which only a resistance can be: take a higher range and give the volts"
     if not _is_number(value):
         return f'point {name} is {_quote(value)}, a number in volts or ohms (or "OL") is wanted'
     if value < 0 and point.quantity in _UNSIGNED:

@@ -1,0 +1,41 @@
+"""benchtui leads you through building and powering up a valve amplifier, stage by stage.
+
+benchtui BUILD opens the app on a build file and goes on where its record ends."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+
+from benchtui.cli.answer import Answer, Exit, Refusal
+from benchtui.quantities.clean import clean
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the app takes."""
+    parser.add_argument("build", metavar="BUILD", type=Path, help="the build file")
+    parser.add_argument(
+        "--records", metavar="DIR", type=Path, help="folder for the record (by default the build file's)"
+    )
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Open the app, which opens the session after its first paint. Raises Refusal without a terminal."""
+    from benchtui.tui.terminal import refusal
+
+    refused = refusal()
+    if refused is not None:
+        raise Refusal(Exit.PLACE_WRONG, f"benchtui: {refused}")
+    if options.records is not None and not os.path.isdir(options.records):
+        words = f"benchtui: {options.records} is no folder, --records wants one that exists"
+        raise Refusal(Exit.PLACE_WRONG, clean(words))
+    from benchtui.tui.app import run as run_app
+
+    return Answer(run_app(lambda: _session(options)))
+
+
+def _session(options: argparse.Namespace) -> object:
+    from benchtui.session.opening import open_session
+
+    return open_session(options.build, record_folder=options.records)

@@ -1,0 +1,47 @@
+"""The command line: finds the command, runs it, prints its answer. Imports nothing heavy before that."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+
+from benchtui.cli.answer import Answer, Exit, Refusal
+from benchtui.cli.parsing import chosen
+from benchtui.cli.printing import deliver
+from benchtui.quantities.clean import clean
+
+_LONGEST_FAULT = 300
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run `benchtui` with `arguments` (by default those of the process) and return the exit code."""
+    return deliver(_answer(sys.argv[1:] if arguments is None else arguments))
+
+
+def _answer(arguments: Sequence[str]) -> Answer:
+    try:
+        run, options = chosen(arguments)
+        return run(options)
+    except Refusal as refusal:
+        return Answer(refusal.code, words=refusal.words)
+    except KeyboardInterrupt:
+        return Answer(Exit.INTERRUPTED, words="benchtui: interrupted")
+    except Exception as error:
+        return Answer(Exit.PLACE_WRONG, words=_fault(error))
+
+
+def _fault(error: Exception) -> str:
+    """One sentence for a fault of our own; its traceback only where BENCHTUI_DEBUG is set."""
+    if os.environ.get("BENCHTUI_DEBUG"):
+        return "".join(traceback.format_exception(error)).rstrip("\n")
+    what = clean(f"{type(error).__name__}: {error}", _LONGEST_FAULT)
+    return (
+        f"benchtui: a fault in the program itself ({what}). Please report it with the build file "
+        "and what the same command prints with BENCHTUI_DEBUG=1 set."
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,34 @@
+"""Settings of all tests: seeded, without a deadline, and what to do where the circuit simulator is not there."""
+
+from __future__ import annotations
+
+import os
+import shutil
+
+import pytest
+from hypothesis import settings
+
+settings.register_profile("same_every_time", derandomize=True, deadline=None, print_blob=False, database=None)
+settings.load_profile("same_every_time")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line(
+        "markers", "spice: compares with ngspice; skipped where that is not installed, but never in CI"
+    )
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if item.get_closest_marker("spice") is None or shutil.which("ngspice"):
+        return
+    if os.environ.get("CI") == "true":
+        pytest.fail("ngspice is not installed, and in CI it must be", pytrace=False)
+    pytest.skip("ngspice is not installed")
+
+
+@pytest.fixture
+def spice() -> str:
+    """The path of ngspice, for tests marked `spice`."""
+    path = shutil.which("ngspice")
+    assert path is not None, "mark this test with pytest.mark.spice"
+    return path

@@ -1,4 +1,4 @@
-"""Settings of all tests: seeded, without a deadline, and what to do where the circuit simulator is not there."""
+"""Settings of all tests: seeded, without a deadline, and what to do where ngspice is not installed."""
 
 from __future__ import annotations
 

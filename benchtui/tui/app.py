@@ -1,0 +1,299 @@
+"""The app: carries keys to the session and its views to the screen."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import sys
+import time
+from collections.abc import Callable
+from contextvars import copy_context
+from dataclasses import replace
+
+from textual import events, on
+from textual.app import App
+from textual.binding import Binding
+from textual.message import Message
+
+from benchtui.quantities.clean import clean
+from benchtui.session.view import View
+from benchtui.tui import theme
+from benchtui.tui.aside import Done, run_aside
+from benchtui.tui.hands import PAUSE_S, Flood
+from benchtui.tui.look import look
+from benchtui.tui.screens.bench import BenchScreen, Pane, Shown
+from benchtui.tui.talk import Opener, Session
+from benchtui.tui.terminal import takes_colour, takes_utf8
+from benchtui.tui.widgets.entry import Entry
+
+#: Leaving in these states needs no question: no power, or another program has the build.
+_QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
+
+_TICK_S = 0.25
+
+
+class BenchApp(App[int], inherit_bindings=False):
+    """Opens a session after the first paint; STOP goes to it before any other key."""
+
+    CSS_PATH = "bench.tcss"
+    TITLE = "benchtui"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS = [
+        Binding("f1", "page('help')", show=False),
+        Binding("f2", "page('why')", show=False),
+        Binding("f3", "page('note')", show=False),
+        Binding("f4", "page('stages')", show=False),
+        Binding("f5", "page('record')", show=False),
+        Binding("escape", "page('bench')", show=False),
+        Binding("up", "move(-1)", show=False),
+        Binding("down", "move(1)", show=False),
+        Binding("pageup", "move(-8)", show=False),
+        Binding("pagedown", "move(8)", show=False),
+        Binding("ctrl+q,ctrl+c", "leave", show=False, priority=True),
+        Binding("ctrl+z", "suspend_process", show=False),
+    ]
+
+    def __init__(self, opener: Opener, *, clock: Callable[[], float] = time.monotonic) -> None:
+        """`opener` gives the session, on a thread after the first paint; `clock` is the one that stamps keys."""
+        colour = takes_colour(os.environ)
+        super().__init__(ansi_color=None if colour else True)
+        self.look = look(utf8=takes_utf8(os.environ), colour=colour)
+        self.session: Session | None = None
+        self.failure: Exception | None = None
+        own = theme.COLOUR if colour else theme.MONO
+        self.register_theme(own)
+        self.theme = own.name
+        self._opener = opener
+        self._clock = clock
+        self._shown = Shown()
+        self._armed_for: int | None = None
+        self._flood = Flood()
+        self._forecast_stage: str | None = None
+        self._leave_asked = float("-inf")
+
+    # -- beginning and end
+
+    def get_default_screen(self) -> BenchScreen:
+        return BenchScreen(self.look)
+
+    def on_mount(self) -> None:
+        self._own_context = copy_context()
+        if not self.is_headless:
+            self._listen_to_signals()
+        self.call_after_refresh(run_aside, "opening", self._opener, self.post_message)
+
+    def _listen_to_signals(self) -> None:
+        loop = asyncio.get_running_loop()
+        for number in (signal.SIGTERM, signal.SIGHUP):
+            loop.add_signal_handler(number, self.exit, 0)
+        before = signal.getsignal(signal.SIGCONT)
+
+        def woken(number: int, frame: object) -> None:
+            if callable(before):
+                before(number, frame)
+            loop.call_soon_threadsafe(self.call_later, self._touched)
+
+        signal.signal(signal.SIGCONT, woken)
+
+    @on(Done)
+    def _take_outcome(self, done: Done) -> None:
+        if done.name == "forecast":
+            self._take_forecast(done)
+        elif done.error is not None:
+            self.failure = done.error
+            self.exit(_exit_code(done.error))
+        else:
+            self.session = done.result  # type: ignore[assignment]
+            self._begin()
+
+    def _begin(self) -> None:
+        if self.session is None:
+            return
+        view = self.session.stop() if self._shown.stop_wanted else self.session.view()
+        self.show(view, "bench")
+        self.set_interval(_TICK_S, self._tick)
+
+    def action_leave(self) -> None:
+        """Leave; while power may be on only when asked twice, and not by a held key."""
+        before, self._leave_asked = self._leave_asked, self._clock()
+        view = self._shown.view
+        asked = self._shown.pane == "leave" and self._leave_asked - before >= PAUSE_S
+        if view is None or view.danger.word in _QUIET_WORDS or asked:
+            self.exit(_exit_code_of(view))
+        elif self._shown.pane != "leave":
+            self.action_page("leave")
+
+    # -- keys
+
+    def post_message(self, message: Message) -> bool:
+        """Where keys come in: STOP overtakes whatever is queued, and a flood of keys never gets into the queue."""
+        if isinstance(message, events.Key):
+            if message.key == "f8":
+                asyncio.get_running_loop().call_soon(self.stop_now, context=self._own_context)
+                return True
+            if self._flood.drops(message.time):
+                self.call_later(self._flooded)
+                return False
+        return super().post_message(message)
+
+    def stop_now(self) -> None:
+        """STOP: to the session first, then to the screen; keys struck before count no more."""
+        if self.session is None:
+            self.bell()
+            self._draw(replace(self._shown, stop_wanted=True))
+            return
+        self.show(self.session.stop(), "bench", anew=True)
+
+    def _flooded(self) -> None:
+        if self._bench.entry() is not None:
+            self._bench.entry().disarm()
+        self._say("keys came faster than hands: all dropped")
+        self._arm_when_painted(anew=True)
+
+    def action_page(self, pane: Pane) -> None:
+        """Open a page, or close it when it is open already."""
+        if self.session is None or self._shown.view is None:
+            return
+        pane = "bench" if pane == self._shown.pane else pane
+        now = next((n for n, mark in enumerate(self._shown.view.stages) if mark.state == "now"), 0)
+        self._draw(replace(self._shown, pane=pane, notice="", chosen_stage=now))
+        self._arm_when_painted()
+
+    def action_move(self, rows: int) -> None:
+        """Scroll, or choose another stage on the page of stages."""
+        view = self._shown.view
+        if self._shown.pane == "stages" and view is not None and abs(rows) == 1:
+            chosen = max(0, min(self._shown.chosen_stage + rows, len(view.stages) - 1))
+            self._draw(replace(self._shown, chosen_stage=chosen))
+        else:
+            self._bench.move(rows)
+
+    @on(Entry.Typed, "#answer-entry")
+    def _answer(self, typed: Entry.Typed) -> None:
+        if self.session is None or self._armed_for is None:
+            return
+        if not typed.text.strip():
+            self._say("nothing is typed yet")
+            return
+        self.show(self.session.answer(self._armed_for, typed.text, pasted=typed.by_machine), "bench", anew=True)
+
+    @on(Entry.Typed, "#note-entry")
+    def _note(self, typed: Entry.Typed) -> None:
+        if self.session is None or not typed.text.strip():
+            return
+        typed.entry.value = ""
+        self.show(self.session.note(typed.text), "note")
+        self._say("saved")
+
+    @on(Entry.Said)
+    def _say_of_keys(self, said: Entry.Said) -> None:
+        self._say(said.text)
+
+    def _say(self, notice: str) -> None:
+        self._draw(replace(self._shown, notice=notice))
+
+    # -- views
+
+    @property
+    def _bench(self) -> BenchScreen:
+        return self.screen  # type: ignore[return-value]
+
+    def show(self, view: View, pane: Pane | None = None, *, anew: bool = False) -> None:
+        """Draw `view`; a prompt with another number, or any asked `anew`, takes keys only once it is painted."""
+        before = self._shown.view
+        fresh = anew or before is None or before.prompt.number != view.prompt.number
+        if view.power_off and (before is None or not before.power_off):
+            self.bell()
+            pane = "bench"
+        notice = "" if fresh else self._shown.notice
+        self._draw(replace(self._shown, view=view, pane=pane or self._shown.pane, notice=notice))
+        self._arm_when_painted(anew=fresh)
+        self._start_forecast()
+
+    def _draw(self, shown: Shown) -> None:
+        if self.session is not None and shown.view is not None:
+            if shown.pane == "stages" and shown.view.stages:
+                shown = replace(shown, told=self.session.explain(shown.view.stages[shown.chosen_stage].id))
+            if shown.pane in ("record", "note"):
+                shown = replace(shown, log_lines=self.session.log())
+        self._shown = shown
+        self._bench.show(shown)
+
+    def _arm_when_painted(self, *, anew: bool = False) -> None:
+        if self._shown.view is None:
+            return
+        if anew:
+            self._armed_for = None
+            self._bench.answer.entry.disarm()
+        if self._shown.pane == "note":
+            self._bench.note.entry.arm(self._clock())
+        if self._bench.asking and self._armed_for is None:
+            self.call_after_refresh(self._arm, self._shown.view.prompt.number)
+
+    def _arm(self, number: int) -> None:
+        view = self._shown.view
+        if view is not None and view.prompt.number == number and self._bench.asking and self._armed_for is None:
+            self._armed_for = number
+            self._bench.answer.entry.arm(self._clock())
+
+    def on_resize(self) -> None:
+        if self._shown.view is not None:
+            self.call_after_refresh(self._arm_when_painted)
+
+    # -- time, and work beside
+
+    def _tick(self) -> None:
+        if self.session is not None and self.session.tick():
+            self.show(self.session.view())
+        else:
+            self._start_forecast()
+
+    def _touched(self) -> None:
+        if self.session is not None:
+            self.show(self.session.touched(), anew=True)
+
+    def _start_forecast(self) -> None:
+        if self.session is None or self._shown.view is None or self._forecast_stage is not None:
+            return
+        job = self.session.pending_forecast()
+        if job is not None:
+            self._forecast_stage = self._shown.view.stage
+            run_aside("forecast", job, self.post_message)
+
+    def _take_forecast(self, done: Done) -> None:
+        stage, self._forecast_stage = self._forecast_stage, None
+        if self.session is None or self._shown.view is None or stage != self._shown.view.stage:
+            return
+        if done.error is not None:
+            self.session.forecast_failed(f"{type(done.error).__name__}: {done.error}")
+        else:
+            self.session.take_forecast(done.result)
+        self.show(self.session.view())
+
+
+def _exit_code(error: Exception) -> int:
+    code = getattr(error, "exit_code", 3)
+    return code if isinstance(code, int) else 3
+
+
+def _exit_code_of(view: View | None) -> int:
+    return 3 if view is not None and view.danger.word == "NOT RECORDING" else 0
+
+
+def run(opener: Opener) -> int:
+    """Run the app and return its exit code; what is to be done about the power is the last line on stderr."""
+    app = BenchApp(opener)
+    code: int | None = None
+    try:
+        code = app.run(mouse=False)
+    finally:
+        parting = app.session.leave() if app.session is not None else ""
+        try:
+            for line in [*str(app.failure or "").splitlines(), *parting.splitlines()]:
+                print(clean(line), file=sys.stderr, flush=True)
+        except OSError:
+            pass  # the terminal is gone; the record already holds all
+    if code is None or app.return_code not in (None, 0, code):
+        return 3
+    return code

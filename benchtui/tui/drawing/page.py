@@ -1,0 +1,187 @@
+"""Pages of text: help, reasons, the record, the stages, the power-off text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.text import Text
+
+from benchtui.session.view import LogLine, StageMark, View
+from benchtui.tui.drawing.block import block, filled, line
+from benchtui.tui.drawing.foot import stage_sign
+from benchtui.tui.drawing.letters import letters
+from benchtui.tui.look import Look
+from benchtui.tui.plain import wrapped
+
+
+def page(title: str, paragraphs: Iterable[str], look: Look, width: int) -> Text:
+    """A title and paragraphs under it."""
+    drawn = [line((f" {look.words(title)}", look.inks.title)), Text("")]
+    for paragraph in paragraphs:
+        drawn += _paragraph(paragraph, look.inks.text, look, width)
+    return block(drawn, width)
+
+
+def _paragraph(said: str, ink: str, look: Look, width: int) -> list[Text]:
+    return [line((f" {row}", ink)) for row in wrapped(look.words(said), min(width - 2, 100))]
+
+
+def power_off(lines: tuple[str, ...], saved: int | None, look: Look, width: int) -> Text:
+    """The power-off text: nothing else is on the screen but the danger strip and the field."""
+    inks = look.inks
+    large = letters("POWER OFF", look) if width >= 60 else None
+    rows = large or ("POWER OFF",)
+    drawn = [filled(Text(""), width, inks.danger)]
+    drawn += [filled(line((f"   {row}", "")), width, inks.danger) for row in rows]
+    drawn += [filled(Text(""), width, inks.danger), Text("")]
+    for number, said in enumerate(lines):
+        drawn += _paragraph(said, inks.strong if number == 0 else inks.text, look, width)
+        drawn.append(Text(""))
+    if saved is not None:
+        drawn.append(line((f" saved #{saved}", inks.quiet)))
+    return block(drawn, width)
+
+
+def reasons(view: View, look: Look, width: int) -> Text:
+    """Why: the banner in full, then the reasons behind the numbers."""
+    inks = look.inks
+    drawn = [line((" Why", inks.title)), Text("")]
+    if view.banner is not None:
+        drawn += _paragraph(view.banner.text, inks.strong, look, width)
+        for more in view.banner.more:
+            drawn += _paragraph(more, inks.text, look, width)
+        drawn.append(Text(""))
+    for reason in view.why or ("There are no numbers behind this step.",):
+        drawn += _paragraph(reason, inks.text, look, width)
+    return block(drawn, width)
+
+
+_KEYS = (
+    ("F1", "this help"),
+    ("F2", "why: the numbers and reasons behind the step or the last verdict"),
+    ("F3", "write a note into the record"),
+    ("F4", "the stages and what was read in each"),
+    ("F5", "the record in words"),
+    ("F8", "STOP: hand off, mains off; works on every screen, at once"),
+    ("Esc", "back to the bench"),
+    ("PgUp PgDn", "move through what does not fit"),
+    ("Ctrl+Q", "leave; everything is saved already"),
+)
+
+
+def help_page(view: View, look: Look, width: int) -> Text:
+    """Help for the present step, loose ends, the keys, and the caution."""
+    inks = look.inks
+    drawn = [line((" Help", inks.title)), Text("")]
+    for said in view.help or ("There is no further help for this step.",):
+        drawn += _paragraph(said, inks.text, look, width)
+    if view.loose:
+        drawn += [Text(""), line((" Loose ends", inks.strong))]
+        for said in view.loose:
+            drawn += _paragraph(said, inks.text, look, width)
+    drawn += [Text(""), line((" Keys", inks.strong))]
+    for key, said in _KEYS:
+        first, *rest = wrapped(said, width - 13)
+        drawn.append(line((f" {key:<10} ", inks.key), (first, inks.text)))
+        drawn += [line((" " * 12 + row, inks.text)) for row in rest]
+    drawn.append(Text(""))
+    return block([*drawn, *_paragraph(view.caution, inks.quiet, look, width)], width)
+
+
+def record(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
+    """The record in words, the newest event last."""
+    inks = look.inks
+    drawn = [line((" The record", inks.title)), Text("")]
+    for entry in lines:
+        first, *rest = wrapped(look.words(entry.text), width - 24) or [""]
+        lead = line((f" {'#' + str(entry.n):>6} ", inks.quiet), (f"{look.words(entry.when):<14} ", inks.accent))
+        drawn.append(Text("", no_wrap=True, end="").join([lead, line((first, inks.text))]))
+        drawn += [line((" " * 23 + row, inks.text)) for row in rest]
+    if not lines:
+        drawn.append(line((" Nothing is recorded yet.", inks.text)))
+    return block(drawn, width)
+
+
+def notes(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
+    """What a note is for, and the end of the record, where it will stand."""
+    inks = look.inks
+    drawn = [line((" Note", inks.title)), Text("")]
+    drawn += _paragraph("What you see, hear, smell or changed. It is saved with the time.", inks.text, look, width)
+    drawn.append(Text(""))
+    for entry in lines[-8:]:
+        drawn += _paragraph(f"#{entry.n}  {entry.when}  {entry.text}", inks.quiet, look, width)
+    return block(drawn, width)
+
+
+def stages(
+    marks: tuple[StageMark, ...], chosen: int, told: tuple[str, ...], loose: tuple[str, ...], look: Look, width: int
+) -> Text:
+    """The stages with their marks, what the chosen one holds, and the loose ends."""
+    inks = look.inks
+    drawn = [line((" Stages", inks.title), ("   up and down to choose", inks.quiet)), Text("")]
+    for number, mark in enumerate(marks):
+        sign, ink = stage_sign(mark, look)
+        here = number == chosen
+        count = f"{mark.done} of {mark.of}" if mark.of else ""
+        drawn.append(
+            line(
+                (f" {look.signs.prompt if here else ' '} {sign} ", inks.accent if here else ink),
+                (f"{look.words(mark.title):<36.36}", inks.strong if here else inks.text),
+                (f" {mark.state:<18} {count}", inks.quiet),
+            )
+        )
+        if here:
+            for said in told:
+                drawn += [line((f"       {row}", inks.text)) for row in wrapped(look.words(said), width - 9)]
+    if loose:
+        drawn += [Text(""), line((" Loose ends", inks.strong))]
+        for said in loose:
+            drawn += _paragraph(said, inks.text, look, width)
+    return block(drawn, width)
+
+
+def small(view: View, leaving: bool, look: Look, width: int) -> Text:
+    """For windows too small for work: the state of danger, STOP, and what would help."""
+    inks = look.inks
+    ink = {"danger": inks.danger, "caution": inks.caution, "calm": inks.calm}[view.danger.level]
+    drawn = [filled(line((row, "")), width, ink) for row in wrapped(view.danger.word, width)]
+    if view.power_off:
+        drawn += [line((row, inks.bad)) for row in wrapped("POWER OFF: switch off, pull the plug", width)]
+    drawn.append(line(("F8 STOP", inks.stop_pill)))
+    said = "Ctrl+Q again leaves, Esc stays" if leaving else "make the window larger"
+    drawn += [line((row, inks.text)) for row in wrapped(said, width)]
+    return block(drawn, width)
+
+
+_CAUTION = (
+    "Valve amplifiers hold lethal voltages, also when switched off and unplugged.",
+    "This program is an aid and no authority. It never knows that anything is dead: it says what you measured, "
+    "and when. Local codes and licensed practice go first.",
+)
+
+
+def opening(stop_wanted: bool, look: Look, width: int) -> Text:
+    """The first screen, shown while the build is read."""
+    inks = look.inks
+    if stop_wanted:
+        return power_off(("Hand off, mains off, pull the plug.",), None, look, width)
+    drawn = [Text(""), line((" Opening the build", inks.title)), Text("")]
+    drawn += _paragraph(_CAUTION[0], inks.strong, look, width)
+    drawn.append(Text(""))
+    drawn += _paragraph(_CAUTION[1], inks.text, look, width)
+    return block(drawn, width)
+
+
+def leaving(view: View, look: Look, width: int) -> Text:
+    """Asked before leaving while power may be on."""
+    inks = look.inks
+    drawn = [line((" Leave now?", inks.title)), Text("")]
+    drawn += _paragraph(f"{view.danger.word}: {view.danger.detail}", inks.strong, look, width)
+    drawn.append(Text(""))
+    drawn += _paragraph(
+        "Power may be on. Leaving changes nothing on the bench. Take your hand off, switch the mains off and pull "
+        "the plug before you walk away; the reservoirs stay charged.", inks.text, look, width,
+    )  # fmt: skip
+    drawn += _paragraph("Everything is saved; the next start begins with the gate.", inks.text, look, width)
+    drawn += [Text(""), line((" Ctrl+Q ", inks.key), ("again leaves    ", inks.text), ("Esc ", inks.key), ("stays", inks.text))]
+    return block(drawn, width)

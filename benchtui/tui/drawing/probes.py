@@ -1,0 +1,29 @@
+"""Where the probes go and what the meter is set to."""
+
+from __future__ import annotations
+
+from rich.text import Text
+
+from benchtui.session.view import Probes
+from benchtui.tui.drawing.block import block, line
+from benchtui.tui.look import Look
+from benchtui.tui.plain import wrapped
+
+_NAME_WIDTH = 9
+
+
+def probes(where: Probes | None, look: Look, width: int) -> Text:
+    """Red, black, meter and hand, each with its name in front; nothing where no probe is asked for."""
+    if where is None:
+        return Text("")
+    inks = look.inks
+    drawn = []
+    for name, ink, said in (
+        ("red", inks.bad, where.red),
+        ("black", inks.strong, where.black),
+        ("meter", inks.accent, where.meter),
+        ("hand", inks.accent, where.hand),
+    ):
+        for number, row in enumerate(wrapped(look.words(said), width - _NAME_WIDTH - 1)):
+            drawn.append(line((f" {name if number == 0 else '':<{_NAME_WIDTH - 1}}", ink), (row, inks.text)))
+    return block(drawn, width)

@@ -1,0 +1,201 @@
+"""The one screen: head, then the bench or a page, the field, the last answer, the foot.
+
+There is no second screen and no dialog, so that the state of danger is on top of everything and STOP never has to
+get past a stack.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.geometry import Size
+from textual.screen import Screen
+from textual.widgets import Input
+
+from benchtui.session.view import LogLine, View
+from benchtui.tui.drawing import page
+from benchtui.tui.drawing.banner import banner
+from benchtui.tui.drawing.foot import foot
+from benchtui.tui.drawing.head import head
+from benchtui.tui.echo import echo, typed_value
+from benchtui.tui.look import Look
+from benchtui.tui.widgets.desk import Desk
+from benchtui.tui.widgets.entry import Entry
+from benchtui.tui.widgets.field import Field
+from benchtui.tui.widgets.picture import Picture
+
+Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "leave"]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """All that is on the screen: the session's view, and which part of it the builder looks at."""
+
+    view: View | None = None
+    pane: Pane = "opening"
+    notice: str = ""
+    chosen_stage: int = 0
+    told: tuple[str, ...] = ()
+    log_lines: tuple[LogLine, ...] = ()
+    stop_wanted: bool = False
+
+
+class BenchScreen(Screen[None]):
+    """Draws one `Shown`; knows nothing of the session."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self._look = look
+        self._shown = Shown()
+
+    def compose(self) -> ComposeResult:
+        yield Picture(id="head")
+        yield Desk(id="desk", look=self._look)
+        with VerticalScroll(id="page", can_focus=False):
+            yield Picture(id="page-text")
+        yield Field(id="answer", look=self._look)
+        yield Field(id="note", look=self._look)
+        yield Picture(id="banner")
+        yield Picture(id="foot")
+
+    def on_mount(self) -> None:
+        self._redraw(self.app.size)
+
+    def on_resize(self) -> None:
+        self._redraw(self.app.size)
+
+    @on(Input.Changed)
+    def _redraw_echo(self) -> None:
+        if self._shown.view is not None:
+            self._redraw(self.app.size)
+
+    @property
+    def tiny(self) -> bool:
+        """Whether the window is too small for work."""
+        return self.app.size.width < 40 or self.app.size.height < 12
+
+    @property
+    def asking(self) -> bool:
+        """Whether the present prompt and its field are in sight."""
+        shown = self._shown
+        in_sight = shown.pane == "bench" or (shown.view is not None and bool(shown.view.power_off))
+        return shown.view is not None and in_sight and not self.tiny
+
+    @property
+    def answer(self) -> Field:
+        """The field for answers to prompts."""
+        return self.query_one("#answer", Field)
+
+    @property
+    def note(self) -> Field:
+        """The field for notes."""
+        return self.query_one("#note", Field)
+
+    def show(self, shown: Shown) -> None:
+        """Draw `shown`, beginning at its top if it is something else than before."""
+        before, self._shown = self._shown, shown
+        self._redraw(self.app.size)
+        if before.pane != shown.pane or _number(before) != _number(shown):
+            self.query_one(Desk).scroll_home(animate=False)
+            self.query_one("#page").scroll_home(animate=False)
+        if shown.pane == "record" and before.pane != "record":
+            self.query_one("#page").scroll_end(animate=False)
+
+    def move(self, rows: int) -> None:
+        """Scroll what is in sight by `rows`."""
+        for scrolled in (self.query_one(Desk), self.query_one("#page")):
+            if scrolled.display:
+                scrolled.scroll_relative(y=rows, animate=False)
+
+    def _redraw(self, window: Size) -> None:
+        shown, look = self._shown, self._look
+        big = window.height >= 34 and window.width >= 100
+        self.set_class(big, "-big")
+        self.set_class(window.height < 24, "-short")
+        self.set_class(window.width < 76, "-narrow")
+        self.set_class(look.inks.strong == "bold", "-mono")
+        self._arrange(shown)
+        view = shown.view
+        if view is None:
+            self._text().show(page.opening, shown.stop_wanted, look)
+            return
+        self._text().show(*self._page(shown, view))
+        self.query_one("#head", Picture).show(head, view, look, big)
+        self.query_one("#foot", Picture).show(foot, view.stages, shown.pane != "bench", look)
+        self.query_one("#banner", Picture).show(banner, view.banner, look, _banner_rows(window.height))
+        self.query_one(Desk).show(view, typed_value(self.answer.entry.value, view), window, big)
+        self._draw_fields(shown, view)
+
+    def _arrange(self, shown: Shown) -> None:
+        """Put in sight what belongs there, and the keys where they are typed."""
+        view, tiny = shown.view, self.tiny
+        power_off = view is not None and bool(view.power_off)
+        bench = shown.pane == "bench" and not power_off and not tiny
+        answering = self.asking and view is not None and view.prompt.entry != "nothing"
+        self.query_one(Desk).display = bench
+        self.query_one("#page").display = not bench
+        self.query_one("#head").display = view is not None and not tiny
+        self.query_one("#foot").display = view is not None and not tiny
+        self.query_one("#banner").display = bench and view is not None and view.banner is not None
+        self.answer.display = self.asking
+        self.answer.entry.display = answering
+        self.note.display = shown.pane == "note" and not tiny and not power_off
+        typing = self.answer.entry if answering else self.note.entry if self.note.display else None
+        if self.focused is not typing:
+            self.set_focus(typing)
+
+    def _page(self, shown: Shown, view: View) -> tuple:
+        look = self._look
+        if self.tiny:
+            return page.small, view, shown.pane == "leave", look
+        if view.power_off:
+            return page.power_off, view.power_off, view.saved, look
+        match shown.pane:
+            case "why":
+                return page.reasons, view, look
+            case "note":
+                return page.notes, shown.log_lines, look
+            case "stages":
+                return page.stages, view.stages, shown.chosen_stage, shown.told, view.loose, look
+            case "record":
+                return page.record, shown.log_lines, look
+            case "leave":
+                return page.leaving, view, look
+            case _:
+                return page.help_page, view, look
+
+    def _draw_fields(self, shown: Shown, view: View) -> None:
+        prompt, text = view.prompt, self.answer.entry.value
+        understood, clear = echo(text, view, ascii_only=not self._look.utf8)
+        names = {"number": "reading", "words": "answer", "text": "text", "nothing": ""}
+        self.answer.label(names[prompt.entry], long=prompt.entry == "text")
+        self.answer.echo(prompt.unit, understood, clear=clear)
+        self.answer.hint(shown.notice or _hint(view), loud=bool(shown.notice))
+        self.note.label("note", long=True)
+        self.note.hint(shown.notice or "Enter saves it, Esc goes back", loud=bool(shown.notice))
+
+    def _text(self) -> Picture:
+        return self.query_one("#page-text", Picture)
+
+    def entry(self) -> Entry | None:
+        """The field that takes the keys now."""
+        return self.focused if isinstance(self.focused, Entry) else None
+
+
+def _number(shown: Shown) -> int | None:
+    return shown.view.prompt.number if shown.view is not None else None
+
+
+def _hint(view: View) -> str:
+    words = "   ".join(view.prompt.words)
+    said = f"type:  {words}" if view.prompt.entry == "words" and words else ""
+    return "     ".join(part for part in (said, view.prompt.hint) if part)
+
+
+def _banner_rows(height: int) -> int:
+    """Rows that the answer may take in a window of this height."""
+    return next(rows for least, rows in ((40, 9), (34, 8), (30, 6), (24, 4), (16, 2), (0, 1)) if height >= least)

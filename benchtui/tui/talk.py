@@ -1,0 +1,39 @@
+"""What the screens ask of a session, and nothing more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Protocol
+
+from benchtui.session.view import LogLine, View
+
+
+class Session(Protocol):
+    """One open build: answers and STOP go in, views come out; every view shows only what is saved."""
+
+    def view(self) -> View: ...
+
+    def answer(self, number: int, text: str, *, pasted: bool = False) -> View: ...
+
+    def stop(self) -> View: ...
+
+    def note(self, text: str) -> View: ...
+
+    def tick(self) -> bool: ...
+
+    def log(self) -> tuple[LogLine, ...]: ...
+
+    def explain(self, stage: str) -> tuple[str, ...]: ...
+
+    def pending_forecast(self) -> Callable[[], object] | None: ...
+
+    def take_forecast(self, result: object) -> None: ...
+
+    def forecast_failed(self, text: str) -> None: ...
+
+    def touched(self) -> View: ...
+
+    def leave(self) -> str: ...
+
+
+Opener = Callable[[], Session]

@@ -1,0 +1,95 @@
+"""The field in which a line is typed; it takes keys from hands only."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.binding import Binding
+from textual.message import Message
+from textual.widgets import Input
+
+from benchtui.quantities.clean import clean
+from benchtui.tui.hands import Line
+
+#: No answer or note is longer.
+LONGEST = 200
+
+EARLY = "typed before the question was there: nothing taken, type it again"
+SEVERAL_LINES = "several lines were pasted: only the first is here"
+
+
+class Entry(Input, inherit_bindings=False):
+    """A one-line field. Keys count only after `arm`; a finished line says whether hands typed it."""
+
+    BINDINGS = [
+        Binding("left", "cursor_left", show=False),
+        Binding("right", "cursor_right", show=False),
+        Binding("home,ctrl+a", "home", show=False),
+        Binding("end,ctrl+e", "end", show=False),
+        Binding("backspace", "delete_left", show=False),
+        Binding("delete", "delete_right", show=False),
+        Binding("ctrl+u", "delete_left_all", show=False),
+    ]
+
+    class Typed(Message):
+        """A line was finished with Enter; `by_machine` if it was pasted, held down or poured in."""
+
+        def __init__(self, entry: Entry, text: str, by_machine: bool) -> None:
+            super().__init__()
+            self.entry = entry
+            self.text = text
+            self.by_machine = by_machine
+
+        @property
+        def control(self) -> Entry:
+            return self.entry
+
+    class Said(Message):
+        """Something about the keys that the builder should know."""
+
+        def __init__(self, text: str) -> None:
+            super().__init__()
+            self.text = text
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__(id=id, compact=True, select_on_focus=False, max_length=LONGEST)
+        self.cursor_blink = False
+        self._keys = Line()
+
+    def disarm(self) -> None:
+        """Empty the field for a new prompt; no key counts until `arm`."""
+        self._keys.disarm()
+        self.value = ""
+
+    def arm(self, now: float) -> None:
+        """The prompt has been on the screen since `now`; keys struck a moment later count."""
+        self._keys.arm(now)
+
+    def watch_value(self, value: str) -> None:
+        if not value:
+            self._keys.emptied()
+
+    def on_key(self, event: events.Key) -> None:
+        if not (event.is_printable or event.key in ("enter", "backspace", "delete")):
+            return
+        verdict = self._keys.judge(event.key, event.time)
+        if verdict == "taken" and event.key != "enter":
+            return
+        event.prevent_default()
+        event.stop()
+        if verdict == "taken":
+            self.post_message(self.Typed(self, self.value, self._keys.by_machine))
+        elif verdict == "early":
+            self.value = ""
+            self.post_message(self.Said(EARLY))
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.prevent_default()
+        event.stop()
+        if not self._keys.armed:
+            self.post_message(self.Said(EARLY))
+            return
+        first, *rest = event.text[: 4 * LONGEST].strip("\r\n").splitlines() or [""]
+        self.insert_text_at_cursor(clean(first))
+        self._keys.poured()
+        if rest:
+            self.post_message(self.Said(SEVERAL_LINES))

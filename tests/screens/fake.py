@@ -1,0 +1,76 @@
+"""A session that gives scripted views and writes down what it was told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from benchtui.session.view import Banner, LogLine, View
+from tests.screens.scenes import POWER_OFF, READ, WORDS
+
+
+class FakeSession:
+    """Every answer moves on to the next view of the script, the last one staying."""
+
+    def __init__(self, *script: View) -> None:
+        self.script = list(script) or [READ]
+        self.now = self.script[0]
+        self.answers: list[tuple[int, str, bool]] = []
+        self.notes: list[str] = []
+        self.stops = 0
+        self.touches = 0
+        self.left = 0
+        self.changed = False
+        self.job: Callable[[], object] | None = None
+        self.forecasts: list[object] = []
+        self.failures: list[str] = []
+
+    def view(self) -> View:
+        return self.now
+
+    def answer(self, number: int, text: str, *, pasted: bool = False) -> View:
+        self.answers.append((number, text, pasted))
+        if pasted:
+            self.now = replace(self.now, banner=Banner("refused", "Pasted text is not taken here: type it."))
+        else:
+            self.script = self.script[1:] or self.script
+            self.now = self.script[0]
+        return self.now
+
+    def stop(self) -> View:
+        self.stops += 1
+        self.now = replace(POWER_OFF, prompt=replace(POWER_OFF.prompt, number=1000 + self.stops))
+        return self.now
+
+    def note(self, text: str) -> View:
+        self.notes.append(text)
+        return self.now
+
+    def tick(self) -> bool:
+        changed, self.changed = self.changed, False
+        return changed
+
+    def log(self) -> tuple[LogLine, ...]:
+        return tuple(LogLine(n, f"14:{n:02d}", f"event number {n}") for n in range(1, 30))
+
+    def explain(self, stage: str) -> tuple[str, ...]:
+        return (f"points of {stage}: HT at C4 299 V, pass",)
+
+    def pending_forecast(self) -> Callable[[], object] | None:
+        job, self.job = self.job, None
+        return job
+
+    def take_forecast(self, result: object) -> None:
+        self.forecasts.append(result)
+
+    def forecast_failed(self, text: str) -> None:
+        self.failures.append(text)
+
+    def touched(self) -> View:
+        self.touches += 1
+        self.now = WORDS
+        return self.now
+
+    def leave(self) -> str:
+        self.left += 1
+        return "Power may be on: switch off and pull the plug."

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from benchtui.buildfile.problems import Path
+from benchtui.buildfile.problems import Finding, Path, suggestion
 
 #: Tables that may stand under [each...].
 TABLES = frozenset({
@@ -31,23 +31,13 @@ _TITLE_FIELDS = frozenset({"name", "title"})
 
 
 @dataclass(frozen=True)
-class Misfit:
-    """Something that can't be expanded, what would be right, and the entry that it collides with."""
-
-    path: Path
-    wrong: str
-    right: str
-    other: Path | None = None
-
-
-@dataclass(frozen=True)
 class Expanded:
-    """A file's tables with the channels written out, where each path stood, and what went wrong."""
+    """A file's tables with the channels written out, where each path stood, and what can't be written out."""
 
     data: dict[str, Any]
     origin: Mapping[Path, Path]
     """Path of an expanded entry -> its path under `each`; what is not here stands where it says."""
-    misfits: tuple[Misfit, ...]
+    findings: tuple[Finding, ...]
 
     def written_at(self, path: Path) -> Path:
         """The path in the file that `path` of the expanded data comes from."""
@@ -64,52 +54,51 @@ def expand(data: Mapping[str, Any]) -> Expanded:
         key: dict(value) if isinstance(value, dict) else value for key, value in data.items() if key != "each"
     }
     origin: dict[Path, Path] = {}
-    misfits = list(_misfits(data))
-    if not misfits:
+    findings = list(_findings(data))
+    if not findings:
         for table, entries in data.get("each", {}).items():
             for letter, channel in data["channels"].items():
                 for key, entry in entries.items():
                     path, source = (table, key + letter), ("each", table, key)
                     target = shared.setdefault(table, {})
                     if not isinstance(target, dict) or path[1] in target:
-                        misfits.append(_collision(path, source, origin))
+                        findings.append(_collision(path, source))
                         continue
                     target[path[1]] = _entry(entry, letter, channel)
                     origin[path] = source
                     origin.update(_windings(path, source, entry, letter))
-    return Expanded(shared, origin, tuple(misfits))
+    return Expanded(shared, origin, tuple(findings))
 
 
-def _misfits(data: Mapping[str, Any]) -> Iterator[Misfit]:
+def _findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     if "each" not in data:
         return
     each = data["each"]
-    channels = data.get("channels")
-    if (
-        not isinstance(channels, dict)
-        or not all(isinstance(name, str) for name in channels.values())
-        or not channels
-    ):
-        yield Misfit(
-            ("each",),
-            "stands in a file without channels",
-            'write [channels], such as L = "left", R = "right"',
-        )
+    if not _are_channels(data.get("channels")):
+        right = 'write [channels], such as L = "left", R = "right"'
+        yield Finding(("each",), "stands in a file without channels", right)
     if not isinstance(each, dict):
-        yield Misfit(("each",), "is no table", "write tables such as [each.resistor]")
+        yield Finding(("each",), "is no table", "write tables such as [each.resistor]")
         return
     for table, entries in each.items():
         if table not in TABLES:
-            known = ", ".join(sorted(TABLES))
-            yield Misfit(("each", table), "can't be written once for each channel", f"allowed are {known}")
+            wrong = "can't be written once for each channel"
+            yield Finding(("each", table), wrong, suggestion(table, sorted(TABLES)))
         elif not isinstance(entries, dict):
-            yield Misfit(("each", table), "is no table", f"write [each.{table}]")
+            yield Finding(("each", table), "is no table", f"write [each.{table}]")
 
 
-def _collision(path: Path, source: Path, origin: Mapping[Path, Path]) -> Misfit:
-    return Misfit(
-        source, f"gives {path[1]}, which is there already", "another name is wanted", origin.get(path, path)
+def _are_channels(channels: object) -> bool:
+    return (
+        isinstance(channels, dict)
+        and bool(channels)
+        and all(isinstance(name, str) for name in channels.values())
     )
+
+
+def _collision(path: Path, source: Path) -> Finding:
+    wrong = f"gives {path[1]}, which is there already"
+    return Finding(source, wrong, "another name is wanted", other=path)
 
 
 def _entry(entry: object, letter: str, channel: str) -> object:

@@ -17,7 +17,7 @@ from benchtui.buildfile.lines import Fault, Outline, outline
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.problems import BuildFileError, Finding, Path, Problem, place, shown
 from benchtui.buildfile.refusals import refusals
-from benchtui.buildfile.sense import figures, structure
+from benchtui.buildfile.sense import figures, remarks, structure
 from benchtui.buildfile.texts import MENDING
 
 FORMAT = 1
@@ -41,7 +41,9 @@ class Places:
     def problem(self, finding: Finding) -> Problem:
         """A finding as a problem with its line."""
         where = place(self.expanded.written_at(finding.path))
-        return Problem(self.file, self.line(finding.path), where, finding.found, finding.wrong, finding.right)
+        other = f" (line {self.line(finding.other)})" if finding.other else ""
+        line = self.line(finding.path)
+        return Problem(self.file, line, where, finding.found, finding.wrong + other, finding.right)
 
 
 @dataclass(frozen=True)
@@ -74,11 +76,8 @@ def _load(file: source.Source) -> Loaded:
     data = _parsed(file, found)
     expanded = expand(data)
     places = Places(file.name, found.lines, expanded)
-    if expanded.misfits:
-        raise BuildFileError(
-            places.problem(Finding(misfit.path, misfit.wrong + _also(misfit.other, places), misfit.right))
-            for misfit in expanded.misfits
-        )
+    if expanded.findings:
+        raise BuildFileError(places.problem(finding) for finding in expanded.findings)
     _check_format(expanded.data.get("format"), places)
     findings, build = _validated(expanded.data)
     problems = tuple(sorted({places.problem(finding) for finding in findings if not finding.odd}))
@@ -88,11 +87,6 @@ def _load(file: source.Source) -> Loaded:
         {places.problem(finding) for finding in findings if finding.odd}, key=lambda w: (w.line, w)
     )
     return Loaded(build, file.written, file.sha256, file.name, places, tuple(warnings))
-
-
-def _also(other: Path | None, places: Places) -> str:
-    line = places.line(other) if other else 0
-    return f" (line {line})" if line else ""
 
 
 def _parsed(file: source.Source, found: Outline) -> dict[str, Any]:
@@ -155,7 +149,7 @@ def _validated(data: dict[str, Any]) -> tuple[list[Finding], Build | None]:
         findings = refusals(error)
         mended = _mended(data, error)
         return findings + (structure(mended) if mended else []), None
-    return structure(build) + figures(build), build
+    return [*structure(build), *figures(build), *remarks(data)], build
 
 
 def _mended(data: dict[str, Any], error: ValidationError) -> Build | None:

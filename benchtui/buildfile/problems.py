@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ Path = tuple[str | int, ...]
 """Where a value stands in the file: keys and list positions from the top."""
 
 _LONGEST_FOUND = 60
+_MOST_NAMES = 30
 
 
 @dataclass(frozen=True, order=True)
@@ -36,12 +38,16 @@ class Problem:
 
 @dataclass(frozen=True)
 class Finding:
-    """What a check found at `path` of the expanded build; `odd` if it is possible, only worth a warning."""
+    """What a check found at `path` of the expanded build; `odd` if it is possible, only worth a warning.
+
+    `other` is the path of a second place that belongs to it, whose line is told too.
+    """
 
     path: Path
     wrong: str
     right: str
     found: str = ""
+    other: Path | None = None
     odd: bool = False
 
 
@@ -51,6 +57,15 @@ class BuildFileError(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(set(problems), key=lambda problem: (problem.line, problem)))
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def suggestion(name: str, known: Iterable[str]) -> str:
+    """What may have been meant by the unknown `name`."""
+    names = list(known)
+    close = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
+    if close:
+        return f"did you mean {close[0]}?"
+    return f"known are {', '.join(names[:_MOST_NAMES])}" if names else "there is none in this file"
 
 
 def shown(value: object) -> str:

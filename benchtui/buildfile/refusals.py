@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from typing import Any
 
 from pydantic import ValidationError
 
 from benchtui.buildfile.fields import describe, known_keys
-from benchtui.buildfile.problems import Finding, Path, shown
+from benchtui.buildfile.problems import Finding, Path, shown, suggestion
 
 # Error type of pydantic -> what is wrong, what would be right; {braces} are filled from the error's context.
 _WORDS: Mapping[str, tuple[str, str]] = {
@@ -43,7 +42,7 @@ def _finding(detail: Mapping[str, Any]) -> Finding:
             path[:-1], context.get("wrong", "is no name"), context.get("right", "another is wanted")
         )
     if kind == "extra_forbidden":
-        return Finding(path, "is not known here", _nearest(path))
+        return Finding(path, "is not known here", suggestion(str(path[-1]), known_keys(path[:-1])))
     if kind == "missing":
         return _missing(path)
     found = "" if isinstance(detail["input"], dict | list) else shown(detail["input"])
@@ -57,9 +56,3 @@ def _missing(path: Path) -> Finding:
     if isinstance(path[-1], int):
         return Finding(path[:-1], "has too few entries", "another is wanted")
     return Finding(path, "is missing", describe(path) or "it is needed")
-
-
-def _nearest(path: Path) -> str:
-    keys = known_keys(path[:-1])
-    close = difflib.get_close_matches(str(path[-1]), keys, n=1, cutoff=0.5)
-    return f"did you mean {close[0]}?" if close else f"known are {', '.join(keys)}"

@@ -1,14 +1,44 @@
-"""Checks of the whole build: does it hang together?"""
+"""Checks of the whole build: does it hang together, and is it what anyone would build?"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import chain
+
+from benchtui.buildfile import figures as _figures
+from benchtui.buildfile import names, order, wiring
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.problems import Finding
+from benchtui.buildfile.problems import Finding, Path
+from benchtui.buildfile.texts import LONGEST_NOTE
+from benchtui.quantities.clean import is_hidden
 
 
 def structure(build: Build) -> list[Finding]:
-    return []
+    """What is wrong with names, joints and stages; no value is looked at but zero ohms."""
+    return list(chain(names.check(build), wiring.check(build), order.check(build)))
 
 
 def figures(build: Build) -> list[Finding]:
-    return []
+    """What is wrong or odd in the values."""
+    return list(_figures.check(build))
+
+
+def remarks(data: object, path: Path = ()) -> Iterator[Finding]:
+    """What is odd in the texts as written, before they were made fit to show."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield from remarks(value, (*path, key))
+    elif isinstance(data, list):
+        for number, value in enumerate(data):
+            yield from remarks(value, (*path, number))
+    elif isinstance(data, str):
+        yield from _text_remarks(data, path)
+
+
+def _text_remarks(text: str, path: Path) -> Iterator[Finding]:
+    if any(is_hidden(character) and character not in "\t\r\n" for character in text):
+        wrong, right = "has hidden characters in it", "they are shown as <U+...>"
+        yield Finding(path, wrong, right, odd=True)
+    if len(text) > LONGEST_NOTE:
+        wrong, right = f"is over {LONGEST_NOTE} characters long", "the rest is cut off"
+        yield Finding(path, wrong, right, odd=True)

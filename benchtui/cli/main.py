@@ -28,8 +28,17 @@ def _answer(arguments: Sequence[str]) -> Answer:
         return Answer(refusal.code, words=refusal.words)
     except KeyboardInterrupt:
         return Answer(Exit.INTERRUPTED, words="benchtui: interrupted")
+    except ModuleNotFoundError as error:
+        return Answer(Exit.PLACE_WRONG, words=_missing(error))
     except Exception as error:
         return Answer(Exit.PLACE_WRONG, words=_fault(error))
+
+
+def _missing(error: ModuleNotFoundError) -> str:
+    """One sentence for a package that the installation lacks; a missing module of ours is a fault."""
+    if (error.name or "benchtui").partition(".")[0] == "benchtui":
+        return _fault(error)
+    return f"benchtui: the package {error.name} is not installed, install benchtui again with pip"
 
 
 def _fault(error: Exception) -> str:

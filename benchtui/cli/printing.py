@@ -7,7 +7,7 @@ import sys
 from typing import TextIO
 
 from benchtui.cli.answer import Answer, Exit
-from benchtui.quantities.clean import to_ascii
+from benchtui.quantities.clean import clean, to_ascii
 from benchtui.tui.terminal import takes_utf8
 
 
@@ -42,6 +42,7 @@ def _print(text: str, stream: TextIO | None) -> None:
 
 
 def _shown(text: str, stream: TextIO) -> str:
+    text = "\n".join(clean(line) for line in text.split("\n"))
     encoding = (stream.encoding or "ascii").lower().replace("-", "")
     return text if encoding == "utf8" and takes_utf8(os.environ) else to_ascii(text)
 

@@ -42,10 +42,9 @@ class AcCircuit:
 
     def _factors(self, s: np.ndarray) -> np.ndarray:
         net, count = self.system.network, self.system.rectifier_count
-        admittance = replace(net.linear, g=self.linear_g).at(s[:, None])
         conducted = np.zeros((count, count, net.samples)) if self.rectifier_siemens is None else self.rectifier_siemens
-        sources = self.system.ac_sources(s[:, None], admittance, self.valve_siemens, conducted)
-        return self.system.plan.factor(self.system.store(sources))
+        linear = replace(net.linear, g=self.linear_g)
+        return self.system.plan.factor(self.system.ac_store(s, linear, self.valve_siemens, conducted))
 
     def _chunks(self, count: int) -> list[slice]:
         size = max(1, CHUNK_COLUMNS // self.system.network.samples)

@@ -100,8 +100,8 @@ class Linearised:
     valve_siemens: np.ndarray
 
 
-def linearise(system: System, case: Case, volts: np.ndarray, *, rectifiers: bool = True) -> Linearised:
-    """The nodal equations at node `volts` (nodes, columns); without `rectifiers` their conductances are left out."""
+def linearise(system: System, case: Case, volts: np.ndarray, base: np.ndarray | None = None) -> Linearised:
+    """The nodal equations at node `volts` (nodes, columns); `base` is the matrix of all that is linear, if known."""
     net, columns = system.network, volts.shape[1]
     across = system.incidence.T @ volts
     amps = np.zeros_like(across)
@@ -115,8 +115,9 @@ def linearise(system: System, case: Case, volts: np.ndarray, *, rectifiers: bool
     amps[net.first_rectifier : last], slope = case.ports.at(across[net.first_rectifier : last])
     amps[last:] = case.meters * across[last:]
     residual = system.incidence @ amps + LEAK_SIEMENS * volts - case.injected
-    slope = slope if rectifiers else np.zeros_like(slope)
-    store = system.store(system.dc_sources(case.linear, conductance, slope, case.meters))
+    store = system.dc_store(case.linear, case.meters) if base is None else base.copy()
+    system.add(store, system.valve_source, conductance.reshape(-1, columns))
+    system.add(store, system.rectifier_source, slope.reshape(-1, columns))
     return Linearised(residual, system.plan.factor(store), conductance)
 
 
@@ -187,9 +188,10 @@ def solve(
     live = np.arange(columns)
     with np.errstate(all="ignore"):
         part, part_border = case, border
+        base = system.dc_store(case.linear, case.meters) if border is None else None
         for _ in range(PASSES):
             volts = found.volts[:, live]
-            step, move = _step(system, part, volts, part_border, found.position[:, live])
+            step, move = _step(system, part, volts, part_border, found.position[:, live], base)
             share = _knee_share(system, knee, volts, step)
             found.volts[:, live] = volts + share * step
             found.position[:, live] += move
@@ -203,16 +205,22 @@ def solve(
             if not going.all():
                 live = live[going]
                 part = case.take(live)
+                base = None if base is None else base[:, going]
                 part_border = None if border is None else border.take(live)
     return found
 
 
 def _step(
-    system: System, case: Case, volts: np.ndarray, border: Border | None, position: np.ndarray
+    system: System,
+    case: Case,
+    volts: np.ndarray,
+    border: Border | None,
+    position: np.ndarray,
+    base: np.ndarray | None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Newton's step of the volts and of the pots' positions (none without a border)."""
     if border is None:
-        at = linearise(system, case, volts)
+        at = linearise(system, case, volts, base)
         return system.plan.solve(at.factors, -at.residual), np.zeros((0, volts.shape[1]))
     case = replace(case, linear=border.with_positions(case.linear, position))
     at = linearise(system, case, volts)

@@ -22,10 +22,10 @@ from benchtui.circuit.system import System
 
 POINTS = 96
 ROUNDS = 15
-AGREED = 1e-5
+AGREED = 1e-4
 """Share of the largest mean rectifier current by which the two halves may still differ."""
 
-SEEN_AGAIN = 0.02
+SEEN_AGAIN = 0.2
 """What the rectifiers see is computed again when a node has moved by more than this share."""
 
 

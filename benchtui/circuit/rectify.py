@@ -22,6 +22,9 @@ from benchtui.circuit.devices import DIODE_FORMS
 from benchtui.circuit.network import Network
 
 PASSES = 60
+BLOCKED_V = 1.0
+"""A rectifier with more than this across it backwards carries nothing worth counting."""
+
 CONDUCTING = 1e-6
 """A time point conducts when its slope times the ohms seen exceeds this."""
 
@@ -59,23 +62,34 @@ class _Law:
         self.series_ohm = series_ohm
 
     def __call__(self, w: np.ndarray, samples: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        amps, slope = np.empty_like(w), np.empty_like(w)
+        amps, slope = np.zeros_like(w), np.zeros_like(w)
         for group in self.groups:
-            constants = {key: value[:, samples].T[..., None] for key, value in group.constants.items()}
-            emission = group.emission[:, samples].T[..., None]
-            series = self.series_ohm[samples][:, group.members, None]
-            amps[:, group.members], slope[:, group.members] = DIODE_FORMS[group.form](
-                w[:, group.members], series, emission, constants
-            )
+            part = w[:, group.members]
+            near = part > -BLOCKED_V
+            constants = {key: _at(value[:, samples], near) for key, value in group.constants.items()}
+            emission = _at(group.emission[:, samples], near)
+            series = _at(self.series_ohm[samples][:, group.members].T, near)
+            found = np.zeros((2, *part.shape))
+            found[:, near] = DIODE_FORMS[group.form](part[near], series, emission, constants)
+            amps[:, group.members], slope[:, group.members] = found
         return amps, slope
 
 
+def _at(values: np.ndarray, near: np.ndarray) -> np.ndarray:
+    """Values (members, samples) at the chosen points of (samples, members, points)."""
+    return np.broadcast_to(values.T[..., None], near.shape)[near]
+
+
 def _at_once(kernel: np.ndarray) -> np.ndarray:
-    """The resistance each port sees within one step while the others conduct (samples, p)."""
+    """The resistance each port sees within one step (samples, p): the second least of what it sees alone or with one
+    other conducting. The least is often next to nothing (a bridge across its reservoir), its own open one without bound.
+    """
     now = kernel[..., 0]
-    shorted = np.diagonal(np.linalg.inv(now), axis1=1, axis2=2)
+    count = now.shape[1]
     own = np.diagonal(now, axis1=1, axis2=2)
-    return np.clip(1.0 / np.where(shorted > 0, shorted, np.inf), 1e-3, np.maximum(own, 1e-3))
+    seen = own[:, :, None] - now * np.swapaxes(now, 1, 2) / own[:, None, :]
+    seen[:, np.arange(count), np.arange(count)] = own
+    return np.clip(np.sort(seen, axis=2)[..., min(1, count - 1)], 1e-3, np.maximum(own, 1e-3))
 
 
 def _convolve(spectrum: np.ndarray, amps: np.ndarray) -> np.ndarray:
@@ -124,15 +138,17 @@ def _conducting(slope: np.ndarray, own: np.ndarray) -> tuple[np.ndarray, np.ndar
 def _matrix(kernel: np.ndarray, slope: np.ndarray, places: np.ndarray, real: np.ndarray) -> np.ndarray:
     """1 + K G among the conducting points (samples, most, most)."""
     samples, count, _, points = kernel.shape
+    lags = np.concatenate([kernel[..., 1:], kernel], axis=-1)
+    width = 2 * points - 1
     port, time = places // points, places % points
-    lag = (time[:, :, None] - time[:, None, :]) % points
-    flat = (port[:, :, None] * count + port[:, None, :]) * points + lag
-    gathered = np.take_along_axis(kernel.reshape(samples, -1), flat.reshape(samples, -1), axis=1).reshape(flat.shape)
+    row = port * count * width + time + np.arange(samples)[:, None] * (count * count * width)
+    column = port * width + points - 1 - time
+    gathered = lags.reshape(-1).take(row[:, :, None] + column[:, None, :])
     conductance = np.take_along_axis(slope.reshape(samples, -1), places, axis=1) * real
-    matrix = gathered * conductance[:, None, :]
+    gathered *= conductance[:, None, :]
     diagonal = np.arange(places.shape[1])
-    matrix[:, diagonal, diagonal] += 1.0
-    return matrix
+    gathered[:, diagonal, diagonal] += 1.0
+    return gathered
 
 
 def _newton(

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchtui.circuit.elimination import Plan, plan
-from benchtui.circuit.network import COIL_DC_SIEMENS, Network
+from benchtui.circuit.network import COIL_DC_SIEMENS, Linear, Network
 
 LEAK_SIEMENS = 1e-12
 """From every node to chassis, so that a part without DC path does not stop the others from being solved."""
@@ -27,13 +27,12 @@ class System:
         self.head = np.concatenate([network.head, np.array([neg for _, neg in meters], dtype=int)])
         self.meter_count = len(meters)
         self.incidence = self._incidence()
-        rows, columns, sources, signs = self._stamps()
-        kept = frozenset(self.kept_nodes.tolist())
-        self.plan: Plan = plan(self.nodes, frozenset(zip(rows.tolist(), columns.tolist(), strict=True)), kept)
-        places = self.plan.place[rows, columns]
-        order = np.argsort(places, kind="stable")
-        self._source, self._sign = sources[order], signs[order][:, None]
-        self._place, self._start = np.unique(places[order], return_index=True)
+        stamps = self._stamps()
+        pattern = frozenset((int(row), int(column)) for row, column, _, _ in stamps)
+        self.plan: Plan = plan(self.nodes, pattern, frozenset(self.kept_nodes.tolist()))
+        self._stamps_of: list[list[tuple[int, bool]]] = [[] for _ in range(self.leak_source + 1)]
+        for row, column, source, sign in stamps:
+            self._stamps_of[source].append((int(self.plan.place[row, column]), sign > 0))
 
     @property
     def kept_nodes(self) -> np.ndarray:
@@ -53,21 +52,24 @@ class System:
         """(branch of the current, branch of the volts, source) of every pair but the primaries' shares."""
         net = self.network
         pairs = [(b, b, b) for b in range(net.first_coil)]
-        source = net.first_coil + 2 * len(net.turns)
+        self.coil_source = source = net.first_coil + 2 * len(net.turns)
+        self.valve_source = source + sum(coils.count**2 for coils in net.coils)
+        self.rectifier_source = self.valve_source + 9 * len(net.valve_names)
+        self.meter_source = self.rectifier_source + self.rectifier_count**2
+        self.leak_source = self.meter_source + self.meter_count
         blocks = [(coils.first, coils.count) for coils in net.coils]
         blocks += [(net.first_valve + 3 * v, 3) for v in range(len(net.valve_names))]
         blocks += [(net.first_rectifier, self.rectifier_count)]
+        blocks += [(net.first_rectifier + self.rectifier_count + m, 1) for m in range(self.meter_count)]
         for first, count in blocks:
             for i in range(count):
                 for j in range(count):
                     pairs.append((first + i, first + j, source))
                     source += 1
-        first_meter = self.tail.size - self.meter_count
-        pairs += [(first_meter + m, first_meter + m, source + m) for m in range(self.meter_count)]
-        self._leak_source = source + self.meter_count
         return pairs
 
-    def _stamps(self) -> tuple[np.ndarray, ...]:
+    def _stamps(self) -> list[tuple[int, int, int, float]]:
+        """(row, column, source, sign), chassis left out."""
         stamps = []
         for i, j, source in self._pairs():
             for row, row_sign in ((self.tail[i], 1.0), (self.head[i], -1.0)):
@@ -76,49 +78,61 @@ class System:
         net = self.network
         for number, turns in enumerate(net.turns):
             ratio = net.first_coil + number
-            squared = ratio + len(net.turns)
             for end, sign in ((self.tail[turns.branch], -1.0), (self.head[turns.branch], 1.0)):
                 stamps += [(end, turns.primary, ratio, sign), (turns.primary, end, ratio, sign)]
-            stamps.append((turns.primary, turns.primary, squared, 1.0))
-        stamps += [(node, node, self._leak_source, 1.0) for node in range(self.nodes)]
-        stamps = [each for each in stamps if each[0] < self.nodes and each[1] < self.nodes]
-        rows, columns, sources, signs = zip(*stamps, strict=True)
-        return np.array(rows), np.array(columns), np.array(sources), np.array(signs)
+            stamps.append((turns.primary, turns.primary, ratio + len(net.turns), 1.0))
+        stamps += [(node, node, self.leak_source, 1.0) for node in range(self.nodes)]
+        return [each for each in stamps if each[0] < self.nodes and each[1] < self.nodes]
 
-    def store(self, sources: np.ndarray) -> np.ndarray:
-        """The matrix, as the plan stores it, from the list of sources (sources, columns)."""
-        store = np.zeros((self.plan.size, sources.shape[1]), dtype=sources.dtype)
-        store[self._place] = np.add.reduceat(sources[self._source] * self._sign, self._start, axis=0)
+    def add(self, store: np.ndarray, first: int, values: np.ndarray) -> None:
+        """Add sources `first`, `first` + 1, ... of the given `values` (sources, columns) to a store."""
+        for stamps, row in zip(self._stamps_of[first : first + len(values)], values, strict=True):
+            if not row.any():
+                continue
+            for place, plus in stamps:
+                if plus:
+                    store[place] += row
+                else:
+                    store[place] -= row
+
+    def dc_store(self, linear: np.ndarray, meters: np.ndarray) -> np.ndarray:
+        """The matrix at DC without valves and rectifiers, as the plan stores it."""
+        columns = linear.shape[1]
+        store = np.zeros((self.plan.size, columns))
+        self.add(store, 0, linear)
+        source = self.coil_source
+        for coils in self.network.coils:
+            each = COIL_DC_SIEMENS * np.eye(coils.count).reshape(-1, 1)
+            self.add(store, source, np.repeat(each, columns, axis=1))
+            source += coils.count**2
+        self.add(store, self.meter_source, meters)
+        self.add(store, self.leak_source, np.full((1, columns), LEAK_SIEMENS))
         return store
 
-    def dc_sources(self, linear: np.ndarray, valves: np.ndarray, rectifiers: np.ndarray, meters: np.ndarray) -> np.ndarray:
-        """Sources at DC: linear (branches, columns), valves (valves, 3, 3, columns), rectifiers (p, p, columns)."""
-        columns = linear.shape[1]
-        coils = [np.repeat(COIL_DC_SIEMENS * np.eye(c.count).reshape(-1, 1), columns, 1) for c in self.network.coils]
-        return np.concatenate([
-            linear,
-            np.zeros((2 * len(self.network.turns), columns)),
-            *coils,
-            valves.reshape(-1, columns),
-            rectifiers.reshape(-1, columns),
-            meters,
-            np.full((1, columns), LEAK_SIEMENS),
-        ])
+    def ac_store(self, s: np.ndarray, linear: Linear, valves: np.ndarray, rectifiers: np.ndarray) -> np.ndarray:
+        """The matrix at the complex frequencies `s` (harmonics,), no meters: columns are harmonics times samples."""
+        net, samples = self.network, self.network.samples
+        s = s[:, None]
+        flat = self.device_store(valves, rectifiers)
+        store = np.repeat(flat[:, None].astype(complex), len(s), axis=1).reshape(self.plan.size, -1)
+        admittance = linear.at(s)
+        self.add(store, 0, admittance.reshape(net.first_coil, -1))
+        for number, turns in enumerate(net.turns):
+            shared = turns.ratio * admittance[turns.branch]
+            first = net.first_coil + number
+            self.add(store, first, shared.reshape(1, -1))
+            self.add(store, first + len(net.turns), (turns.ratio * shared).reshape(1, -1))
+        source = self.coil_source
+        for coils in net.coils:
+            self.add(store, source, (coils.inverse_henry.reshape(-1, 1, samples) / s).reshape(coils.count**2, -1))
+            source += coils.count**2
+        return store
 
-    def ac_sources(self, s: np.ndarray, linear: np.ndarray, valves: np.ndarray, rectifiers: np.ndarray) -> np.ndarray:
-        """Sources at the complex frequencies `s` (harmonics, 1), no meters: (sources, harmonics * samples)."""
-        net = self.network
-        shape = linear.shape[1:]
-        ratio = [turns.ratio * linear[turns.branch] for turns in net.turns]
-        squared = [turns.ratio**2 * linear[turns.branch] for turns in net.turns]
-        coils = [(c.inverse_henry.reshape(c.count**2, 1, -1) / s).astype(complex) for c in net.coils]
-        parts = [
-            linear,
-            np.array(ratio + squared).reshape(-1, *shape),
-            *coils,
-            np.broadcast_to(valves.reshape(-1, 1, shape[1]), (9 * len(net.valve_names), *shape)),
-            np.broadcast_to(rectifiers.reshape(-1, 1, shape[1]), (self.rectifier_count**2, *shape)),
-            np.zeros((self.meter_count, *shape)),
-            np.full((1, *shape), LEAK_SIEMENS),
-        ]
-        return np.concatenate([part.reshape(-1, shape[0] * shape[1]) for part in parts])
+    def device_store(self, valves: np.ndarray, rectifiers: np.ndarray) -> np.ndarray:
+        """Valves (valves, 3, 3, columns), rectifiers (p, p, columns) and the leak alone: the same at every frequency."""
+        columns = valves.shape[-1]
+        store = np.zeros((self.plan.size, columns))
+        self.add(store, self.valve_source, valves.reshape(-1, columns))
+        self.add(store, self.rectifier_source, rectifiers.reshape(-1, columns))
+        self.add(store, self.leak_source, np.full((1, columns), LEAK_SIEMENS))
+        return store

@@ -1,7 +1,7 @@
 """The plan of a bring-up: what the session makes from build and forecast, in plain data that never changes.
 
-A design stage becomes one or two phases: a bench or cold stage is one `hands` phase, a powered stage a `hands`
-phase (wire and inspect) and a `power` phase (first power to power down). The gate knows phases only.
+A design stage becomes one or two phases: a bench or cold stage is one `hands` phase, a powered stage a
+`hands` phase (wire and inspect) and a `power` phase (first power to power down). The gate knows phases only.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from benchtui.procedure.settings import Settings
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Something to do or to look at with hands in or before power; `says` is the word that states it is so."""
+    """Something to do or to look at; `says` is the word that states it is so."""
 
     id: str
     text: str
@@ -37,7 +37,7 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Bleed:
-    """How to drain a reservoir through the clip's resistor: first current and watts, seconds, and what else it drains."""
+    """How to drain a reservoir through the clip's resistor, and (`says`) what else that drains."""
 
     ohm: float
     first_a: float
@@ -50,8 +50,8 @@ class Bleed:
 class Reservoir:
     """A charge that may be held: one reading in each round.
 
-    `fastest_s` is the fall to the threshold with hot valves after the phase just powered (0: not known, no reading
-    is too soon), `slowest_s` with cold ones (inf without a bleeder). `clipped`: the bleed clip drains it.
+    `fastest_s` is the fall to the threshold with hot valves after the phase just powered (0: not known, no
+    reading is too soon), `slowest_s` with cold ones (inf without a bleeder). `clipped`: the clip drains it.
     """
 
     id: str
@@ -111,9 +111,9 @@ class Trim:
 class Phase:
     """One stretch of the work, in which either hands or power may be in the chassis, never both.
 
-    `reservoirs` are those of a gate opened in this phase; `rails`, `ohms` and `loose` belong to a closing that
-    ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the one to watch
-    while it settles.
+    `reservoirs` are those of a gate opened in this phase; `rails`, `ohms` and `loose` belong to a closing
+    that ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the id of the
+    one that is read under the limiter and while it settles.
     """
 
     id: str
@@ -131,7 +131,6 @@ class Phase:
     ht: Point | None = None
     watch: str = ""
     settle_s: float = 0.0
-    reads_mains: bool = True
     trims: tuple[Trim, ...] = ()
 
 

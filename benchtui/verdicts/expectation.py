@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Limit:
-    """One end beyond which a reading stops the work, and why: `reason` names part, rating and source in a sentence."""
+    """One end beyond which a reading stops the work; `reason` names part, rating and source in a sentence."""
 
     value: float
     reason: str
@@ -17,8 +17,8 @@ class Limit:
 class Expectation:
     """What one point should read in one stage, in SI units (`unit`: "V" or "ohm").
 
-    `low` to `high` is the window: 98 % of healthy stages have no reading outside. NaN for `nominal` means that the
-    point floats or that nothing could be computed: such a reading is never a pass.
+    `low` to `high` is the window: 98 % of healthy stages have no reading outside. NaN for `nominal` means
+    that the point floats or that nothing could be computed: such a reading is never a pass.
     """
 
     point: str

@@ -16,7 +16,7 @@ SLIP = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """A verdict, the sentences behind it, and the rule that decided: "window", "limit", "sign", "open", "unknown"."""
+    """A verdict, its reasons, and the rule that decided: "window", "limit", "sign", "open" or "unknown"."""
 
     verdict: Verdict
     reasons: tuple[str, ...]
@@ -30,8 +30,8 @@ class Judgement:
 def judge(value: float, expectation: Expectation) -> Judgement:
     """The verdict on `value` (SI; infinite for open ohms).
 
-    Stop beyond a limit, at once and before anything else; pass only inside a known window; else warn. A value or
-    limit that is no number is a stop, a window that is not known never a pass.
+    Stop beyond a limit, at once and before anything else; pass only inside a known window; else warn. A value
+    or limit that is no number is a stop, a window that is not known never a pass.
     """
     if isnan(value) or (value == inf and expectation.unit != "ohm") or value == -inf:
         return Judgement("stop", ("the reading is no number, so nothing is known",), "unknown")

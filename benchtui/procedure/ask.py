@@ -1,0 +1,184 @@
+"""What is asked now: the one thing that comes next in a state, by plan. Pure; the words are the session's."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.procedure.guards import GATE_ITEMS, holds
+from benchtui.procedure.plan import Phase, Plan, Point, clip_s, wait_s
+from benchtui.procedure.state import Mode, State
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """`kind` of question, `subject` id it is about, its place `k` of `n`, and seconds still to wait if any."""
+
+    kind: str
+    subject: str = ""
+    k: int = 0
+    n: int = 0
+    wait_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One item of gate or closing and whether it is borne out."""
+
+    name: str
+    done: bool
+
+
+def gate_items(plan: Plan, state: State) -> tuple[Item, ...]:
+    """The nine gate items in order; for a chassis that never met mains those that its shorter gate has."""
+    never = state.mains == "never"
+    short = ("plug_out", "meter_proved", "round_1", "meter_again", "clip_on", "clip_time")
+    return tuple(Item(name, holds(name, plan, state)) for name in (short if never else GATE_ITEMS))
+
+
+def closing_items(plan: Plan, state: State) -> tuple[Item, ...]:
+    """The closing items in order; back to power asks for nothing inside."""
+    names = ["clip_taken_off", "chassis_clear"]
+    if not state.closing.back:
+        names += ["rails_low"] if state.at(plan).rails else []
+        names += ["ohms_right"] if state.at(plan).ohms else []
+    return tuple(Item(name, holds(name, plan, state)) for name in (*names, "covered"))
+
+
+def ask(plan: Plan, state: State) -> Ask:
+    """The present question."""
+    match state.mode:
+        case Mode.BARE:
+            return _work(plan, state) or Ask("go on")
+        case Mode.OFF_GATE:
+            return _gate(plan, state)
+        case Mode.HANDS:
+            return _hands(plan, state)
+        case Mode.CLOSING:
+            return _closing(plan, state)
+        case Mode.POWERED:
+            return _powered(plan, state)
+    return Ask(state.mode.value)
+
+
+def _numbered(items: tuple[Item, ...], kind: str, subject: str = "", wait_s: float | None = None) -> Ask:
+    """`kind` at the place of the first item that is still open."""
+    k = next((k for k, item in enumerate(items, 1) if not item.done), len(items))
+    return Ask(kind, subject, k, len(items), wait_s)
+
+
+def _gate(plan: Plan, state: State) -> Ask:
+    phase, gate, items = state.at(plan), state.gate, gate_items(plan, state)
+    never = state.mains == "never"
+    if phase.bare and not gate.fitted:
+        return Ask("bare")
+    if state.mains == "unknown":
+        return Ask("met mains")
+    if not holds("plug_out", plan, state):
+        return _numbered(items, "no lead" if never else "plug")
+    if not holds("meter_proved", plan, state):
+        if not gate.dc:
+            return _numbered(items, "proof dc" if state.pending_v is None else "fallen")
+        return _numbered(items, "proof ac")
+    if not holds("mains_dead", plan, state):
+        return _numbered(items, "mains side")
+    if gate.charged:
+        return _numbered(items, "bleed", gate.charged)
+    return _rounds(plan, state, items) or (Ask("finish") if state.last_complete else Ask("hands in"))
+
+
+def _rounds(plan: Plan, state: State, items: tuple[Item, ...]) -> Ask | None:
+    phase, gate = state.at(plan), state.gate
+    if not holds("round_1", plan, state):
+        return _numbered(items, "round 1", _first_open(phase, gate.first))
+    if not holds("wait_over", plan, state):
+        return _numbered(items, "wait", wait_s=wait_s(plan, phase) - gate.wait_s)
+    if not holds("round_2", plan, state):
+        return _numbered(items, "round 2", _first_open(phase, gate.second))
+    never, again = state.mains == "never", holds("meter_again", plan, state)
+    if not holds("clip_on", plan, state) and (again or not never):
+        return _numbered(items, "links" if never else "clip")
+    if not again:  # while the clip's time runs
+        return _numbered(items, "proof ac again" if gate.dc_again else "proof dc again")
+    if not holds("clip_time", plan, state):
+        return _numbered(items, "clip time", wait_s=clip_s(plan, phase) - gate.clip_s)
+    return None
+
+
+def _first_open(phase: Phase, read: frozenset[str]) -> str:
+    return next(reservoir.id for reservoir in phase.reservoirs if reservoir.id not in read)
+
+
+def _hands(plan: Plan, state: State) -> Ask:
+    phase = state.at(plan)
+    if not holds("look_answered", plan, state):
+        if not holds("undrained_read", plan, state):
+            open_ = [r.id for r in phase.reservoirs if not r.clipped and r.id not in state.looked]
+            return Ask("look reading", open_[0])
+        return Ask("look")
+    if phase.kind == "power":
+        return Ask("hands out")
+    if work := _work(plan, state):
+        return work
+    if holds("last_phase", plan, state):
+        return Ask("finish")
+    return Ask("go on" if plan.phases[state.phase + 1].kind == "hands" else "hands out")
+
+
+def _closing(plan: Plan, state: State) -> Ask:
+    phase, items = state.at(plan), closing_items(plan, state)
+    name = next((item.name for item in items if not item.done), "")
+    if not name:
+        return Ask("power on") if phase.kind == "power" else Ask("no power")
+    rail = next((rail.id for rail in phase.rails if rail.id not in state.closing.rails), "")
+    kinds = {"clip_taken_off": "clip off", "chassis_clear": "clear", "ohms_right": "ohms", "covered": "cover"}
+    return _numbered(items, "rail", rail) if name == "rails_low" else _numbered(items, kinds[name])
+
+
+def _powered(plan: Plan, state: State) -> Ask:
+    phase = state.at(plan)
+    if state.limited:
+        if not state.limiter_good:
+            return Ask("limiter")
+        return Ask("full mains") if holds("watched", plan, state) else Ask("limited point", phase.watch)
+    if state.mains_v is None:
+        return Ask("mains")
+    if not holds("settled", plan, state):
+        return Ask("settle", phase.watch, wait_s=phase.settle_s - state.full_s)
+    if holds("trim_due", plan, state):
+        return _trim(phase, state)
+    return _work(plan, state) or _leave(plan, state)
+
+
+def _trim(phase: Phase, state: State) -> Ask:
+    if state.trim.ht_v is None:
+        return Ask("trim ht", phase.ht.id if phase.ht else "")
+    ids = [trim.id for trim in phase.trims]
+    at = next(id for id in ids if id not in state.trim.inside)
+    return Ask("trim", at, ids.index(at) + 1, len(ids))
+
+
+def _work(plan: Plan, state: State) -> Ask | None:
+    """The first step or point of the phase that is still open; None if only waiting is left."""
+    phase = state.at(plan)
+    for k, step in enumerate(phase.steps, 1):
+        if step.id not in state.read:
+            return Ask("step", step.id, k, len(phase.steps))
+    for k, point in enumerate(phase.points, 1):
+        if point.id not in state.read:
+            return Ask(_point_kind(state, point), point.id, k, len(phase.points))
+    return None
+
+
+def _point_kind(state: State, point: Point) -> str:
+    return "warned" if point.id in state.warned and point.guards is None else "point"
+
+
+def _leave(plan: Plan, state: State) -> Ask:
+    phase = state.at(plan)
+    if not holds("complete", plan, state):
+        return Ask("trim wait", wait_s=plan.trim_marks_s[state.trim.round - 1] - state.trim.since_s)
+    if not holds("last_phase", plan, state) and plan.phases[state.phase + 1].kind == "power":
+        return Ask("go on")
+    if phase.ht is not None and state.pending_v is None:
+        return Ask("ht live", phase.ht.id)
+    return Ask("switch off")

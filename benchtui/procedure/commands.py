@@ -1,0 +1,122 @@
+"""What the builder may ask or tell, before it is known whether it counts. Plain facts are events."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.procedure import events as e
+from benchtui.verdicts.expectation import Expectation
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """Something typed that must be weighed first."""
+
+
+@dataclass(frozen=True, slots=True)
+class ProveMeter(Command):
+    """The meter's reading on the known source of `kind` "dc" or "ac"."""
+
+    kind: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFallen(Command):
+    """HT after plug-out, on the point and range of the pending live reading."""
+
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadMainsSide(Command):
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadReservoir(Command):
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadClip(Command):
+    """HT+ to chassis in ohms with the clip on."""
+
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class CountLinks(Command):
+    """Shorting links and clips fitted, one to each reservoir."""
+
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class GoIn(Command):
+    """Hands in."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadRail(Command):
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOhms(Command):
+    """HT+ to chassis in ohms before the cover goes on."""
+
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadMains(Command):
+    text: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPoint(Command):
+    """A reading and what it should be, computed for this phase and for mains as read."""
+
+    point: str
+    text: str
+    value: float
+    expectation: Expectation
+
+
+@dataclass(frozen=True, slots=True)
+class ReadHt(Command):
+    """HT just before power-down."""
+
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadTrim(Command):
+    """A trimmed point's reading with the target for the HT of this pass; `expectation` holds its limits."""
+
+    trim: str
+    text: str
+    value_v: float
+    target_v: float
+    low: float
+    high: float
+    expectation: Expectation
+
+
+@dataclass(frozen=True, slots=True)
+class GoOn(Command):
+    """On to the next phase, or the end of the last."""
+
+
+#: Events that may be told as they are: nothing has to be weighed to know what happened.
+FACTS = (
+    e.Restarted, e.OtherHolds, e.RecordFailed, e.Stopped, e.Disturbed, e.SaidNever, e.SaidMet, e.SaidBare,
+    e.SaidFitted,
+    e.LeadAttached, e.Noted, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
+    e.LookFailed, e.HandsOut, e.BackToPower, e.Clear, e.ClipFound, e.Covered, e.PowerOn, e.LimiterGood,
+    e.LimiterBad, e.FullMains, e.Accepted, e.StepDone, e.TrimHt, e.PoweredDown, e.Finished,
+)  # fmt: skip

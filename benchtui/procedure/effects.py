@@ -1,0 +1,340 @@
+"""The named effects of the table: small pure changes of a state. 'Taken back' means: no longer counts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from benchtui.procedure.events import Event
+from benchtui.procedure.guards import holds
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Closing, Gate, State, Trimming
+
+Effect = Callable[[Plan, State, Event], State]
+
+EFFECTS: dict[str, Effect] = {}
+
+
+def apply(name: str, plan: Plan, state: State, event: Event) -> State:
+    """`state` after the named effect."""
+    return EFFECTS[name](plan, state, event)
+
+
+def _effect(change: Effect) -> Effect:
+    EFFECTS[change.__name__] = change
+    return change
+
+
+# --- taking back ---
+
+
+@_effect
+def drop_gate(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, gate=Gate())
+
+
+@_effect
+def drop_closing(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, closing=Closing())
+
+
+@_effect
+def drop_clip_place(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, clip_off=False)
+
+
+@_effect
+def drop_pending(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, pending_v=None)
+
+
+@_effect
+def drop_readings(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, read=frozenset(), warned=frozenset(), asked="", trim=Trimming(), mains_v=None)
+
+
+@_effect
+def drop_power_readings(plan: Plan, state: State, event: Event) -> State:
+    """After a restart cold readings stand, those of a powered phase do not."""
+    return drop_readings(plan, state, event) if state.at(plan).kind == "power" else state
+
+
+@_effect
+def drop_end(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, last_complete=False)
+
+
+@_effect
+def drop_rounds(plan: Plan, state: State, event: Event) -> State:
+    """Both rounds, the wait, and what must come after them."""
+    gate = replace(state.gate, first=frozenset(), wait_s=0.0, second=frozenset())
+    return drop_again(plan, drop_clip(plan, replace(state, gate=gate), event), event)
+
+
+@_effect
+def drop_meter(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(dc=False, ac=False, dc_again=False, ac_again=False)
+
+
+@_effect
+def drop_mains(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(mains=False)
+
+
+@_effect
+def drop_clip(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(clip=False, clip_s=0.0)
+
+
+@_effect
+def drop_again(plan: Plan, state: State, event: Event) -> State:
+    """The later meter proof must come after the last reading."""
+    return state.with_gate(dc_again=False, ac_again=False)
+
+
+@_effect
+def drop_clip_off_and_after(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, closing=Closing(back=state.closing.back))
+
+
+@_effect
+def drop_ohms_and_cover(plan: Plan, state: State, event: Event) -> State:
+    return state.with_closing(ohms=False, cover=False)
+
+
+# --- gate items ---
+
+
+@_effect
+def tell_never(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, mains="never")
+
+
+@_effect
+def tell_met(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, mains="met")
+
+
+@_effect
+def take_fitted(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(fitted=True)
+
+
+@_effect
+def take_plug(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(plug=True)
+
+
+@_effect
+def take_proof(plan: Plan, state: State, event: Event) -> State:
+    """Before the rounds are full a proof is the earlier one, after them the later one."""
+    kind = getattr(event, "kind", "dc")
+    if holds("round_1", plan, state) and holds("round_2", plan, state):
+        return state.with_gate(**{kind: True, f"{kind}_again": True})
+    return state.with_gate(**{kind: True})
+
+
+@_effect
+def settle_doubt(plan: Plan, state: State, event: Event) -> State:
+    settled = state.gate.doubt == "open" and getattr(event, "kind", "dc") == "dc"
+    return state.with_gate(doubt="settled") if settled else state
+
+
+@_effect
+def take_mains(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(mains=True)
+
+
+@_effect
+def take_reservoir(plan: Plan, state: State, event: Event) -> State:
+    """A bit of round 1, or of round 2 once the whole wait has passed; during the wait it is only noted."""
+    gate, id = state.gate, event.id  # type: ignore[attr-defined]
+    if gate.charged == id:
+        state = state.with_gate(charged="")
+    if not holds("round_1", plan, state):
+        return state.with_gate(first=gate.first | {id})
+    if holds("wait_over", plan, state) and state.mains != "never":
+        return state.with_gate(second=gate.second | {id})
+    return state
+
+
+@_effect
+def open_doubt(plan: Plan, state: State, event: Event) -> State:
+    """Too soon to be true: the meter is proved afresh, and that reading counts only then."""
+    gate, id = state.gate, event.id  # type: ignore[attr-defined]
+    if holds("round_1", plan, state) and holds("wait_over", plan, state):
+        return state.with_gate(doubt="open", second=gate.second - {id}, clip=False, clip_s=0.0)
+    return state.with_gate(doubt="open", first=gate.first - {id}, wait_s=0.0)
+
+
+@_effect
+def mark_charged(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(charged=event.id)  # type: ignore[attr-defined]
+
+
+@_effect
+def unmark_charged(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(charged="")
+
+
+@_effect
+def take_clip(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(clip=True, clip_s=0.0)
+
+
+@_effect
+def enter_hands(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, hands_s=0.0, looked=frozenset(), powered=False)
+
+
+@_effect
+def take_look(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, hands_s=0.0, looked=frozenset())
+
+
+@_effect
+def take_look_reading(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, looked=state.looked | {event.id})  # type: ignore[attr-defined]
+
+
+# --- closing ---
+
+
+@_effect
+def start_back(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, closing=Closing(back=True))
+
+
+@_effect
+def take_clip_off(plan: Plan, state: State, event: Event) -> State:
+    return state.with_closing(clip_off=True)
+
+
+@_effect
+def take_clear(plan: Plan, state: State, event: Event) -> State:
+    return state.with_closing(clear=True)
+
+
+@_effect
+def take_rail(plan: Plan, state: State, event: Event) -> State:
+    return state.with_closing(rails=state.closing.rails | {event.id})  # type: ignore[attr-defined]
+
+
+@_effect
+def take_ohms(plan: Plan, state: State, event: Event) -> State:
+    return state.with_closing(ohms=True)
+
+
+@_effect
+def take_cover(plan: Plan, state: State, event: Event) -> State:
+    return state.with_closing(cover=True)
+
+
+# --- power and readings ---
+
+
+@_effect
+def enter_power(plan: Plan, state: State, event: Event) -> State:
+    limiter = getattr(event, "limiter", "")
+    state = replace(state, mains="met", powered=True, clip_off=True, full_s=0.0)
+    return replace(state, limited=bool(limiter), limiter_good=False, watched=False)
+
+
+@_effect
+def take_limiter(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, limiter_good=True)
+
+
+@_effect
+def take_watch(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, watched=state.watched or event.point == state.at(plan).watch)  # type: ignore[attr-defined]
+
+
+@_effect
+def enter_full(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, limited=False, full_s=0.0)
+
+
+@_effect
+def take_mains_v(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, mains_v=event.value_v)  # type: ignore[attr-defined]
+
+
+@_effect
+def take_pass(plan: Plan, state: State, event: Event) -> State:
+    point = event.point  # type: ignore[attr-defined]
+    return replace(state, read=state.read | {point}, warned=state.warned - {point}, asked="")
+
+
+@_effect
+def take_warn(plan: Plan, state: State, event: Event) -> State:
+    """The last reading counts: a warn takes back an earlier pass at its point."""
+    point = event.point  # type: ignore[attr-defined]
+    return replace(state, read=state.read - {point}, warned=state.warned | {point}, asked="")
+
+
+@_effect
+def take_stop(plan: Plan, state: State, event: Event) -> State:
+    point = getattr(event, "point", "")
+    return replace(state, read=state.read - {point}, warned=state.warned - {point}, asked="")
+
+
+@_effect
+def ask_again(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, asked=event.point)  # type: ignore[attr-defined]
+
+
+@_effect
+def take_step(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, read=state.read | {event.step})  # type: ignore[attr-defined]
+
+
+@_effect
+def take_trim_ht(plan: Plan, state: State, event: Event) -> State:
+    trim = replace(state.trim, ht_v=event.value_v, inside=frozenset(), turned=False)  # type: ignore[attr-defined]
+    return replace(state, trim=trim)
+
+
+@_effect
+def take_trim_outside(plan: Plan, state: State, event: Event) -> State:
+    inside = state.trim.inside - {event.trim}  # type: ignore[attr-defined]
+    return replace(state, trim=replace(state.trim, inside=inside, turned=True))
+
+
+@_effect
+def take_trim_inside(plan: Plan, state: State, event: Event) -> State:
+    """The last pot of a pass ends the round, unless one had to be turned: then all are read once more."""
+    trim = replace(state.trim, inside=state.trim.inside | {event.trim})  # type: ignore[attr-defined]
+    if {each.id for each in state.at(plan).trims} <= trim.inside:
+        done = 0 if trim.turned else 1
+        trim = Trimming(round=trim.round + done, since_s=trim.since_s if trim.round else 0.0)
+    return replace(state, trim=trim)
+
+
+@_effect
+def take_pending(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, pending_v=event.value_v)  # type: ignore[attr-defined]
+
+
+# --- from phase to phase ---
+
+
+@_effect
+def enter_phase(plan: Plan, state: State, event: Event) -> State:
+    """The phase that the event names; a plan that lost it leaves the work where it was."""
+    ids = [phase.id for phase in plan.phases]
+    to = event.phase  # type: ignore[attr-defined]
+    return replace(state, phase=ids.index(to) if to in ids else state.phase, full_s=0.0)
+
+
+@_effect
+def take_end(plan: Plan, state: State, event: Event) -> State:
+    return replace(state, last_complete=True)
+
+
+@_effect
+def forget_passes(plan: Plan, state: State, event: Event) -> State:
+    """A changed build file whose earlier passes no longer stand: from the first phase again."""
+    if event.keep:  # type: ignore[attr-defined]
+        return state
+    return replace(drop_readings(plan, state, event), phase=0, last_complete=False)

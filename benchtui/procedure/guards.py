@@ -1,0 +1,280 @@
+"""The named conditions of the table. Each says in one sentence what is missing when it does not hold.
+
+A predicate names what must be borne out, so that anything unknown fails it. The nine gate items are among
+them: what is shown as done and what lets hands in is one and the same test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from benchtui.procedure import events as e
+from benchtui.procedure.events import Event
+from benchtui.procedure.plan import Plan, clip_s, wait_s
+from benchtui.procedure.state import State
+
+Test = Callable[[Plan, State, Event | None], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """A condition and what to say when it fails."""
+
+    test: Test
+    says: str
+
+
+GUARDS: dict[str, Guard] = {}
+
+
+def holds(name: str, plan: Plan, state: State, event: Event | None = None) -> bool:
+    """Whether the named condition is borne out."""
+    return GUARDS[name].test(plan, state, event) is True
+
+
+def _guard(says: str) -> Callable[[Test], Test]:
+    def enter(test: Test) -> Test:
+        GUARDS[test.__name__] = Guard(test, says)
+        return test
+
+    return enter
+
+
+def _reservoirs(plan: Plan, state: State) -> frozenset[str]:
+    return frozenset(reservoir.id for reservoir in state.at(plan).reservoirs)
+
+
+# --- the nine gate items; a chassis that never met mains needs some of them in a shorter form ---
+
+
+@_guard("first the plug: out of the wall, or the connector out of the inlet, and in sight")
+def plug_out(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.gate.plug
+
+
+@_guard("first prove the meter on a known source")
+def meter_proved(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.gate.dc and (state.gate.ac or state.mains == "never")
+
+
+@_guard("first the mains side: read it dead from outside")
+def mains_dead(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.gate.mains or state.mains == "never"
+
+
+@_guard("first read every reservoir in round 1")
+def round_1(plan: Plan, state: State, event: Event | None) -> bool:
+    return _reservoirs(plan, state) <= state.gate.first
+
+
+@_guard("the wait between the two rounds is not over")
+def wait_over(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.mains == "never" or state.gate.wait_s >= wait_s(plan, state.at(plan))
+
+
+@_guard("first read every reservoir in round 2")
+def round_2(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.mains == "never" or _reservoirs(plan, state) <= state.gate.second
+
+
+@_guard("the bleed clip is not on yet")
+def clip_on(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.gate.clip
+
+
+@_guard("the clip has not been on for its whole time")
+def clip_time(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.gate.clip_s >= clip_s(plan, state.at(plan))
+
+
+@_guard("prove the meter again: something must show that it still reads")
+def meter_again(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.gate.dc_again and (state.gate.ac_again or state.mains == "never")
+
+
+GATE_ITEMS = (
+    "plug_out", "meter_proved", "mains_dead", "round_1", "wait_over", "round_2", "clip_on", "clip_time",
+    "meter_again",
+)  # fmt: skip
+
+
+# --- around the gate ---
+
+
+@_guard("this was answered already")
+def not_told_yet(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.mains == "unknown"
+
+
+@_guard("that holds only for a chassis that never met mains")
+def never(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.mains == "never"
+
+
+@_guard("this chassis never met mains: say that no lead is attached")
+def not_never(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.mains != "never"
+
+
+@_guard("this stage fits a mains lead or parts that may be charged, so it cannot be called bare")
+def bare_phase(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.at(plan).bare
+
+
+@_guard("the clip must be known to be off, with no hands in since the last power: go through the gate")
+def clip_known_off(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.clip_off
+
+
+@_guard("first look at plug and clip: hands have been in for long")
+def look_answered(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.hands_s < plan.settings.look_s
+
+
+@_guard("first read each reservoir that the clip does not drain")
+def undrained_read(plan: Plan, state: State, event: Event | None) -> bool:
+    return all(r.clipped or r.id in state.looked for r in state.at(plan).reservoirs)
+
+
+# --- closing ---
+
+
+@_guard("first take the bleed clip off")
+def clip_taken_off(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.closing.clip_off
+
+
+@_guard("first look from outside that the chassis is clear")
+def chassis_clear(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.closing.clear
+
+
+@_guard("first read every rail, probes only")
+def rails_low(plan: Plan, state: State, event: Event | None) -> bool:
+    return frozenset(rail.id for rail in state.at(plan).rails) <= state.closing.rails
+
+
+@_guard("first HT+ to chassis in ohms")
+def ohms_right(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.closing.ohms or (state.at(plan).ohms is None and rails_low(plan, state, event))
+
+
+@_guard("first the items before the cover")
+def inside_done(plan: Plan, state: State, event: Event | None) -> bool:
+    if state.closing.back:
+        return holds("chassis_clear", plan, state)
+    return holds("chassis_clear", plan, state) and holds("ohms_right", plan, state)
+
+
+@_guard("first the cover, or one hand behind the back")
+def covered(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.closing.cover
+
+
+@_guard("this stage is done without power")
+def power_phase(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.at(plan).kind == "power"
+
+
+@_guard("name the limiter, or give the reason for doing without one")
+def limiter_or_reason(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.PowerOn) and bool(event.limiter.strip() or event.reason.strip())
+
+
+# --- power and readings ---
+
+
+@_guard("the power is not limited now")
+def limited(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.limited
+
+
+@_guard("first say what the limiter shows")
+def limiter_good(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.limiter_good
+
+
+@_guard("first the reading under the limiter")
+def watched(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.watched or not state.at(plan).watch
+
+
+@_guard("this counts at full mains only")
+def full_mains(plan: Plan, state: State, event: Event | None) -> bool:
+    return not state.limited
+
+
+@_guard("it has not settled yet")
+def settled(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.full_s >= state.at(plan).settle_s
+
+
+@_guard("first read the mains: every window depends on it")
+def mains_known(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.mains_v is not None
+
+
+@_guard(
+    "mains is outside the range that this build was computed for: power down, or widen its spread in the file"
+)
+def mains_in_range(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.MainsRead) and plan.mains_v[0] <= event.value_v <= plan.mains_v[1]
+
+
+@_guard("there is no warn at this point to accept")
+def was_warned(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.Accepted) and event.point in state.warned
+
+
+@_guard("a warn here is never accepted: earth bond, insulation and grid bias must pass")
+def not_guarded(plan: Plan, state: State, event: Event | None) -> bool:
+    guarded = {point.id for point in state.at(plan).points if point.guards is not None}
+    return isinstance(event, e.Accepted) and event.point not in guarded
+
+
+@_guard("type the reason: what was measured or what is known about the part")
+def reason_given(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.Accepted) and bool(event.reason.strip())
+
+
+@_guard("that belongs to another stage")
+def step_of_phase(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.StepDone) and event.step in {step.id for step in state.at(plan).steps}
+
+
+@_guard("the HT reading is too low to prove the meter: prove it on a known source")
+def ht_live(plan: Plan, state: State, event: Event | None) -> bool:
+    least = plan.settings.live_share * plan.settings.threshold_v
+    return isinstance(event, e.HtLive) and abs(event.value_v) >= least
+
+
+@_guard("no trim is due")
+def trim_due(plan: Plan, state: State, event: Event | None) -> bool:
+    marks, trim = plan.trim_marks_s, state.trim
+    if not state.at(plan).trims or trim.round > len(marks):
+        return False
+    return trim.round == 0 or trim.since_s >= marks[trim.round - 1]
+
+
+@_guard("first read HT for this pass")
+def trim_ht_read(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.trim.ht_v is not None
+
+
+@_guard("readings, steps or a trim of this stage are still open")
+def complete(plan: Plan, state: State, event: Event | None) -> bool:
+    phase = state.at(plan)
+    due = {step.id for step in phase.steps} | {point.id for point in phase.points}
+    trimmed = not phase.trims or state.trim.round > len(plan.trim_marks_s)
+    return due <= state.read and trimmed
+
+
+@_guard("this is not the last stage")
+def last_phase(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.phase == len(plan.phases) - 1
+
+
+@_guard("the last stage is not complete")
+def last_complete(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.last_complete

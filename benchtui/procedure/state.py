@@ -1,0 +1,131 @@
+"""Where the work stands: the state that events are folded into."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Literal
+
+from benchtui.procedure.plan import Phase, Plan
+
+
+class Mode(StrEnum):
+    """OFF_GATE is where all begins: assume live and charged. HALT: not recording. READONLY: locked out."""
+
+    BARE = "bare"
+    OFF_GATE = "gate"
+    HANDS = "hands"
+    CLOSING = "closing"
+    POWERED = "powered"
+    HALT = "halt"
+    READONLY = "readonly"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """The nine items before hands go in, each with the seconds it has stood where time counts.
+
+    A chassis that never met mains has a shorter gate with the same items: `plug` then says that no lead is
+    attached, and the clip stands for a link on every reservoir.
+    """
+
+    plug: bool = False
+    plug_s: float = 0.0
+    dc: bool = False
+    ac: bool = False
+    mains: bool = False
+    first: frozenset[str] = frozenset()
+    wait_s: float = 0.0
+    second: frozenset[str] = frozenset()
+    clip: bool = False
+    clip_s: float = 0.0
+    dc_again: bool = False
+    ac_again: bool = False
+    doubt: Literal["none", "open", "settled"] = "none"
+    fitted: bool = False
+    """In a bare phase: a lead or a part that may be charged is fitted all the same."""
+
+    charged: str = ""
+    """The reservoir that was read charged last, while bleeding it is offered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """The items between hands out and power on.
+
+    `back`: no hands were in since the last power, so nothing inside is asked.
+    """
+
+    back: bool = False
+    clip_off: bool = False
+    clear: bool = False
+    rails: frozenset[str] = frozenset()
+    ohms: bool = False
+    cover: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Trimming:
+    """Where the bias trim stands: HT read for this pass, the pots found inside their target in it, the round.
+
+    A round is over after a pass in which no pot had to be turned. Round 0 is the first; the others fall due
+    at the plan's marks, counted in `since_s` from the end of round 0.
+    """
+
+    round: int = 0
+    since_s: float = 0.0
+    ht_v: float | None = None
+    inside: frozenset[str] = frozenset()
+    turned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything that decides what may come next. `phase` is an index into the plan's phases."""
+
+    mode: Mode = Mode.OFF_GATE
+    phase: int = 0
+    mains: Literal["unknown", "never", "met"] = "unknown"
+    """Whether the chassis was ever connected to mains, as typed once; any power-on is `met` for good."""
+
+    gate: Gate = Gate()
+    closing: Closing = Closing()
+    clip_off: bool = False
+    """The clip is known to be off since before the last power."""
+
+    powered: bool = False
+    """Power was on since hands were last in."""
+
+    pending_v: float | None = None
+    """The HT reading typed just before power-down: the live half of the meter's proof."""
+
+    hands_s: float = 0.0
+    looked: frozenset[str] = frozenset()
+    limited: bool = False
+    limiter_good: bool = False
+    watched: bool = False
+    """Under the limiter the phase's watch point was read inside its limits."""
+
+    full_s: float = 0.0
+    mains_v: float | None = None
+    read: frozenset[str] = frozenset()
+    """Points with a pass or an accepted warn, and steps done, in the present phase."""
+
+    warned: frozenset[str] = frozenset()
+    asked: str = ""
+    """The point whose last reading was ten times off and is asked again."""
+
+    trim: Trimming = Trimming()
+    last_complete: bool = False
+
+    def at(self, plan: Plan) -> Phase:
+        """The present phase."""
+        return plan.phases[self.phase]
+
+    def with_gate(self, **changes: object) -> State:
+        return replace(self, gate=replace(self.gate, **changes))  # type: ignore[arg-type]
+
+    def with_closing(self, **changes: object) -> State:
+        return replace(self, closing=replace(self.closing, **changes))  # type: ignore[arg-type]
+

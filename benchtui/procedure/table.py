@@ -1,0 +1,167 @@
+"""The transition table: what may happen in which mode, on what conditions, and what it does.
+
+An event that has no row in a mode is refused there and changes nothing. A row names its guards (guards.py),
+all of which must hold, the mode it leads to (None: the same), and its effects (effects.py) in order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.procedure import events as e
+from benchtui.procedure.events import Event
+from benchtui.procedure.guards import GATE_ITEMS
+from benchtui.procedure.state import Mode
+
+BARE, OFF_GATE, HANDS, CLOSING = Mode.BARE, Mode.OFF_GATE, Mode.HANDS, Mode.CLOSING
+POWERED, HALT, READONLY, DONE = Mode.POWERED, Mode.HALT, Mode.READONLY, Mode.DONE
+
+RECORDING = (BARE, OFF_GATE, HANDS, CLOSING, POWERED, DONE)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Conditions, target mode and effects of one event in one mode, by name."""
+
+    guards: tuple[str, ...] = ()
+    to: Mode | None = None
+    effects: tuple[str, ...] = ()
+
+
+#: Everything that was borne out about charge, mains, meter and clip is taken back.
+ALL_BACK = ("drop_gate", "drop_closing", "drop_clip_place", "drop_pending", "drop_end")
+
+#: What a reservoir reading needs before it counts.
+PROVED = ("plug_out", "meter_proved", "mains_dead")
+
+#: What a reading needs at power before its window applies.
+AT_POWER = ("settled", "mains_known")
+
+TABLE: dict[Mode, dict[type[Event], Row]] = {mode: {} for mode in Mode}
+
+
+def _row(
+    modes: tuple[Mode, ...] | Mode,
+    events: tuple[type[Event], ...] | type[Event],
+    *guards: str,
+    to: Mode | None = None,
+    do: tuple[str, ...] = (),
+) -> None:
+    for mode in modes if isinstance(modes, tuple) else (modes,):
+        for event in events if isinstance(events, tuple) else (events,):
+            if event in TABLE[mode]:
+                raise ValueError(f"two rows for {event.__name__} in {mode}")
+            TABLE[mode][event] = Row(guards, to, do)
+
+
+# --- any mode ---
+
+_row(RECORDING, (e.Noted, e.Refused))
+_row((*RECORDING, READONLY), e.RecordFailed, to=HALT)
+_row((*RECORDING, HALT, READONLY), e.OtherHolds, to=READONLY)
+
+_row((BARE, OFF_GATE, POWERED), e.Stopped, to=OFF_GATE,
+     do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end"))
+_row((HANDS, CLOSING, DONE), e.Stopped, to=OFF_GATE, do=(*ALL_BACK, "drop_readings"))
+
+_row((BARE, OFF_GATE, HANDS, CLOSING, POWERED, HALT, READONLY), e.Restarted, to=OFF_GATE,
+     do=(*ALL_BACK[:-1], "drop_power_readings"))
+_row(DONE, e.Restarted)
+_row(OFF_GATE, e.BuildChanged, do=("forget_passes",))
+
+_row((OFF_GATE, HANDS, CLOSING), e.Disturbed, to=OFF_GATE, do=ALL_BACK[:-1])
+_row(POWERED, e.Disturbed, do=("drop_pending",))
+
+_row((BARE, OFF_GATE, HANDS), e.LeadAttached, to=OFF_GATE, do=("tell_met", *ALL_BACK))
+_row((BARE, OFF_GATE, HANDS, CLOSING, DONE), e.MainsLive, to=OFF_GATE, do=ALL_BACK)
+
+# --- bare: nothing fitted that could be live or charged ---
+
+_row(OFF_GATE, e.SaidBare, "bare_phase", to=BARE, do=("drop_gate",))
+_row(BARE, e.NextBare, "complete", do=("enter_phase", "drop_readings"))
+_row(BARE, e.BareEnds, "complete", to=OFF_GATE, do=("enter_phase", "drop_readings"))
+_row(BARE, e.ReservoirHigh, to=OFF_GATE, do=ALL_BACK)
+
+# --- gate ---
+
+_row(OFF_GATE, e.SaidFitted, "bare_phase", do=("take_fitted",))
+_row(OFF_GATE, e.SaidNever, "not_told_yet", do=("tell_never",))
+_row(OFF_GATE, e.SaidMet, "not_told_yet", do=("tell_met",))
+_row(OFF_GATE, e.NoLead, "never", do=("take_plug",))
+_row(OFF_GATE, e.PlugOut, "not_never", do=("take_plug",))
+_row(OFF_GATE, e.MeterGood, "plug_out", do=("take_proof", "settle_doubt"))
+_row(OFF_GATE, e.Fallen, "plug_out", do=("take_proof", "drop_pending"))
+_row(OFF_GATE, e.NotFallen, do=("drop_gate", "drop_pending"))
+_row(OFF_GATE, e.MeterBad, do=("drop_meter", "drop_mains", "drop_rounds", "drop_pending"))
+_row(HANDS, e.MeterBad, to=OFF_GATE, do=ALL_BACK)
+_row(OFF_GATE, e.MainsDead, "plug_out", "meter_proved", do=("take_mains",))
+_row(OFF_GATE, e.ReservoirLow, *PROVED, do=("take_reservoir", "drop_again"))
+_row(OFF_GATE, e.ReservoirSoon, *PROVED, do=("open_doubt", "drop_meter", "drop_pending"))
+_row(OFF_GATE, e.ReservoirHigh, do=("drop_rounds", "mark_charged"))
+_row((HANDS, CLOSING, DONE), e.ReservoirHigh, to=OFF_GATE, do=(*ALL_BACK, "mark_charged"))
+_row(OFF_GATE, e.Bled, *PROVED, do=("drop_rounds", "drop_clip_place", "unmark_charged"))
+_row(OFF_GATE, e.ClipOn, "round_1", "round_2", do=("take_clip", "drop_clip_place"))
+_row(OFF_GATE, e.LinksOn, "never", "round_1", "meter_again", do=("take_clip",))
+_row(OFF_GATE, e.ClipOff, do=("drop_clip",))
+_row(OFF_GATE, e.HandsIn, *GATE_ITEMS, to=HANDS, do=("enter_hands",))
+_row(OFF_GATE, e.BackToPower, "clip_known_off", to=CLOSING, do=("drop_gate", "start_back"))
+
+# --- hands in ---
+
+_row((HANDS, DONE), e.ClipOff, to=OFF_GATE, do=ALL_BACK)
+_row(HANDS, e.ReservoirLow, do=("take_look_reading",))
+_row(HANDS, e.Looked, "undrained_read", do=("take_look",))
+_row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
+_row(HANDS, e.HandsOut, to=CLOSING, do=("drop_gate", "drop_closing"))
+_row(HANDS, e.NextHands, "complete", "look_answered", do=("enter_phase", "drop_readings"))
+_row(HANDS, e.NextClosing, "complete", "look_answered", to=CLOSING,
+     do=("enter_phase", "drop_readings", "drop_gate", "drop_closing"))
+_row(HANDS, e.Finished, "last_phase", "complete", "look_answered", to=DONE)
+
+# --- closing ---
+
+_row(CLOSING, e.ClipOff, do=("take_clip_off",))
+_row(CLOSING, e.Clear, "clip_taken_off", do=("take_clear",))
+_row(CLOSING, e.RailLow, "chassis_clear", do=("take_rail",))
+_row(CLOSING, e.RailHigh, to=OFF_GATE, do=ALL_BACK)
+_row(CLOSING, e.OhmsGood, "rails_low", "chassis_clear", do=("take_ohms",))
+_row(CLOSING, e.OhmsBad, do=("drop_ohms_and_cover",))
+_row(CLOSING, e.ClipFound, do=("drop_clip_off_and_after",))
+_row(CLOSING, e.Covered, "inside_done", do=("take_cover",))
+_row(CLOSING, e.PowerOn, "covered", "power_phase", "limiter_or_reason", to=POWERED,
+     do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end", "enter_power"))
+
+# --- power ---
+
+_row(POWERED, e.LimiterGood, "limited", do=("take_limiter",))
+_row(POWERED, e.LimiterBad, to=OFF_GATE, do=("drop_gate", "drop_readings", "drop_pending", "drop_end"))
+_row(POWERED, e.FullMains, "limited", "limiter_good", "watched", do=("enter_full",))
+_row(POWERED, e.MainsRead, "full_mains", "mains_in_range", do=("take_mains_v", "drop_pending"))
+_row(POWERED, e.PointWatched, do=("take_watch", "drop_pending"))
+_row(POWERED, e.HtLive, "ht_live", do=("take_pending",))
+_row(POWERED, e.PoweredDown, to=OFF_GATE, do=("drop_gate", "drop_readings"))
+_row(POWERED, e.TrimHt, *AT_POWER, "trim_due", do=("take_trim_ht", "drop_pending"))
+_row(POWERED, e.TrimInside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_trim_inside", "drop_pending"))
+_row(POWERED, e.TrimOutside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_trim_outside", "drop_pending"))
+_row(POWERED, e.NextPowered, "complete", do=("enter_phase", "drop_readings", "drop_pending"))
+_row(POWERED, e.NextGate, "complete", to=OFF_GATE, do=("enter_phase", "drop_gate", "drop_readings"))
+_row(POWERED, e.LastComplete, "last_phase", "complete", to=OFF_GATE, do=("drop_gate", "take_end"))
+_row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE)
+
+# --- readings and steps ---
+
+_row(POWERED, e.PointPassed, "mains_known", do=("take_pass", "drop_pending"))
+_row(POWERED, e.PointWarned, "mains_known", do=("take_warn", "drop_pending"))
+_row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
+_row(POWERED, e.PointStopped, to=OFF_GATE, do=("drop_gate", "drop_readings", "drop_pending", "drop_end"))
+_row((BARE, HANDS), e.PointPassed, "look_answered", do=("take_pass",))
+_row((BARE, HANDS), e.PointWarned, do=("take_warn",))
+_row((BARE, HANDS), e.PointDoubted, do=("ask_again",))
+_row((BARE, HANDS), e.PointStopped, do=("take_stop",))
+_row(OFF_GATE, e.PointStopped, do=("take_stop", "drop_pending", "drop_end"))
+_row(DONE, e.PointStopped, to=OFF_GATE, do=ALL_BACK)
+_row((BARE, HANDS), e.Accepted, "was_warned", "not_guarded", "reason_given", "look_answered",
+     do=("take_pass",))
+_row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_pass",))
+_row((BARE, HANDS), e.StepDone, "step_of_phase", "look_answered", do=("take_step",))
+_row(POWERED, e.StepDone, "step_of_phase", *AT_POWER, do=("take_step",))

@@ -1,0 +1,171 @@
+"""Weigh a command: what has happened, if it may happen? Numbers become facts by the plan's guide values.
+
+Every test is written for what must hold, so that a value that is no number falls on the careful side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from benchtui.procedure import commands as c
+from benchtui.procedure import events as e
+from benchtui.procedure.guards import holds
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Mode, State
+from benchtui.verdicts.expectation import Expectation
+from benchtui.verdicts.judge import doubtful, judge
+
+#: A zero that comes before this share of the fastest computed fall is too soon to be true. Own decision.
+TOO_SOON = 0.5
+
+
+def weigh(plan: Plan, state: State, command: c.Command) -> e.Event | str:
+    """The event that `command` amounts to in `state`, or a sentence saying why it amounts to none."""
+    return _WEIGH[type(command)](plan, state, command)
+
+
+def low(plan: Plan, value_v: float) -> bool:
+    """Is the magnitude under the threshold? Never for what is no number."""
+    return abs(value_v) < plan.settings.threshold_v
+
+
+def _proof(plan: Plan, state: State, command: c.ProveMeter) -> e.Event | str:
+    if command.kind not in ("dc", "ac"):
+        return "the meter is proved on DC and on AC"
+    good = plan.settings.proof_low_v <= abs(command.value_v) <= plan.settings.proof_high_v
+    return (e.MeterGood if good else e.MeterBad)(command.kind, command.value_v)
+
+
+def _fallen(plan: Plan, state: State, command: c.ReadFallen) -> e.Event | str:
+    if state.pending_v is None:
+        return "there is no HT reading from just before power-down to compare with"
+    fallen = abs(command.value_v) <= plan.settings.fallen_share * abs(state.pending_v)
+    return (e.Fallen if fallen else e.NotFallen)(state.pending_v, command.value_v)
+
+
+def _mains_side(plan: Plan, state: State, command: c.ReadMainsSide) -> e.Event | str:
+    return (e.MainsDead if low(plan, command.value_v) else e.MainsLive)(command.value_v)
+
+
+def _reservoir(plan: Plan, state: State, command: c.ReadReservoir) -> e.Event | str:
+    reservoir = next((r for r in state.at(plan).reservoirs if r.id == command.id), None)
+    if reservoir is None:
+        return "no reservoir of that name is fitted in this stage"
+    if not low(plan, command.value_v):
+        return e.ReservoirHigh(command.id, command.value_v)
+    after_s = state.gate.plug_s
+    early = state.powered and not after_s >= TOO_SOON * reservoir.fastest_s
+    if early and state.mode is Mode.OFF_GATE and state.gate.doubt != "settled":
+        return e.ReservoirSoon(command.id, command.value_v, after_s)
+    return e.ReservoirLow(command.id, command.value_v, after_s, early)
+
+
+def near_clip(plan: Plan, state: State, ohm: float) -> bool:
+    """Does HT+ to chassis read as it does with the bleed clip on?"""
+    clip, near = state.at(plan).clip, plan.settings.clip_near
+    return clip.reads_ohm / near <= ohm <= clip.reads_ohm * near
+
+
+def _clip(plan: Plan, state: State, command: c.ReadClip) -> e.Event | str:
+    if near_clip(plan, state, command.ohm):
+        return e.ClipOn(command.ohm)
+    return f"that is not the clip: with it on, about {state.at(plan).clip.reads_ohm:.0f} ohm are due"
+
+
+def _links(plan: Plan, state: State, command: c.CountLinks) -> e.Event | str:
+    due = len(state.at(plan).reservoirs)
+    if command.count == due:
+        return e.LinksOn(command.count)
+    return f"{due} are due, one on each reservoir listed"
+
+
+def _go_in(plan: Plan, state: State, command: c.GoIn) -> e.Event | str:
+    return e.HandsIn(state.gate.wait_s, state.gate.clip_s)
+
+
+def _rail(plan: Plan, state: State, command: c.ReadRail) -> e.Event | str:
+    if command.id not in {rail.id for rail in state.at(plan).rails}:
+        return "no rail of that name is listed for this stage"
+    return (e.RailLow if low(plan, command.value_v) else e.RailHigh)(command.id, command.value_v)
+
+
+def _ohms(plan: Plan, state: State, command: c.ReadOhms) -> e.Event | str:
+    ohms = state.at(plan).ohms
+    if ohms is None:
+        return "no HT is fitted in this stage"
+    if near_clip(plan, state, command.ohm):
+        return e.ClipFound(command.ohm)
+    return (e.OhmsGood if ohms.low <= command.ohm <= ohms.high else e.OhmsBad)(command.ohm)
+
+
+def _mains(plan: Plan, state: State, command: c.ReadMains) -> e.Event | str:
+    return e.MainsRead(command.text, command.value_v)
+
+
+def _ht(plan: Plan, state: State, command: c.ReadHt) -> e.Event | str:
+    return e.HtLive(command.value_v)
+
+
+def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
+    expectation, value = command.expectation, command.value
+    read_here = {point.id for point in state.at(plan).points} | {state.at(plan).watch}
+    if command.point not in read_here or expectation.point != command.point:
+        return "that point is not read in this stage"
+    judgement = judge(value, expectation)
+    kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[
+        judgement.verdict
+    ]
+    powered = state.mode is Mode.POWERED
+    if powered and kind is not e.PointStopped and (state.limited or not holds("settled", plan, state)):
+        kind = e.PointWatched
+    elif kind is not e.PointStopped and state.asked != command.point and doubtful(value, expectation):
+        kind = e.PointDoubted
+    return _read(kind, command.point, command.text, value, expectation)
+
+
+def _read(kind: type[e.PointRead], point: str, text: str, value: float, by: Expectation) -> e.PointRead:
+    return kind(point, text, value, by.nominal, by.low, by.high, judge(value, by).reasons)
+
+
+def _trim(plan: Plan, state: State, command: c.ReadTrim) -> e.Event | str:
+    trim = next((t for t in state.at(plan).trims if t.id == command.trim), None)
+    if trim is None or command.expectation.point != trim.point:
+        return "that pot is not trimmed in this stage"
+    judgement = judge(command.value_v, command.expectation)
+    if judgement.verdict == "stop":
+        return _read(e.PointStopped, trim.point, command.text, command.value_v, command.expectation)
+    inside = command.low <= command.value_v <= command.high
+    return (e.TrimInside if inside else e.TrimOutside)(
+        command.trim, command.text, command.value_v, command.target_v, command.low, command.high, state.full_s
+    )
+
+
+def _go_on(plan: Plan, state: State, command: c.GoOn) -> e.Event | str:
+    """Which way on: the mode now and the kind of the next phase decide."""
+    if state.phase == len(plan.phases) - 1:
+        return e.LastComplete() if state.mode is Mode.POWERED else e.Finished()
+    there = plan.phases[state.phase + 1]
+    if state.mode is Mode.BARE:
+        return (e.NextBare if there.bare else e.BareEnds)(there.id)
+    if state.mode is Mode.HANDS:
+        return (e.NextHands if there.kind == "hands" else e.NextClosing)(there.id)
+    return (e.NextPowered if there.kind == "power" else e.NextGate)(there.id)
+
+
+_WEIGH: dict[type[c.Command], Callable[[Plan, State, Any], e.Event | str]] = {
+    c.ProveMeter: _proof,
+    c.ReadFallen: _fallen,
+    c.ReadMainsSide: _mains_side,
+    c.ReadReservoir: _reservoir,
+    c.ReadClip: _clip,
+    c.CountLinks: _links,
+    c.GoIn: _go_in,
+    c.ReadRail: _rail,
+    c.ReadOhms: _ohms,
+    c.ReadMains: _mains,
+    c.ReadPoint: _point,
+    c.ReadHt: _ht,
+    c.ReadTrim: _trim,
+    c.GoOn: _go_on,
+}

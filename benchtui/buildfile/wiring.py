@@ -207,7 +207,7 @@ def _floating(item: Listed, node: str, *, odd: bool) -> Finding:
 
 
 def _undischarged(build: Build) -> Iterator[Finding]:
-    """Capacitors that nothing discharges when the valves are cold; fuses and switches open, so they don't count."""
+    """Capacitors that nothing discharges when the valves are cold; fuses and switches may open."""
     joints = _joined(parts(build), _NO_SURE_PATH)
     for key, capacitor in build.capacitor.items():
         holds = capacitor.volts >= _HELD_V and capacitor.value >= _HELD_F

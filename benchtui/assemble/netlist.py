@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from benchtui.assemble.draw import Draw
-from benchtui.parts.guide import spread
 from benchtui.assemble.state import State
 from benchtui.assemble.valves import Section, heaters, law_of, sections
 from benchtui.buildfile import models
@@ -22,10 +21,11 @@ from benchtui.circuit.elements import (
     OutputTransformer,
     Pot,
     Resistor,
-    Valve,
     Value,
+    Valve,
     Winding,
 )
+from benchtui.parts.guide import spread
 
 
 @dataclass(frozen=True)

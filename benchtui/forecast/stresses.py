@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from benchtui.assemble.valves import ratings_of, sections
+from benchtui.assemble.valves import Rating, ratings_of, sections
 from benchtui.buildfile.models import Build
-from benchtui.circuit.discharge import discharge
+from benchtui.circuit.discharge import Decay, discharge
 from benchtui.circuit.operating import Operating
 from benchtui.forecast.results import Stress
 from benchtui.forecast.run import Run
@@ -97,12 +97,15 @@ def _rectifiers(build: Build, present: set[str]) -> Iterator[Rated]:
             yield Rated(name, "rectifier_mean", _limit(ratings, "mean_a"))
 
 
-def _limit(ratings, name: str) -> float | None:
+def _limit(ratings: Mapping[str, Rating], name: str) -> float | None:
     return ratings[name].value if name in ratings else None
 
 
 def _values(build: Build, found: Operating, rated: list[Rated]) -> list[np.ndarray]:
-    """Each of `rated` over the samples of `found`, shape (samples,) each."""
+    """Each of `rated` over the samples of `found`, shape (samples,) each.
+
+    The fall with hot valves is stepped in time, which is worked out for a single build only: NaN over an ensemble.
+    """
     read = {
         "winding_rms": found.rms,
         "rectifier_peak": found.peak,
@@ -115,13 +118,16 @@ def _values(build: Build, found: Operating, rated: list[Rated]) -> list[np.ndarr
     }
     threshold_v = build.gate.threshold or guide("gate.threshold")
     wanted = {each.quantity for each in rated}
-    for quantity, hot in (("discharge_cold", False), ("discharge_hot", True)):
-        if quantity not in wanted:
-            continue
-        decay = discharge(found, hot=hot)
-        seconds = dict(zip(decay.names, decay.seconds_to(threshold_v).T, strict=True))
-        read[quantity] = seconds.__getitem__
+    if "discharge_cold" in wanted:
+        read["discharge_cold"] = _seconds(discharge(found), threshold_v)
+        hot = discharge(found, hot=True) if found.samples == 1 else None
+        unknown = np.full(found.samples, np.nan)
+        read["discharge_hot"] = _seconds(hot, threshold_v) if hot else lambda name: unknown
     return [read[each.quantity](each.part) for each in rated]
+
+
+def _seconds(decay: Decay, threshold_v: float) -> Callable[[str], np.ndarray]:
+    return dict(zip(decay.names, decay.seconds_to(threshold_v).T, strict=True)).__getitem__
 
 
 def _peak_volts(build: Build, found: Operating, name: str) -> np.ndarray:

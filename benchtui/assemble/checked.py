@@ -1,0 +1,103 @@
+"""A build file loaded and held against the parts library: types, pins, heaters and constants of its valves."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+
+from benchtui.assemble.valves import electrode_nodes, known_type
+from benchtui.buildfile.load import Loaded, load, load_text
+from benchtui.buildfile.models import Build, Valve
+from benchtui.buildfile.problems import BuildFileError, Finding, suggestion
+from benchtui.parts import sections as layout
+from benchtui.parts import valves as library
+
+_CONSTANTS: dict[str, tuple[tuple[str, ...], ...]] = {
+    "triode_offset": (("mu",), ("ex",), ("kg1",), ("kp",), ("kvb",)),
+    "triode_grid_ion": (("mu",), ("ex",), ("kg1",), ("kp",), ("kvb",)),
+    "pentode_power_screen": (("mu",), ("ex",), ("kg1",), ("kg2",), ("kp",), ("kvb",)),
+    "pentode_shared_screen": (("mu",), ("ex",), ("kg1",), ("kg2",), ("kp",), ("kvb",)),
+    "vacuum_perveance": (("perveance_a_v15", "kd"),),
+    "silicon": (("is_a", "is"), ("n",), ("rs_ohm", "rs")),
+}
+"""What each form needs; several spellings of one constant stand together."""
+
+_NO_JOINT = ("free", "internal_connection", "absent")
+
+
+def load_checked(path: str | os.PathLike[str]) -> Loaded:
+    """The build in the file at `path`. Raises BuildFileError with every problem, those with its valves included."""
+    return _checked(load(path))
+
+
+def load_text_checked(text: str, name: str) -> Loaded:
+    """The same for text that a record carries."""
+    return _checked(load_text(text, name))
+
+
+def _checked(loaded: Loaded) -> Loaded:
+    problems = tuple(loaded.lines.problem(finding) for finding in library_findings(loaded.build))
+    if problems:
+        raise BuildFileError(problems)
+    return loaded
+
+
+def library_findings(build: Build) -> Iterator[Finding]:
+    """What the parts library says against the build."""
+    for ref, valve in build.valve.items():
+        yield from _valve(build, ref, valve)
+    for ref, diode in build.diode.items():
+        if diode.model is None and known_type(diode.type) is None:
+            right = f"{suggestion(diode.type, library.names())}; or give own constants under [model]"
+            yield Finding(("diode", ref, "type"), "is not in the parts library", right, diode.type)
+    for name, model in build.model.items():
+        for spellings in _CONSTANTS[model.form]:
+            if not set(spellings) & model.constants.keys():
+                right = f"the form {model.form} needs {', '.join('/'.join(s) for s in _CONSTANTS[model.form])}"
+                yield Finding(("model", name, "constants"), f"lacks {' or '.join(spellings)}", right)
+
+
+def _valve(build: Build, ref: str, valve: Valve) -> Iterator[Finding]:
+    found = known_type(valve.type)
+    if found is None:
+        if valve.model is None:
+            near = suggestion(valve.type, library.names())
+            right = f"{near}; or give own constants under [model]"
+            yield Finding(("valve", ref, "type"), "is not in the valve library", right, valve.type)
+        return
+    yield from _pins(ref, valve, found)
+    wired = electrode_nodes(valve)
+    plans = layout.sections(found)
+    if valve.sections is not None and len(valve.sections) != len(plans):
+        right = f"a {found.type} has {len(plans)}"
+        yield Finding(("valve", ref, "sections"), f"names {len(valve.sections)} sections", right)
+    for plan in plans:
+        yield from _section(ref, found, plan, wired)
+    ends = [pin for pin in (*library.pins_of(found, "heater"), *library.pins_of(found, "filament")) if pin in valve.pins]
+    if len(ends) == 1:
+        yield Finding(("valve", ref, "pins"), f"wires one end of the heater only (pin {ends[0]})", "wire both ends")
+
+
+def _pins(ref: str, valve: Valve, found: library.ValveType) -> Iterator[Finding]:
+    names = {electrode for label in found.pins.values() for electrode in library.electrodes(label)} | {"cathode"}
+    for pin, node in valve.pins.items():
+        label = found.pins.get(pin)
+        if label is None and pin not in names:
+            known = ", ".join(f"{number} {what}" for number, what in found.pins.items())
+            yield Finding(("valve", ref, "pins", pin), f"is no pin of a {found.type}", f"its pins are {known}", pin)
+        elif label is not None and any(word in label for word in _NO_JOINT):
+            right = "leave it unwired, it may be joined to something inside"
+            yield Finding(("valve", ref, "pins", pin), f"is {label.replace('_', ' ')} in a {found.type}", right, node)
+
+
+def _section(
+    ref: str, found: library.ValveType, plan: layout.Section, wired: dict[str, list[str]]
+) -> Iterator[Finding]:
+    named = [plan.anode, plan.grid, plan.screen, plan.cathode]
+    electrodes = [name for name in named if name is not None]
+    have = [name for name in electrodes if name in wired or (name == plan.cathode and "cathode" in wired)]
+    amplifying = [name for name in have if name not in ("filament", "cathode")]
+    if amplifying and len(have) < len(electrodes):
+        missing = ", ".join(name for name in electrodes if name not in have)
+        right = f"wire {missing} too, or leave the section out"
+        yield Finding(("valve", ref, "pins"), f"wires a section of the {found.type} in part only", right)

@@ -1,0 +1,38 @@
+"""First power through a lamp or a variable transformer: limits only, since nobody knows what is healthy there."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchtui.assemble.state import stage_state
+from benchtui.buildfile.models import Build
+from benchtui.circuit.elements import CHASSIS
+from benchtui.circuit.network import network
+from benchtui.forecast.limits import stage_limits
+from benchtui.forecast.results import StageForecast
+from benchtui.forecast.run import solve_nominal
+from benchtui.verdicts.expectation import Expectation
+
+
+def limited_limits(build: Build, stage: str) -> StageForecast:
+    """The limits of the stage's live points as at full mains, with windows open on both sides.
+
+    A limiter only lowers readings, so a limit passed there is passed all the more at full mains; nominal is NaN.
+    """
+    state = stage_state(build, stage)
+    run = solve_nominal(build, state)
+    nodes = network(run.nominal.circuit).nodes.keys() | {CHASSIS}
+    points = {
+        name: point
+        for name, point in build.point.items()
+        if stage in point.stages and point.quantity != "resistance" and {point.red, point.black} <= nodes
+    }
+    limits = stage_limits(run, stage, points)
+    expectations = tuple(
+        Expectation(
+            name, point.quantity, "V", np.nan, -np.inf, np.inf,
+            stop_low=None, stop_high=limits[name].high, guards=point.guards,
+        )
+        for name, point in points.items()
+    )
+    return StageForecast(stage, float(build.mains.volts), expectations, ())

@@ -1,0 +1,154 @@
+"""Reservoirs: every capacitor that can hold more than the gate's threshold, what they hold and how they empty."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import State, stage_state
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.stages import stages
+from benchtui.circuit.discharge import Decay, discharge
+from benchtui.circuit.elements import CHASSIS, Circuit, Diode
+from benchtui.circuit.operate import operate
+from benchtui.circuit.operating import Operating
+from benchtui.forecast.run import solve_nominal
+from benchtui.parts.guide import value as guide
+
+
+@dataclass(frozen=True, eq=False)
+class Charge:
+    """The capacitors of a stage: highest volts by reference (over every state so far, at the highest mains).
+
+    `circuit` is the stage's, valves cold, at the highest mains; `hot` its steady state with valves hot.
+    """
+
+    threshold_v: float
+    circuit: Circuit
+    hot: Operating
+    highest_v: Mapping[str, float]
+
+
+def threshold_v(build: Build) -> float:
+    """Volts under which a reservoir counts as discharged, never outside the guide value's bounds."""
+    return build.gate.threshold if build.gate.threshold is not None else guide("gate.threshold")
+
+
+def charge(build: Build, stage: str) -> Charge | None:
+    """What the capacitors may hold after `stage`; None where nothing is powered up to it.
+
+    Every powered stage up to this one counts, cold and hot: a capacitor keeps what an earlier state gave it.
+    """
+    powered = []
+    for info in stages(build):
+        if info.kind == "power":
+            powered.append(info.id)
+        if info.id == stage:
+            break
+    if not powered:
+        return None
+    highest: dict[str, float] = {}
+    high_mains = build.mains.volts * (1.0 + build.mains.spread)
+    for number, power_stage in enumerate(reversed(powered)):
+        state = stage_state(build, power_stage, mains_v=high_mains)
+        cold = operate(assemble(build, state.cold()))
+        states = [cold]
+        if number == 0:
+            circuit = cold.circuit
+            hot = solve_nominal(build, state).nominal
+            states.append(hot)
+        for found in states:
+            for name, volts in capacitor_peaks(build, state, found).items():
+                highest[name] = max(highest.get(name, 0.0), volts)
+    return Charge(threshold_v(build), circuit, hot, highest)
+
+
+def capacitor_peaks(build: Build, state: State, found: Operating) -> dict[str, float]:
+    """Crest volts across each fitted capacitor; where no DC path sets its volts, the most its neighbours could give.
+
+    A capacitor between two floating ends holds what it was last given: it counts with its rating, the honest bound.
+    """
+    peaks = {}
+    for name, part in build.capacitor.items():
+        if name in state.fitted:
+            dc, ripple = found.dc(*part.nodes)[0], found.ac_pp(*part.nodes)[0]
+            peaks[name] = float(abs(dc) + 0.5 * np.nan_to_num(ripple)) if np.isfinite(dc) else part.volts
+    return peaks
+
+
+def is_reservoir(charge: Charge, farad: float, volts: float) -> bool:
+    """More than the threshold and more than 1 mJ."""
+    return volts > charge.threshold_v and 0.5 * farad * volts**2 > guide("gate.reservoir_energy")
+
+
+def is_fed(build: Build, charge: Charge, name: str) -> bool:
+    """Whether a rectifier charges it directly: between a rectifier's end and chassis, it is a rail of its own."""
+    ends = {node for each in charge.circuit.elements if isinstance(each, Diode) for node in (each.anode, each.cathode)}
+    return _grounded(build, name) and bool(ends & set(build.capacitor[name].nodes) - {CHASSIS})
+
+
+def follows_rail(charge: Charge, name: str) -> bool:
+    """Whether fitted resistors take it under the threshold within 5 s of its rail being at zero, valves cold."""
+    decay = discharge(charge.circuit, {name: charge.highest_v[name]})
+    return seconds_of(decay, name, charge.threshold_v) <= guide("gate.follows_rail")
+
+
+def seconds_of(decay: Decay, name: str, volts: float) -> float:
+    """Seconds until capacitor `name` stays below `volts`; inf when it never does."""
+    return float(decay.seconds_to(volts)[0, decay.names.index(name)])
+
+
+def groups(build: Build, state: State, names: list[str]) -> list[tuple[str, ...]]:
+    """`names` joined into groups by direct paths under 100 kohm between their positive ends, largest capacitor first.
+
+    Fuses, switches and valves make no direct path: they may be open. A capacitor that does not stand on chassis is
+    read alone, since its ends have volts of their own.
+    """
+    reach = _near_nodes(build, state, {_live_end(build, name) for name in names})
+    found: list[list[str]] = []
+    for name in sorted(names, key=lambda n: -build.capacitor[n].value):
+        for group in found:
+            if _live_end(build, name) in reach[_live_end(build, group[0])] and _grounded(build, name):
+                group.append(name)
+                break
+        else:
+            found.append([name])
+    return [tuple(group) for group in found]
+
+
+def _grounded(build: Build, name: str) -> bool:
+    return CHASSIS in build.capacitor[name].nodes
+
+
+def _live_end(build: Build, name: str) -> str:
+    a, b = build.capacitor[name].nodes
+    return b if a == CHASSIS else a
+
+
+def _near_nodes(build: Build, state: State, nodes: set[str]) -> dict[str, set[str]]:
+    """For each of `nodes`, the nodes within 100 kohm along fitted resistors, links and chokes, chassis apart."""
+    edges: dict[str, list[tuple[str, float]]] = {}
+    tables = [(build.resistor, "value"), (build.link, "value"), (build.choke, "resistance")]
+    for table, ohms in tables:
+        for name, part in table.items():
+            if name in state.fitted and CHASSIS not in part.nodes:
+                a, b = part.nodes
+                edges.setdefault(a, []).append((b, getattr(part, ohms)))
+                edges.setdefault(b, []).append((a, getattr(part, ohms)))
+    return {node: _within(edges, node, guide("gate.group_resistance")) for node in nodes}
+
+
+def _within(edges: Mapping[str, list[tuple[str, float]]], start: str, most_ohm: float) -> set[str]:
+    nearest, waiting = {start: 0.0}, [start]
+    while waiting:
+        node = min(waiting, key=nearest.__getitem__)
+        waiting.remove(node)
+        for other, ohm in edges.get(node, ()):
+            total = nearest[node] + ohm
+            if total < min(most_ohm, nearest.get(other, np.inf)):
+                nearest[other] = total
+                waiting.append(other)
+    return set(nearest)

@@ -1,0 +1,67 @@
+"""The ratings review: every part in every state that the build passes through, at rated and at the highest mains.
+
+Each rule looks at one stage solved three ways: hot at rated mains, hot at the highest, and with cold cathodes at the
+highest (the moment of switch-on). A rule gives findings; none of them types in an expected value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.stages import stages
+from benchtui.forecast import rules_bench, rules_parts, rules_supply, rules_valves
+from benchtui.forecast.results import Finding
+from benchtui.forecast.review_state import StageStates, stage_states
+
+_ORDER = {"stop": 0, "warn": 1, "note": 2}
+
+RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
+    rules_parts.capacitor_volts,
+    rules_parts.reversed_electrolytics,
+    rules_parts.resistor_watts,
+    rules_parts.resistor_volts,
+    rules_parts.choke_amps,
+    rules_valves.dissipation,
+    rules_valves.electrode_volts,
+    rules_valves.cathode_current,
+    rules_valves.heater_volts,
+    rules_valves.heater_cathode_volts,
+    rules_valves.cold_grid,
+    rules_valves.grid_leaks,
+    rules_supply.windings,
+    rules_supply.rectifier_currents,
+    rules_supply.inverse_volts,
+    rules_supply.first_capacitor,
+    rules_supply.supply_resistance,
+    rules_supply.fuses,
+    rules_bench.discharge_time,
+    rules_bench.meter_volts,
+    rules_bench.own_limits,
+    rules_bench.points_left_out,
+)
+
+
+def review(build: Build) -> tuple[Finding, ...]:
+    """All findings, worst first; the same one in several stages is told once, where it is worst."""
+    worst: dict[tuple[str, str], Finding] = {}
+    for info in stages(build):
+        if info.kind != "power":
+            continue
+        states = stage_states(build, info.id)
+        if states is None:
+            text = f"{info.title}: this stage has no circuit to solve, or it does not settle"
+            worst["", info.id] = Finding("warn", info.id, "", "unsolved", text, None, None, "the circuit engine")
+            continue
+        for rule in RULES:
+            for finding in rule(states):
+                key = finding.part, finding.rule
+                if key not in worst or _badness(finding) > _badness(worst[key]):
+                    worst[key] = finding
+    return tuple(sorted(worst.values(), key=lambda finding: _ORDER[finding.severity]))
+
+
+def _badness(finding: Finding) -> tuple[int, float]:
+    value, limit = finding.value, finding.limit
+    share = abs(value / limit) if value is not None and limit else 0.0
+    return -_ORDER[finding.severity], share

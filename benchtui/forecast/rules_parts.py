@@ -1,0 +1,80 @@
+"""Rules of the review for capacitors, resistors and chokes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from benchtui.forecast.reservoirs import capacitor_peaks
+from benchtui.forecast.results import Finding
+from benchtui.forecast.review_state import StageStates, first, of_limit
+from benchtui.parts.guide import guide
+from benchtui.parts.guide import value as guide_value
+
+RATING = "the part's own rating in the build file"
+
+
+def capacitor_volts(states: StageStates) -> Iterator[Finding]:
+    margin = guide("capacitor.margin_share")
+    for when, found in states.at_high_mains:
+        for name, volts in capacitor_peaks(states.build, states.state, found).items():
+            part = states.build.capacitor[name]
+            text = f"{name}, {when} at the highest mains: {of_limit(volts, part.volts, 'V')}"
+            if volts > max(part.volts, part.surge or 0.0):
+                yield states.find("stop", name, "capacitor-volts", text, volts, part.volts, RATING)
+            elif volts > part.volts:
+                yield states.find("warn", name, "capacitor-volts", text, volts, part.volts, RATING)
+            elif margin.value * part.volts < volts < part.volts:
+                yield states.find("note", name, "capacitor-volts", text, volts, part.volts, margin.source)
+
+
+def reversed_electrolytics(states: StageStates) -> Iterator[Finding]:
+    reverse = guide("capacitor.reverse")
+    for when, found in (("hot at rated mains", states.rated), *states.at_high_mains):
+        for name, part in states.build.capacitor.items():
+            if name in states.state.fitted and part.make == "electrolytic":
+                volts = first(found.dc(*part.nodes))
+                if volts < -reverse.value:
+                    text = f"{name}, {when}: {volts:.1f} V the wrong way round"
+                    yield states.find("stop", name, "electrolytic-reversed", text, volts, -reverse.value, reverse.source)
+
+
+def resistor_watts(states: StageStates) -> Iterator[Finding]:
+    cool = guide("resistor.cool_share")
+    network = states.high.system.network
+    for table in ("resistor", "pot"):
+        for name, part in getattr(states.build, table).items():
+            if name not in network.linear_names and name not in network.tracks:
+                continue
+            if part.watts is None:
+                yield states.find("note", name, "rating-missing", f"{name} has no power rating", None, None, RATING)
+                continue
+            watts = max(first(found.power(name)) for _, found in states.at_high_mains)
+            text = f"{name} at the highest mains: {of_limit(watts, part.watts, 'W')}"
+            if watts > part.watts:
+                yield states.find("stop", name, "resistor-watts", text, watts, part.watts, RATING)
+            elif watts > cool.value * part.watts:
+                yield states.find("note", name, "resistor-watts", text, watts, part.watts, cool.source)
+
+
+def resistor_volts(states: StageStates) -> Iterator[Finding]:
+    for name, part in states.build.resistor.items():
+        if part.volts is None or name not in states.high.system.network.linear_names:
+            continue
+        for when, found in states.at_high_mains:
+            volts = abs(first(np.nan_to_num(found.dc(*part.nodes)))) + 0.5 * first(np.nan_to_num(found.ac_pp(*part.nodes)))
+            if volts > part.volts:
+                text = f"{name}, {when} at the highest mains: {of_limit(volts, part.volts, 'V')}"
+                yield states.find("stop", name, "resistor-volts", text, volts, part.volts, RATING)
+
+
+def choke_amps(states: StageStates) -> Iterator[Finding]:
+    for name, part in states.build.choke.items():
+        if part.amps is None or name not in states.high.system.network.linear_names:
+            continue
+        amps = abs(first(states.high.current(name)))
+        if amps > part.amps:
+            text = f"{name} at the highest mains: {of_limit(amps, part.amps, 'A')}"
+            severity = "stop" if amps > guide_value("winding.stop_share") * part.amps else "warn"
+            yield states.find(severity, name, "choke-current", text, amps, part.amps, RATING)

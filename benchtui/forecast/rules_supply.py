@@ -1,0 +1,166 @@
+"""Rules of the review for windings, rectifiers, first capacitors and fuses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from benchtui.assemble.netlist import winding_ratio
+from benchtui.assemble.valves import Rating, ratings_of, sections
+from benchtui.circuit.operating import Operating, waveform
+from benchtui.forecast.results import Finding
+from benchtui.forecast.review_state import StageStates, first, of_limit
+from benchtui.forecast.rules_parts import RATING
+from benchtui.parts.guide import guide
+
+Rectifier = tuple[str, str, str, Mapping[str, Rating]]
+"""(reference, anode node, cathode node, ratings)."""
+
+
+def windings(states: StageStates) -> Iterator[Finding]:
+    hot = guide("winding.stop_share")
+    for transformer in states.build.transformer.values():
+        for name, winding in transformer.windings.items():
+            if winding.amps is None or name not in states.rated.system.network.linear_names:
+                continue
+            amps = first(states.rated.rms(name))
+            if amps > winding.amps:
+                text = f"{name} at rated mains: {of_limit(amps, winding.amps, 'A')} rms"
+                severity = "stop" if amps > hot.value * winding.amps else "warn"
+                yield states.find(severity, name, "winding-current", text, amps, winding.amps, RATING)
+
+
+def rectifier_currents(states: StageStates) -> Iterator[Finding]:
+    for name, _, _, ratings in _rectifiers(states):
+        peak = ratings.get("peak_a")
+        if peak is not None:
+            amps = first(states.high.peak(name))
+            if amps > peak.value:
+                text = f"{name} at the highest mains: peak {of_limit(amps, peak.value, 'A')}"
+                severity = "stop" if peak.confidence == "high" and amps > peak.ceiling else "warn"
+                yield states.find(severity, name, "rectifier-peak", text, amps, peak.value, peak.source)
+    yield from _mean_currents(states)
+
+
+def _mean_currents(states: StageStates) -> Iterator[Finding]:
+    """Mean ratings are for a whole valve, both anodes together."""
+    total: dict[str, tuple[float, Rating]] = {}
+    owner = {section.id: section.valve for section in sections(states.build)}
+    for name, _, _, ratings in _rectifiers(states):
+        if "mean_a" in ratings:
+            part = owner.get(name, name)
+            before = total[part][0] if part in total else 0.0
+            total[part] = before + first(states.high.current(name)), ratings["mean_a"]
+    for part, (amps, rating) in total.items():
+        if amps > rating.value:
+            text = f"{part} at the highest mains: mean {of_limit(amps, rating.value, 'A')}"
+            severity = "stop" if rating.confidence == "high" and amps > rating.ceiling else "warn"
+            yield states.find(severity, part, "rectifier-mean", text, amps, rating.value, rating.source)
+
+
+def inverse_volts(states: StageStates) -> Iterator[Finding]:
+    for when, found in states.at_high_mains:
+        for name, anode, cathode, ratings in _rectifiers(states):
+            rating = ratings.get("inverse_v")
+            if rating is None:
+                continue
+            volts = _peak_inverse(found, anode, cathode)
+            if np.isfinite(volts) and volts > rating.value:
+                text = f"{name}, {when} at the highest mains: inverse {of_limit(volts, rating.value, 'V')}"
+                severity = "stop" if rating.confidence == "high" else "warn"
+                yield states.find(severity, name, "inverse-volts", text, volts, rating.value, rating.source)
+
+
+def _peak_inverse(found: Operating, anode: str, cathode: str) -> float:
+    wave = waveform(found.between(found.phasors, cathode, anode))
+    return first(found.dc(cathode, anode)) + float(wave.max())
+
+
+def first_capacitor(states: StageStates) -> Iterator[Finding]:
+    build = states.build
+    for name, _, cathode, ratings in _rectifiers(states):
+        rating = ratings.get("first_capacitor_f")
+        if rating is None:
+            continue
+        farad = sum(
+            part.value for ref, part in build.capacitor.items() if ref in states.state.fitted and cathode in part.nodes
+        )
+        if farad > 1.01 * rating.value:
+            text = f"{name}: first capacitor {of_limit(farad, rating.value, 'F')} allowed"
+            severity = "warn" if rating.confidence == "low" or farad <= 2.0 * rating.value else "stop"
+            yield states.find(severity, name, "first-capacitor", text, farad, rating.value, rating.source)
+
+
+def supply_resistance(states: StageStates) -> Iterator[Finding]:
+    for name, anode, _, ratings in _rectifiers(states):
+        rating = ratings.get("supply_ohm")
+        ohms = _winding_ohms(states, anode)
+        if rating is not None and ohms is not None and ohms < 0.99 * rating.value:
+            text = f"{name}: supply resistance {of_limit(ohms, rating.value, 'ohm')} asked for at each anode"
+            yield states.find("warn", name, "supply-resistance", text, ohms, rating.value, rating.source)
+
+
+def _winding_ohms(states: StageStates, anode: str) -> float | None:
+    """Half winding, primary referred to it, and resistors in series that meet the anode's node."""
+    for transformer in states.build.transformer.values():
+        primary_ohm = transformer.primary.resistance or 0.0
+        for winding in transformer.windings.values():
+            series = [part for part in states.build.resistor.values() if anode in part.nodes]
+            reached = {anode, *(node for part in series for node in part.nodes)}
+            if reached & set(winding.nodes):
+                own = winding.resistance + primary_ohm * winding_ratio(transformer, winding) ** 2
+                return own + (0.0 if anode in winding.nodes else sum(part.value for part in series))
+    return None
+
+
+def fuses(states: StageStates) -> Iterator[Finding]:
+    share = guide("fuse.ul_share")
+    for name, fuse in states.build.fuse.items():
+        amps = _fuse_amps(states, name)
+        if amps is None:
+            continue
+        lasting = fuse.amps * (share.value if fuse.standard == "UL 248-14" else 1.0)
+        if amps > lasting:
+            text = f"{name} at the highest mains: {of_limit(amps, lasting, 'A')} rms that it carries for good"
+            yield states.find("warn", name, "fuse-current", text, amps, lasting, share.source)
+
+
+def _fuse_amps(states: StageStates, name: str) -> float | None:
+    """Rms current of a fuse; one on the mains side carries at most the sum of all windings, referred."""
+    if name in states.high.system.network.linear_names:
+        amps = first(states.high.rms(name))
+        if amps > 1e-9:
+            return amps
+    for transformer in states.build.transformer.values():
+        ends = _mains_ends(states, transformer.primary.nodes)
+        if ends & set(states.build.fuse[name].nodes):
+            present = states.high.system.network.linear_names
+            carried = (
+                winding_ratio(transformer, winding) * first(states.high.rms(ref))
+                for ref, winding in transformer.windings.items()
+                if ref in present
+            )
+            return float(sum(carried))
+    return None
+
+
+def _mains_ends(states: StageStates, nodes: tuple[str, str] | None) -> set[str]:
+    """The primary's ends and all that switches, fuses and links join to them."""
+    reached = set(nodes or ())
+    tables = (states.build.switch, states.build.fuse, states.build.link)
+    joints = [set(part.nodes) for table in tables for part in table.values()]
+    while any(joint & reached and not joint <= reached for joint in joints):
+        reached |= {node for joint in joints if joint & reached for node in joint if node != "0"}
+        joints = [joint for joint in joints if "0" not in joint]
+    return reached
+
+
+def _rectifiers(states: StageStates) -> Iterator[Rectifier]:
+    names = states.high.system.network.rectifier_names
+    for section in sections(states.build):
+        if section.id in names:
+            yield section.id, section.nodes["anode"], section.nodes["cathode"], section.ratings
+    for name, diode in states.build.diode.items():
+        if name in names:
+            yield name, *diode.nodes, ratings_of(states.build, diode.type)

@@ -88,7 +88,7 @@ class Pen:
         whole(self.files.pwrite(fd, text, 0), text)
 
     def settle(self, checked: Checked) -> dict[str, int]:
-        """Make durable all that was found, names too, and set a torn tail aside; what `torn` gives after it."""
+        """Make all that was found durable, names too, with a torn tail set aside; then as `torn`."""
         if checked.tail:
             self._set_aside(checked.tail, checked.sound_bytes)
         self._head = self._open(beside(self.path, ".head"), os.O_RDWR | os.O_CREAT)

@@ -1,0 +1,89 @@
+"""Real processes that are killed, run out of room, or meet on one record."""
+
+from __future__ import annotations
+
+import os
+import random
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from benchtui.record import Journal, NotFound
+from tests.crash.record_child import FILE_LIMIT_BYTES, data
+from tests.record.counts import count
+
+CHILD = Path(__file__).with_name("record_child.py")
+ROOT = CHILD.parents[2]
+HANG_S = 30.0
+KILLS_A_RECORD = 20
+
+
+def started(way: str, path: Path) -> subprocess.Popen[str]:
+    """A child at work on the record."""
+    return subprocess.Popen(
+        [sys.executable, str(CHILD), way, str(path)],
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+
+
+def last_shown(output: str) -> int:
+    """The last number that was shown as saved on a whole line, 0 if none."""
+    whole = output[: output.rfind("\n") + 1].splitlines()
+    return max((int(line.removeprefix("saved #")) for line in whole if line.startswith("saved #")), default=0)
+
+
+def assert_sound(path: Path, shown: int) -> None:
+    """Opened again by us, the record holds every shown event and at most one that was not shown."""
+    try:
+        journal = Journal.open(path)
+    except NotFound:
+        assert shown == 0
+        return
+    with journal:
+        assert journal.trouble is None
+        assert shown <= len(journal.events) <= max(shown, 1) + 1
+        for event in journal.events[1:]:
+            assert event.data == data(event.n)
+
+
+def test_no_shown_event_is_lost_when_the_program_is_killed_at_any_moment(tmp_path: Path) -> None:
+    rng = random.Random(21)
+    shown = 0
+    for kill in range(count(short=20, full=500)):
+        if kill % KILLS_A_RECORD == 0:
+            path, shown = tmp_path / f"{kill}.bench", 0
+        child = started("append", path)
+        time.sleep(rng.uniform(0.02, 0.4))
+        child.kill()
+        output, _ = child.communicate(timeout=HANG_S)
+        shown = max(shown, last_shown(output))
+        assert_sound(path, shown)
+    assert shown > 0
+
+
+def test_one_program_at_a_time_writes_and_a_killed_one_blocks_nobody(tmp_path: Path) -> None:
+    path = tmp_path / "amp.bench"
+    for _ in range(count(short=3, full=34)):
+        children = [started("hold", path) for _ in range(3)]
+        said = [child.stdout.readline().strip() for child in children if child.stdout]
+        assert sorted(said) == ["Locked", "Locked", "writes"]
+        for child in children:
+            child.kill()
+            child.communicate(timeout=HANG_S)
+        with Journal.open(path) as journal:
+            assert journal.trouble is None
+
+
+def test_the_systems_limit_on_file_size_ends_the_journal_in_time(tmp_path: Path) -> None:
+    path = tmp_path / "amp.bench"
+    output, _ = started("limit", path).communicate(timeout=HANG_S)
+    assert output.splitlines()[-1] == "DiskFull"
+    assert path.stat().st_size == FILE_LIMIT_BYTES
+    with Journal.open(path) as journal:
+        assert journal.trouble is None
+        assert [event.kind for event in journal.events[-2:]] == ["reading", "tail set aside"]
+        assert len(journal.events) - 1 == last_shown(output)

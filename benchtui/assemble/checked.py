@@ -73,7 +73,9 @@ def _valve(build: Build, ref: str, valve: Valve) -> Iterator[Finding]:
         yield Finding(("valve", ref, "sections"), f"names {len(valve.sections)} sections", right)
     for plan in plans:
         yield from _section(ref, found, plan, wired)
-    ends = [pin for pin in (*library.pins_of(found, "heater"), *library.pins_of(found, "filament")) if pin in valve.pins]
+    ends = [
+        pin for pin in (*library.pins_of(found, "heater"), *library.pins_of(found, "filament")) if pin in valve.pins
+    ]
     if len(ends) == 1:
         yield Finding(("valve", ref, "pins"), f"wires one end of the heater only (pin {ends[0]})", "wire both ends")
 

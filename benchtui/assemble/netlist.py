@@ -103,7 +103,8 @@ def _transformers(ground: Ground) -> Iterator[Element]:
                 *winding.nodes,
                 ratio=winding_ratio(transformer, winding)
                 * ground.draw.factor(winding_name, "emf", winding.tolerance or spread("spread.winding_emf")),
-                ohm=winding.resistance * ground.draw.factor(winding_name, "resistance", spread("spread.winding_resistance")),
+                ohm=winding.resistance
+                * ground.draw.factor(winding_name, "resistance", spread("spread.winding_resistance")),
             )
             for winding_name, winding in transformer.windings.items()
             if winding_name in ground.state.fitted
@@ -146,15 +147,12 @@ def _output_transformers(ground: Ground) -> Iterator[Element]:
                 ohm * ground.draw.factor(name, f"resistance {half}", part.tolerance)
                 for half, ohm in enumerate(part.resistance, 1)
             ),
-            secondary_ohm=part.secondary_resistance
-            * ground.draw.factor(name, "secondary", part.tolerance),
+            secondary_ohm=part.secondary_resistance * ground.draw.factor(name, "secondary", part.tolerance),
             primary_henry=part.inductance,
             leakage_henry=part.leakage,
             winding_farad=part.capacitance,
             core_loss_ohm=np.inf if part.core_loss is None else part.core_loss,
-            screen_taps=(taps.nodes[0], taps.nodes[1] if len(taps.nodes) == 2 else None, taps.share)
-            if taps
-            else None,
+            screen_taps=(taps.nodes[0], taps.nodes[1] if len(taps.nodes) == 2 else None, taps.share) if taps else None,
         )
 
 
@@ -178,9 +176,7 @@ def _section(ground: Ground, section: Section) -> Element:
         emission = state.rectifier_emission * further
         return Diode(section.id, nodes["anode"], nodes["cathode"], law, emission)
     emission = state.emission * further * section.drawn_emission(ground.draw)
-    return Valve(
-        section.id, nodes["anode"], nodes["grid"], nodes["cathode"], law, nodes.get("screen"), emission
-    )
+    return Valve(section.id, nodes["anode"], nodes["grid"], nodes["cathode"], law, nodes.get("screen"), emission)
 
 
 def _heaters(ground: Ground) -> Iterator[Element]:

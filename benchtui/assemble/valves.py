@@ -28,7 +28,7 @@ class Rating:
 
     @property
     def ceiling(self) -> float:
-        """Where a reading stops the work: a tenth above a design-centre rating (it allows for mains and spread), else at it."""
+        """Where a reading stops the work: at the rating, or a tenth above a design-centre one, which allows for that."""
         return 1.1 * self.value if self.system == "design-centre" else self.value
 
 
@@ -148,15 +148,22 @@ def _sections_of(build: models.Build, ref: str) -> Iterator[Section]:
     nodes = electrode_nodes(valve)
     plans = layout.sections(found) if found else tuple(_plans_by_name(nodes))
     ids = valve.sections or tuple(ref + plan.suffix for plan in plans)
-    for section_id, plan in zip(ids, plans):
+    for section_id, plan in zip(ids, plans, strict=True):
         wired = _wired(ref, plan, nodes)
         if wired is None:
             continue
         own = build.model.get(valve.model) if valve.model else None
         law, source = _law(valve.type, found, plan, own)
         yield Section(
-            section_id, ref, valve.type, plan.kind, wired, law, source,
-            ratings_of(build, valve.type, plan if found else None), valve.matched,
+            section_id,
+            ref,
+            valve.type,
+            plan.kind,
+            wired,
+            law,
+            source,
+            ratings_of(build, valve.type, plan if found else None),
+            valve.matched,
         )
 
 
@@ -180,7 +187,11 @@ def _law(
     if own is not None:
         return Law(own.form, dict(own.constants)), own.source
     if found is None:
-        raise PartError(type_name, "is not in the valve library", "give own constants under [model], or write a known type")
+        raise PartError(
+            type_name,
+            "is not in the valve library",
+            "give own constants under [model], or write a known type",
+        )
     model = layout.recommended(found, plan)
     return Law(model.form, dict(model.constants)), library.cite(model.source)
 

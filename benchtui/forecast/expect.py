@@ -9,6 +9,7 @@ import numpy as np
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.netlist import resistances
 from benchtui.assemble.state import State, stage_state
+from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS, Circuit
 from benchtui.circuit.network import network
@@ -20,9 +21,10 @@ from benchtui.forecast.guarded import guarded_expectation, open_circuit_low
 from benchtui.forecast.limits import Limits, stage_limits
 from benchtui.forecast.meter import mean_responding, resolution, shown
 from benchtui.forecast.results import StageForecast, Stress
-from benchtui.forecast.run import SAMPLES, solve_ensemble, solve_nominal
+from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, solve_nominal
 from benchtui.forecast.stresses import stresses
 from benchtui.forecast.windows import dominant, joint_windows
+from benchtui.parts.guide import value as guide
 from benchtui.verdicts.expectation import Expectation
 
 
@@ -70,19 +72,18 @@ class _Live:
     blame: str | None = None
 
 
-def _live(
-    build: Build, stage: str, state: State, points: dict[str, Point], mains_v: float | None, draw: Draw
-) -> _Live:
+def _live(build: Build, stage: str, state: State, points: dict[str, Point], mains_v: float | None, draw: Draw) -> _Live:
     run = solve_nominal(build, state)
     if run.nominal.blame[0] is not None:
         return _Live((), (), run.nominal.blame[0])
     ensemble = solve_ensemble(run, draw, replace(state, mains_v=drawn_mains(build, state, mains_v, draw)))
     nodes = run.nominal.system.network.nodes.keys() | {CHASSIS}
     present = {name: point for name, point in points.items() if {point.red, point.black} <= nodes}
-    nominal = read_points(build, run.nominal, present)
+    if not present:
+        return _Live((), stresses(run, ensemble))
     drawn = read_points(build, ensemble, present, draw)
     limits = stage_limits(run, stage, present)
-    return _Live(tuple(_powered(build, present, nominal, drawn, limits, draw)), stresses(run, ensemble))
+    return _Live(tuple(_powered(run, drawn, limits, draw)), stresses(run, ensemble))
 
 
 def drawn_mains(build: Build, state: State, mains_v: float | None, draw: Draw) -> np.ndarray | float:
@@ -109,18 +110,17 @@ def read_points(build: Build, found: Operating, points: dict[str, Point], draw: 
     return values
 
 
-def _powered(
-    build: Build, points: dict[str, Point], nominal: np.ndarray, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw
-) -> list[Expectation]:
-    if not points:
-        return []
-    windows = joint_windows(drawn, nominal[0], resolution(build.meter, nominal[0]))
+def _powered(run: Run, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw) -> list[Expectation]:
+    build, points = run.build, {name: run.build.point[name] for name in limits}
+    nominal = read_points(build, run.nominal, points)[0]
+    windows = joint_windows(drawn, nominal, resolution(build.meter, nominal))
+    windows += np.array([[-stray, stray] for stray in (_stray_volts(run, point) for point in points.values())])
     return [
         Expectation(
             point=name,
             quantity=point.quantity,
             unit="V",
-            nominal=float(nominal[0, k]),
+            nominal=float(nominal[k]),
             low=float(windows[k, 0]),
             high=float(windows[k, 1]),
             stop_low=limits[name].low,
@@ -129,8 +129,19 @@ def _powered(
             guards=point.guards,
         )
         for k, (name, point) in enumerate(points.items())
-        if np.isfinite(nominal[0, k])
+        if np.isfinite(nominal[k])
     ]
+
+
+def _stray_volts(run: Run, point: Point) -> float:
+    """What the stray current of a sound grid may make of the reading at a grid, across all that leads it away."""
+    grids = {section.nodes.get("grid") for section in sections(run.build)}
+    if point.quantity != "dc" or point.red not in grids:
+        return 0.0
+    ohms = float(resistance(run.nominal.circuit, point.red, point.black)[0])
+    meter = run.build.meter.input
+    loaded = meter if not np.isfinite(ohms) else ohms if not np.isfinite(meter) else ohms * meter / (ohms + meter)
+    return guide("grid.stray_a") * loaded if np.isfinite(loaded) else 0.0
 
 
 def _cold(build: Build, state: State, points: dict[str, Point], samples: int) -> list[Expectation]:
@@ -156,8 +167,14 @@ def _resistance(build: Build, name: str, point: Point, nominal: Circuit, drawn: 
     values = shown(build.meter, "resistance", values, draw, name)
     window = joint_windows(values[:, None], np.array([value]), resolution(build.meter, np.array([value])))[0]
     return Expectation(
-        name, "resistance", "ohm", value, float(window[0]), float(window[1] + build.meter.lead_ohm),
-        why=dominant(values, draw.drawn), guards=point.guards,
+        name,
+        "resistance",
+        "ohm",
+        value,
+        float(window[0]),
+        float(window[1] + build.meter.lead_ohm),
+        why=dominant(values, draw.drawn),
+        guards=point.guards,
     )
 
 

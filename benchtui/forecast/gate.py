@@ -63,12 +63,21 @@ def _reservoirs(build: Build, stage: str, charged: Charge) -> tuple[Reservoir, .
 
 def _with_their_group(build: Build, state: State, names: list[str], charged: Charge) -> list[str]:
     """`names` and all that a direct path joins to them: one bleeder empties them together, one reading tells."""
-    large = [n for n, v in charged.highest_v.items() if n in state.fitted and is_reservoir(charged, build.capacitor[n].value, v)]
+    large = [
+        n
+        for n, v in charged.highest_v.items()
+        if n in state.fitted and is_reservoir(charged, build.capacitor[n].value, v)
+    ]
     return [name for group in groups(build, state, large) if set(group) & set(names) for name in group]
 
 
 def _reservoir(
-    build: Build, charged: Charge, group: tuple[str, ...], others: tuple[str, ...], slowest: float, fastest: float
+    build: Build,
+    charged: Charge,
+    group: tuple[str, ...],
+    others: tuple[str, ...],
+    slowest: float,
+    fastest: float,
 ) -> Reservoir:
     a, b = build.capacitor[group[0]].nodes
     red, black = (b, a) if a == CHASSIS else (a, b)
@@ -89,7 +98,12 @@ def _reservoir(
 
 
 def _bleed(
-    build: Build, charged: Charge, group: tuple[str, ...], others: tuple[str, ...], farad: float, highest: float
+    build: Build,
+    charged: Charge,
+    group: tuple[str, ...],
+    others: tuple[str, ...],
+    farad: float,
+    highest: float,
 ) -> BleedAdvice:
     ohm = build.gate.clip
     seconds = ohm * farad * np.log(max(highest / charged.threshold_v, 1.0))
@@ -100,9 +114,7 @@ def _bleed(
     return BleedAdvice(ohm, highest / ohm, highest**2 / ohm, float(seconds), group, tuple(through))
 
 
-def _ohms(
-    build: Build, stage: str, reservoirs: tuple[Reservoir, ...]
-) -> tuple[str | None, float, float, float, float]:
+def _ohms(build: Build, stage: str, reservoirs: tuple[Reservoir, ...]) -> tuple[str | None, float, float, float, float]:
     """Node, window (low, nominal, high) of the highest reservoir to chassis, and the same with the clip on."""
     rails = [reservoir for reservoir in reservoirs if reservoir.black == CHASSIS]
     if not rails:
@@ -112,6 +124,12 @@ def _ohms(
     clip = build.gate.clip
     if not np.isfinite(nominal):
         return node, 10.0 * clip, nominal, np.inf, clip
-    values = shown(build.meter, "resistance", resistance(resistances(build, state, draw), node, CHASSIS), draw, "HT to chassis")
+    values = shown(
+        build.meter,
+        "resistance",
+        resistance(resistances(build, state, draw), node, CHASSIS),
+        draw,
+        "HT to chassis",
+    )
     low, high = joint_windows(values[:, None], np.array([nominal]), resolution(build.meter, np.array([nominal])))[0]
     return node, float(low), nominal, float(high), 1.0 / (1.0 / nominal + 1.0 / clip)

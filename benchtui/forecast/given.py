@@ -93,9 +93,7 @@ def mains_problem(build: Build, mains_v: float) -> str | None:
 
 def _parsed(text: str) -> dict[str, Any]:
     try:
-        data = json.loads(
-            text, parse_int=float, parse_constant=_no_constant, object_pairs_hook=_without_doubles
-        )
+        data = json.loads(text, parse_int=float, parse_constant=_no_constant, object_pairs_hook=_without_doubles)
     except json.JSONDecodeError as error:
         hint = "one record is wanted" if error.msg == "Extra data" else "one JSON object is wanted"
         wrong = f"line {error.lineno}: this is not one JSON record ({error.msg}), {hint}"
@@ -136,9 +134,7 @@ def _stage_problems(build: Build, stage: object) -> Iterable[str]:
         yield f"the build has no stage {_quote(stage)}, its stages are {', '.join(known)}"
 
 
-def _stage_readings_problems(
-    build: Build, stage: object, data: Mapping[str, Any], where: str
-) -> Iterable[str]:
+def _stage_readings_problems(build: Build, stage: object, data: Mapping[str, Any], where: str) -> Iterable[str]:
     mains = data.get("mains_v")
     if mains is not None and not _is_number(mains):
         yield f'{where}"mains_v" is {_quote(mains)}, volts as a number are wanted'

@@ -24,9 +24,14 @@ def _bond(build: Build, name: str, computed_ohm: float) -> Expectation:
     healthy = computed_ohm + build.meter.lead_ohm + limit.value
     reason = f"earth bond above {screen.value} ohm ({screen.source})"
     return Expectation(
-        point=name, quantity="resistance", unit="ohm",
-        nominal=computed_ohm + build.meter.lead_ohm, low=0.0, high=min(healthy, screen.value),
-        stop_high=Limit(screen.value, reason), guards="bond",
+        point=name,
+        quantity="resistance",
+        unit="ohm",
+        nominal=computed_ohm + build.meter.lead_ohm,
+        low=0.0,
+        high=min(healthy, screen.value),
+        stop_high=Limit(screen.value, reason),
+        guards="bond",
         why=(
             f"at most {limit.value} ohm of bond ({limit.source}), and the meter's leads",
             "a hand meter screens a bond, it cannot prove one: a bond tester does, and local rules say which",
@@ -37,7 +42,13 @@ def _bond(build: Build, name: str, computed_ohm: float) -> Expectation:
 def _insulation(name: str) -> Expectation:
     least = guide("insulation.class_1")
     return Expectation(
-        point=name, quantity="resistance", unit="ohm", nominal=np.inf, low=least.value, high=np.inf,
-        stop_low=Limit(least.value, f"insulation under 1 Mohm ({least.source})"), guards="insulation",
+        point=name,
+        quantity="resistance",
+        unit="ohm",
+        nominal=np.inf,
+        low=least.value,
+        high=np.inf,
+        stop_low=Limit(least.value, f"insulation under 1 Mohm ({least.source})"),
+        guards="insulation",
         why=("an insulation tester at 500 V proves it; a hand meter only finds a plain short",),
     )

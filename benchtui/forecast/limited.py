@@ -30,8 +30,15 @@ def limited_limits(build: Build, stage: str) -> StageForecast:
     limits = stage_limits(run, stage, points)
     expectations = tuple(
         Expectation(
-            name, point.quantity, "V", np.nan, -np.inf, np.inf,
-            stop_low=None, stop_high=limits[name].high, guards=point.guards,
+            name,
+            point.quantity,
+            "V",
+            np.nan,
+            -np.inf,
+            np.inf,
+            stop_low=None,
+            stop_high=limits[name].high,
+            guards=point.guards,
         )
         for name, point in points.items()
     )

@@ -94,8 +94,23 @@ def _heaters(build: Build, points: dict[str, Point]) -> Iterator[Found]:
         for name, point in points.items():
             if {point.red, point.black} == {heater.a, heater.b}:
                 rated = show(heater.rated_v, "V")
-                yield name, ("high", Limit(over * heater.rated_v, f"heater of {heater.valve}: a tenth above its {rated}"))
-                yield name, ("low", Limit(under * heater.rated_v, f"heater of {heater.valve}: under {100 * under:.0f} % of its {rated} the cathode fails"))
+                yield (
+                    name,
+                    (
+                        "high",
+                        Limit(over * heater.rated_v, f"heater of {heater.valve}: a tenth above its {rated}"),
+                    ),
+                )
+                yield (
+                    name,
+                    (
+                        "low",
+                        Limit(
+                            under * heater.rated_v,
+                            f"heater of {heater.valve}: under {100 * under:.0f} % of its {rated} the cathode fails",
+                        ),
+                    ),
+                )
 
 
 def _electrodes(run: Run, points: dict[str, Point]) -> Iterator[Found]:
@@ -106,7 +121,8 @@ def _electrodes(run: Run, points: dict[str, Point]) -> Iterator[Found]:
             node = section.nodes.get(electrode)
             if rating is None or rating.confidence != "high" or node is None or not np.isfinite(cathode_v):
                 continue
-            text = f"{section.id} {electrode}: {show(rating.value, 'V')} to its cathode ({rating.system or 'system not known'}), {rating.source}"
+            system = rating.system or "rating system not known"
+            text = f"{section.id} {electrode}: {show(rating.value, 'V')} to its cathode ({system}), {rating.source}"
             for name, point in points.items():
                 if (point.red, point.black) == (node, "0"):
                     yield name, ("high", Limit(rating.ceiling + cathode_v, text))
@@ -132,7 +148,10 @@ def _load_share(section: Section, found) -> tuple[np.ndarray, str]:
     screen = section.ratings.get("screen_w")
     if screen is not None and screen.confidence != "low":
         share = np.maximum(share, valve.screen_w / screen.ceiling)
-    return np.where(np.isfinite(share), share, -np.inf), f"{section.id} passes its rated dissipation, {show(section.ratings['anode_w'].value, 'W')} at the anode"
+    return (
+        np.where(np.isfinite(share), share, -np.inf),
+        f"{section.id} passes its rated dissipation, {show(section.ratings['anode_w'].value, 'W')} at the anode",
+    )
 
 
 def _dissipation(run: Run, section: Section, points: dict[str, Point]) -> Iterator[Found]:
@@ -155,7 +174,7 @@ def _carries(section: Section, point: Point) -> bool:
 
 
 def _grids(run: Run, stage: str, points: dict[str, Point]) -> Iterator[Found]:
-    """How far a grid may rise before its valve passes its rating, found in the first stage in which it draws current."""
+    """How far a grid may rise before its valve passes its rating, in the first stage in which it draws current."""
     for section in sections(run.build):
         watched = {n: p for n, p in points.items() if (p.red, p.black) == (section.nodes.get("grid"), "0")}
         rating = section.ratings.get("anode_w")

@@ -20,7 +20,7 @@ def resolution(meter: Meter, values: np.ndarray) -> np.ndarray:
 
 
 def shown(meter: Meter, quantity: str, values: np.ndarray, draw: Draw, point: str) -> np.ndarray:
-    """`values` as the meter may show them: one gain error for each kind of range of a build, last digits for each point."""
+    """`values` as the meter may show them: a gain error for each kind of range, and last digits for each point."""
     if draw.samples is None:
         return values
     kind = {"dc": "dc", "ac": "ac", "ripple": "ac", "resistance": "ohms"}[quantity]

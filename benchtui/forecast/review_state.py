@@ -42,7 +42,14 @@ class StageStates:
         return ("hot", self.high), ("switched on with cold cathodes", self.cold)
 
     def find(
-        self, severity: str, part: str, rule: str, text: str, value: float | None, limit: float | None, source: str
+        self,
+        severity: str,
+        part: str,
+        rule: str,
+        text: str,
+        value: float | None,
+        limit: float | None,
+        source: str,
     ) -> Finding:
         return Finding(severity, self.stage, part, rule, text, value, limit, source)
 
@@ -91,5 +98,5 @@ def first(values: np.ndarray) -> float:
 
 
 def of_limit(value: float, limit: float, unit: str) -> str:
-    """"310 V of 285 V", for sentences."""
+    """ "310 V of 285 V", for sentences."""
     return f"{show(value, unit, 3)} of {show(limit, unit)}"

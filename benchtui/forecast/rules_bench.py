@@ -23,12 +23,14 @@ def discharge_time(states: StageStates) -> Iterator[Finding]:
     reservoirs = gate_forecast(states.build, states.stage).reservoirs
     for reservoir in reservoirs:
         ohm = _bleeder(states, reservoir, good.value)
-        advice = f"a bleeder of {show(ohm, 'ohm', 2)} or less across {reservoir.id} would do it within {show(good.value, 's')}"
+        wanted = show(good.value, "s")
+        advice = f"a bleeder of {show(ohm, 'ohm', 2)} or less across {reservoir.id} would do it within {wanted}"
         if not reservoir.bled:
             text = f"{reservoir.id} has no bleeder: it keeps up to {show(reservoir.highest_v, 'V', 3)}; {advice}"
             yield states.find("warn", reservoir.id, "no-bleeder", text, None, good.value, good.source)
         elif reservoir.slowest_s > good.value:
-            text = f"{reservoir.id} takes {show(reservoir.slowest_s, 's', 2)} to fall under the threshold, valves cold; {advice}"
+            takes = show(reservoir.slowest_s, "s", 2)
+            text = f"{reservoir.id} takes {takes} to fall under the threshold, valves cold; {advice}"
             yield states.find("warn", reservoir.id, "slow-bleeder", text, reservoir.slowest_s, good.value, good.source)
     if reservoirs:
         minutes = gate_minutes(states, reservoirs)
@@ -68,24 +70,41 @@ def meter_volts(states: StageStates) -> Iterator[Finding]:
                 text = f"{name}, {when}: {of_limit(volts, meter.largest, 'V')} that the meter and its leads stand"
                 yield states.find("stop", name, "meter-volts", text, volts, meter.largest, RATING)
             if point.quantity == "ripple" and dc > meter.ac_blocks:
-                text = f"{name}, {when}: ripple on {of_limit(dc, meter.ac_blocks, 'V')} that the meter's AC range withstands"
+                on = of_limit(dc, meter.ac_blocks, "V")
+                text = f"{name}, {when}: ripple on {on} that the meter's AC range withstands"
                 yield states.find("stop", name, "meter-ac-range", text, dc, meter.ac_blocks, RATING)
 
 
 def own_limits(states: StageStates) -> Iterator[Finding]:
     """A file may only narrow a limit."""
-    own = {n: p for n, p in states.build.point.items() if states.stage in p.stages and (p.stop_low, p.stop_high) != (None, None)}
+    own = {
+        n: p
+        for n, p in states.build.point.items()
+        if states.stage in p.stages and (p.stop_low, p.stop_high) != (None, None)
+    }
     if not own:
         return
     bare = {name: point.model_copy(update={"stop_low": None, "stop_high": None}) for name, point in own.items()}
     for name, limits in stage_limits(states.run, states.stage, bare).items():
-        for side, written, computed in (("low", own[name].stop_low, limits.low), ("high", own[name].stop_high, limits.high)):
+        for side, written, computed in (
+            ("low", own[name].stop_low, limits.low),
+            ("high", own[name].stop_high, limits.high),
+        ):
             if written is None or computed is None:
                 continue
             wider = written > computed.value if side == "high" else written < computed.value
             if wider:
-                text = f"{name}: own {side} limit {written:g} is wider than the computed {computed.value:.3g} ({computed.reason}); it may only be narrower"
-                yield states.find("stop", name, "own-limit-wider", text, written, computed.value, "design rule of the build file")
+                wide = f"{name}: own {side} limit {written:g} is wider than the computed {computed.value:.3g}"
+                text = f"{wide} ({computed.reason}); it may only be narrower"
+                yield states.find(
+                    "stop",
+                    name,
+                    "own-limit-wider",
+                    text,
+                    written,
+                    computed.value,
+                    "design rule of the build file",
+                )
 
 
 def points_left_out(states: StageStates) -> Iterator[Finding]:

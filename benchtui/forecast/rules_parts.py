@@ -37,7 +37,9 @@ def reversed_electrolytics(states: StageStates) -> Iterator[Finding]:
                 volts = first(found.dc(*part.nodes))
                 if volts < -reverse.value:
                     text = f"{name}, {when}: {volts:.1f} V the wrong way round"
-                    yield states.find("stop", name, "electrolytic-reversed", text, volts, -reverse.value, reverse.source)
+                    yield states.find(
+                        "stop", name, "electrolytic-reversed", text, volts, -reverse.value, reverse.source
+                    )
 
 
 def resistor_watts(states: StageStates) -> Iterator[Finding]:
@@ -63,7 +65,9 @@ def resistor_volts(states: StageStates) -> Iterator[Finding]:
         if part.volts is None or name not in states.high.system.network.linear_names:
             continue
         for when, found in states.at_high_mains:
-            volts = abs(first(np.nan_to_num(found.dc(*part.nodes)))) + 0.5 * first(np.nan_to_num(found.ac_pp(*part.nodes)))
+            volts = abs(first(np.nan_to_num(found.dc(*part.nodes)))) + 0.5 * first(
+                np.nan_to_num(found.ac_pp(*part.nodes))
+            )
             if volts > part.volts:
                 text = f"{name}, {when} at the highest mains: {of_limit(volts, part.volts, 'V')}"
                 yield states.find("stop", name, "resistor-volts", text, volts, part.volts, RATING)

@@ -22,7 +22,9 @@ _FIXED_BIAS_OHM = 100.0
 def dissipation(states: StageStates) -> Iterator[Finding]:
     for section in _amplifying(states):
         for name, quantity in (("anode_w", "anode"), ("screen_w", "screen")):
-            yield from _against(states, section, name, f"{quantity} dissipation", lambda valve, key=name: getattr(valve, key))
+            yield from _against(
+                states, section, name, f"{quantity} dissipation", lambda valve, key=name: getattr(valve, key)
+            )
 
 
 def electrode_volts(states: StageStates) -> Iterator[Finding]:
@@ -46,10 +48,19 @@ def heater_volts(states: StageStates) -> Iterator[Finding]:
         off = volts / heater.rated_v - 1.0
         if not np.isfinite(volts) or volts < 1e-6:
             continue
-        text = f"heater of {heater.valve} at rated mains: {show(volts, 'V', 3)}, {100 * off:+.1f} % from {show(heater.rated_v, 'V')}"
+        away = f"{100 * off:+.1f} % from {show(heater.rated_v, 'V')}"
+        text = f"heater of {heater.valve} at rated mains: {show(volts, 'V', 3)}, {away}"
         if abs(off) > wanted:
             severity = "stop" if abs(off) > limit else "warn"
-            yield states.find(severity, heater.valve, "heater-volts", text, volts, heater.rated_v, guide("heater.wanted").source)
+            yield states.find(
+                severity,
+                heater.valve,
+                "heater-volts",
+                text,
+                volts,
+                heater.rated_v,
+                guide("heater.wanted").source,
+            )
 
 
 def heater_cathode_volts(states: StageStates) -> Iterator[Finding]:
@@ -67,7 +78,9 @@ def heater_cathode_volts(states: StageStates) -> Iterator[Finding]:
             if np.isfinite(volts) and volts > rating.value:
                 text = f"{section.id}, {when}: heater to cathode {of_limit(volts, rating.value, 'V')}"
                 severity = "stop" if rating.confidence == "high" and volts > rating.ceiling else "warn"
-                yield states.find(severity, section.id, "heater-cathode-volts", text, volts, rating.value, rating.source)
+                yield states.find(
+                    severity, section.id, "heater-cathode-volts", text, volts, rating.value, rating.source
+                )
 
 
 def cold_grid(states: StageStates) -> Iterator[Finding]:
@@ -116,13 +129,17 @@ def _against(states: StageStates, section: Section, name: str, what: str, value_
     rating: Rating | None = section.ratings.get(name)
     if rating is None:
         return
-    rated, high = first(value_of(_point(states.rated, section))), first(value_of(_point(states.high, section)))
+    rated, high = (
+        first(value_of(_point(states.rated, section))),
+        first(value_of(_point(states.high, section))),
+    )
     severity = severity_of(rating, rated, high)
     if severity is not None:
         system = f"{rating.system} rating" if rating.system else "rating system not known"
         value = rated if rating.system == "design-centre" else high
         when = "at rated mains" if rating.system == "design-centre" else "at the highest mains"
-        text = f"{section.id} {what}, {when}: {of_limit(value, rating.value, {'w': 'W', 'v': 'V', 'a': 'A'}[name[-1]])} ({system})"
+        against = of_limit(value, rating.value, name[-1].upper())
+        text = f"{section.id} {what}, {when}: {against} ({system})"
         yield states.find(severity, section.id, name.replace("_", "-"), text, value, rating.value, rating.source)
 
 

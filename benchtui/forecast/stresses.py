@@ -16,9 +16,16 @@ from benchtui.forecast.run import Run
 from benchtui.parts.guide import value as guide
 
 UNITS = {
-    "winding_rms": "A", "rectifier_peak": "A", "rectifier_mean": "A", "capacitor_ripple_rms": "A",
-    "capacitor_volts": "V", "anode_dissipation": "W", "screen_dissipation": "W", "dissipation": "W",
-    "discharge_cold": "s", "discharge_hot": "s",
+    "winding_rms": "A",
+    "rectifier_peak": "A",
+    "rectifier_mean": "A",
+    "capacitor_ripple_rms": "A",
+    "capacitor_volts": "V",
+    "anode_dissipation": "W",
+    "screen_dissipation": "W",
+    "dissipation": "W",
+    "discharge_cold": "s",
+    "discharge_hot": "s",
 }
 
 
@@ -38,8 +45,12 @@ def stresses(run: Run, ensemble: Operating | None = None) -> tuple[Stress, ...]:
     drawn = nominal if ensemble is None else _values(run.build, ensemble, rated)
     return tuple(
         Stress(
-            each.part, each.quantity, UNITS[each.quantity], float(nominal[k][0]),
-            *_band(nominal[k], drawn[k]), limit=each.limit,
+            each.part,
+            each.quantity,
+            UNITS[each.quantity],
+            float(nominal[k][0]),
+            *_band(nominal[k], drawn[k]),
+            limit=each.limit,
         )
         for k, each in enumerate(rated)
     )

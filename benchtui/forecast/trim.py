@@ -17,7 +17,7 @@ REACHED_SHARE = 0.03
 
 
 def ht_point(build: Build, stage: str) -> str | None:
-    """The point of the stage that reads HT: direct volts to chassis on the output transformer's HT node, else the highest."""
+    """The point that reads HT in the stage: on the output transformer's HT node to chassis, else the highest."""
     live = {n: p for n, p in build.point.items() if stage in p.stages and p.quantity == "dc" and p.black == CHASSIS}
     rails = [part.ht for part in build.output_transformer.values()]
     for name, point in live.items():
@@ -46,7 +46,8 @@ def trim_target(
         run = _at_ht(build, stage, ht_v, mains_v)
         target = run.targets[adjustment]
         watts = float(run.nominal.valve(wanted.valve).anode_w[0])
-        why = f"{show(watts, 'W', 3)} at the anode of {wanted.valve}, {100 * wanted.dissipation:.0f} % of its limit, at this HT"
+        share = f"{100 * wanted.dissipation:.0f} % of its limit"
+        why = f"{show(watts, 'W', 3)} at the anode of {wanted.valve}, {share}, at this HT"
     band = max(REACHED_SHARE * abs(target), float(resolution(build.meter, np.array([target]))[0]))
     turn = wanted.raise_by or "turn a little and read which way it goes"
     return TrimTarget(wanted.pot, wanted.point, target, target - band, target + band, turn, f"{point.name}: {why}")

@@ -47,4 +47,6 @@ def dominant(readings: np.ndarray, drawn: dict[tuple[str, str], np.ndarray], *, 
     reading = readings[ok] - readings[ok].mean()
     share = (centred @ reading) ** 2 / ((centred**2).sum(axis=1) * (reading**2).sum())
     order = np.argsort(share)[::-1][:most]
-    return tuple(f"{names[k][0]}, {names[k][1]}: {100 * share[k]:.0f} % of the spread" for k in order if share[k] >= 0.05)
+    return tuple(
+        f"{names[k][0]}, {names[k][1]}: {100 * share[k]:.0f} % of the spread" for k in order if share[k] >= 0.05
+    )

@@ -103,7 +103,7 @@ class Linearised:
 def linearise(system: System, case: Case, volts: np.ndarray, base: np.ndarray | None = None) -> Linearised:
     """The nodal equations at node `volts` (nodes, columns); `base` is the matrix of all that is linear, if known."""
     net, columns = system.network, volts.shape[1]
-    across = system.incidence.T @ volts
+    across = system.across(volts)
     amps = np.zeros_like(across)
     amps[: net.first_coil] = case.linear * across[: net.first_coil]
     coil = slice(net.first_coil, net.first_valve)
@@ -114,7 +114,7 @@ def linearise(system: System, case: Case, volts: np.ndarray, base: np.ndarray | 
     last = net.first_rectifier + system.rectifier_count
     amps[net.first_rectifier : last], slope = case.ports.at(across[net.first_rectifier : last])
     amps[last:] = case.meters * across[last:]
-    residual = system.incidence @ amps + LEAK_SIEMENS * volts - case.injected
+    residual = system.out_of_nodes(amps) + LEAK_SIEMENS * volts - case.injected
     store = system.dc_store(case.linear, case.meters) if base is None else base.copy()
     system.add(store, system.valve_source, conductance.reshape(-1, columns))
     system.add(store, system.rectifier_source, slope.reshape(-1, columns))
@@ -134,8 +134,8 @@ def _knee_share(system: System, knee: np.ndarray, volts: np.ndarray, step: np.nd
     """The share of the step (columns,) that the knee rule allows."""
     net = system.network
     anodes = slice(net.first_valve, net.first_rectifier, 3)
-    before = system.incidence[:, anodes].T @ volts
-    fall = -(system.incidence[:, anodes].T @ step)
+    before = system.across(volts)[anodes]
+    fall = -system.across(step)[anodes]
     lowest = np.where(before > knee[:, None] / 2, 0.1 * before, -2.0 * knee[:, None])
     below = fall > before - lowest
     share = np.where(below, np.maximum(before - lowest, 0.0) / np.where(below, fall, 1.0), 1.0)
@@ -224,7 +224,7 @@ def _step(
         return system.plan.solve(at.factors, -at.residual), np.zeros((0, volts.shape[1]))
     case = replace(case, linear=border.with_positions(case.linear, position))
     at = linearise(system, case, volts)
-    across = system.incidence.T @ volts
+    across = system.across(volts)
     upper = -border.ohm * across[border.to_wiper] / np.maximum(border.ohm * position, LEAST_OHM) ** 2
     lower = border.ohm * across[border.from_wiper] / np.maximum(border.ohm * (1.0 - position), LEAST_OHM) ** 2
     rhs = np.empty((system.nodes, 1 + len(border.names), volts.shape[1]))

@@ -25,6 +25,9 @@ ROUNDS = 15
 AGREED = 1e-4
 """Share of the largest mean rectifier current by which the two halves may still differ."""
 
+LOOSE, TIGHT = 1e-2, 1e-5
+"""Share of its largest current by which a wave may still move: in the first round, whose DC is a guess, and later."""
+
 SEEN_AGAIN = 0.2
 """What the rectifiers see is computed again when a node has moved by more than this share."""
 
@@ -64,8 +67,11 @@ def operate(circuit: Circuit, *, trims: Sequence[Trim] = (), start: Operating | 
     system = System(net)
     border = _border(net, trims)
     state = _begin(net, border, start)
+    if state.wave is not None:
+        state = _on_this_mains(system, state, border)
     for number in range(ROUNDS):
-        state = _round(system, state, None if number == 0 and start is None else border, trims)
+        tolerance = TIGHT if number else LOOSE
+        state = _round(system, state, None if number == 0 and start is None else border, trims, tolerance)
         if state.settled.all():
             break
     case = _case(net, state, border)
@@ -117,7 +123,16 @@ def _case(net: Network, state: _State, border: Border | None) -> Case:
     return replace(case, linear=border.with_positions(case.linear, state.position))
 
 
-def _round(system: System, state: _State, border: Border | None, trims: Sequence[Trim]) -> _State:
+def _on_this_mains(system: System, state: _State, border: Border | None) -> _State:
+    """A neighbour's state with the supply scaled to this circuit's own open volts."""
+    state = _seen(system, state, _case(system.network, state, border))
+    wave = state.wave.scaled_to(state.seen[1])
+    return replace(state, wave=wave, ports=wave.ports())
+
+
+def _round(
+    system: System, state: _State, border: Border | None, trims: Sequence[Trim], tolerance: float
+) -> _State:
     net = system.network
     if border is not None:
         border = replace(border, target_v=_unloaded(system, _case(net, state, border), state.volts, border, trims))
@@ -128,7 +143,7 @@ def _round(system: System, state: _State, border: Border | None, trims: Sequence
     state = replace(state, volts=volts, position=moved, settled=found.settled, last_step=found.last_step)
     if not system.rectifier_count:
         return state
-    return _supply(system, state, _case(net, state, border))
+    return _supply(system, state, _case(net, state, border), tolerance)
 
 
 def _unloaded(
@@ -147,7 +162,18 @@ def _unloaded(
     return border.target_v * (1.0 + source / meters)
 
 
-def _supply(system: System, state: _State, case: Case) -> _State:
+def _seen(system: System, state: _State, case: Case) -> _State:
+    """The state with what the rectifiers see of the AC circuit, worked out anew where the volts have moved far."""
+    net = system.network
+    far = np.abs(state.volts - state.seen_at) > SEEN_AGAIN * np.abs(state.volts).max(axis=0)
+    if state.seen is not None and not far.any():
+        return state
+    valves = linearise(system, case, state.volts).valve_siemens
+    seen = AcCircuit(system, _linear_g(net, case), valves).seen_from_rectifiers(two_step_symbol(POINTS, net.mains_hz))
+    return replace(state, seen=seen, seen_at=state.volts)
+
+
+def _supply(system: System, state: _State, case: Case, tolerance: float) -> _State:
     """The rectifiers' wave with the rest linearised at the state's volts."""
     net, count = system.network, system.rectifier_count
     at = linearise(system, replace(case, ports=open_ports(net)), state.volts)
@@ -156,19 +182,17 @@ def _supply(system: System, state: _State, case: Case) -> _State:
     system.plan.solve(at.factors, rhs)
     across = np.einsum("np,nqs->pqs", ends, rhs)
     open_v = (ends.T @ state.volts + across[:, 0]).T
-    seen, seen_at = state.seen, state.seen_at
-    far = np.abs(state.volts - seen_at) > SEEN_AGAIN * np.abs(state.volts).max(axis=0)
-    if seen is None or far.any():
-        ac = AcCircuit(system, _linear_g(net, case), at.valve_siemens)
-        seen, seen_at = ac.seen_from_rectifiers(two_step_symbol(POINTS, net.mains_hz)), state.volts
-    ohms = np.concatenate([np.moveaxis(across[:, 1:], -1, 0)[..., None].astype(complex), seen[0]], axis=-1)
-    wave = currents(net, Seen(ohms, open_v, seen[1], POINTS), None if state.wave is None else state.wave.w)
+    state = _seen(system, state, case)
+    steady, open_mains_v = state.seen
+    ohms = np.concatenate([np.moveaxis(across[:, 1:], -1, 0)[..., None].astype(complex), steady], axis=-1)
+    start = None if state.wave is None else state.wave.w
+    wave = currents(net, Seen(ohms, open_v, open_mains_v, POINTS), start, tolerance)
     before = case.ports.at(ends.T @ state.volts)[0]
     ports = wave.ports()
     largest = np.abs(ports.amps).max(axis=0)
     agreed = np.abs(ports.amps - before).max(axis=0) <= AGREED * largest + 1e-9
     return replace(
-        state, wave=wave, ports=ports, seen=seen, seen_at=seen_at, settled=state.settled & wave.settled & agreed
+        state, wave=wave, ports=ports, settled=state.settled & wave.settled & agreed & (tolerance == TIGHT)
     )
 
 

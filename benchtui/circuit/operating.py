@@ -269,10 +269,7 @@ class Operating:
         if self.wave is None or net.rectifier_names != self.system.network.rectifier_names or not self.settled.all():
             return otherwise, None
         columns = np.broadcast_to(np.arange(self.samples), (net.samples,))
-        wave = self.wave
-        taken = Wave(*(np.take(each, columns, axis=0) for each in (
-            wave.amps, wave.w, wave.settled, wave.mean_volts, wave.mean_siemens)))
-        return self.case.ports.take(columns), taken
+        return self.case.ports.take(columns), self.wave.take(columns)
 
 
 def waveform(phasors: np.ndarray, points: int = 192) -> np.ndarray:

@@ -13,7 +13,7 @@ gathered for each sample by itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -48,6 +48,21 @@ class Wave:
     settled: np.ndarray
     mean_volts: np.ndarray
     mean_siemens: np.ndarray
+    open_mains_v: np.ndarray
+
+    def scaled_to(self, open_mains_v: np.ndarray) -> Wave:
+        """The same wave on another mains: all volts and currents in proportion to each port's open volts."""
+        with np.errstate(all="ignore"):
+            share = np.abs(open_mains_v) / np.abs(self.open_mains_v)
+        share = np.where(np.isfinite(share), share, 1.0)
+        return replace(
+            self, amps=self.amps * share[..., None], w=self.w * share[..., None],
+            mean_volts=self.mean_volts * share, open_mains_v=open_mains_v,
+        )
+
+    def take(self, samples: np.ndarray) -> Wave:
+        """The same for some samples, which may repeat."""
+        return Wave(*(getattr(self, each.name)[samples] for each in fields(self)))
 
     def ports(self) -> Ports:
         """The mean currents' law for the DC circuit."""
@@ -96,8 +111,11 @@ def _convolve(spectrum: np.ndarray, amps: np.ndarray) -> np.ndarray:
     return np.fft.irfft(np.einsum("spqk,sqk->spk", spectrum, np.fft.rfft(amps)), amps.shape[-1])
 
 
-def currents(network: Network, seen: Seen, start: np.ndarray | None) -> Wave:
-    """The steady currents, from a start value of w (samples, p, points) or from the open circuit."""
+def currents(network: Network, seen: Seen, start: np.ndarray | None, tolerance: float) -> Wave:
+    """The steady currents, from a start value of w (samples, p, points) or from the open circuit.
+
+    `tolerance` is the share of its largest current by which a sample may still move.
+    """
     samples, count, points = seen.ohms.shape[0], seen.ohms.shape[1], seen.points
     series = _at_once(np.fft.irfft(seen.ohms, points))
     spectrum = seen.ohms - (series[:, :, None] * np.eye(count))[..., None]
@@ -116,14 +134,14 @@ def currents(network: Network, seen: Seen, start: np.ndarray | None) -> Wave:
         step, change = _newton(spectrum[live], kernel[live], slope, miss, own[live])
         w[live] += step
         scale = np.abs(amps).max(axis=(1, 2)) + 1e-9
-        small = np.abs(change).max(axis=(1, 2)) < 1e-6 * scale
+        small = np.abs(change).max(axis=(1, 2)) < tolerance * scale
         settled[live[small]] = True
         live = live[~small & np.isfinite(step).all(axis=(1, 2))]
         if not live.size:
             break
     amps, slope = law(w, np.arange(samples))
     mean_volts = w.mean(axis=-1) - series * amps.mean(axis=-1)
-    return Wave(amps, w, settled, mean_volts, _mean_siemens(spectrum, series, slope, own))
+    return Wave(amps, w, settled, mean_volts, _mean_siemens(spectrum, series, slope, own), seen.open_mains_v)
 
 
 def _conducting(slope: np.ndarray, own: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -132,8 +132,10 @@ class BenchApp(App[int], inherit_bindings=False):
             if message.key == "f8":
                 asyncio.get_running_loop().call_soon(self.stop_now, context=self._own_context)
                 return True
-            if self._flood.drops(message.time):
+            verdict = self._flood.judge(message.time)
+            if verdict == "begun":
                 self.call_later(self._flooded)
+            if verdict != "taken":
                 return False
         return super().post_message(message)
 

@@ -29,8 +29,10 @@ def echo(text: str, view: View, *, ascii_only: bool) -> tuple[str, bool]:
         return "", True
     if prompt.entry == "words":
         said = " ".join(text.split()).casefold()
-        known = said in {word.casefold() for word in prompt.words}
-        return (f"= {said}", True) if known else ("no such word here", False)
+        words = [word.casefold() for word in prompt.words]
+        if said in words:
+            return f"= {said}", True
+        return "", any(word.startswith(said) for word in words)
     if prompt.entry != "number" or prompt.unit not in set(Unit):
         return "", True
     try:

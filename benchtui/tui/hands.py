@@ -34,15 +34,16 @@ class Flood:
         self._last = float("-inf")
         self._dropping = False
 
-    def drops(self, at: float) -> bool:
-        """Whether the key struck `at` is to be dropped: one of a flood, or before the first pause after it."""
-        if at - self._last >= PAUSE_S:
-            self._dropping = False
-        if len(self._recent) == FLOOD_KEYS and at - self._recent[0] < FLOOD_S:
-            self._dropping = True
+    def judge(self, at: float) -> Literal["taken", "begun", "dropped"]:
+        """Take the key struck `at`, or drop it as one of a flood; `begun` is the first one dropped."""
+        was_dropping = self._dropping and at - self._last < PAUSE_S
+        poured = len(self._recent) == FLOOD_KEYS and at - self._recent[0] < FLOOD_S
+        self._dropping = was_dropping or poured
         self._recent.append(at)
         self._last = at
-        return self._dropping
+        if not self._dropping:
+            return "taken"
+        return "dropped" if was_dropping else "begun"
 
 
 class Line:

@@ -27,7 +27,7 @@ class Inks:
 
     text: str = INK
     strong: str = f"bold {STRONG}"
-    title: str = f"bold {STRONG}"
+    title: str = f"bold {PAPER} on {STRONG}"
     quiet: str = QUIET
     key: str = f"bold {ACCENT}"
     accent: str = f"bold {ACCENT}"

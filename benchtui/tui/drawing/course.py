@@ -30,7 +30,7 @@ def course(of: Course | None, look: Look, height: int, width: int) -> Text:
     columns = min(width - _MARGIN - 2, 90)
     top = max(*of.values, of.switch_off if of.switch_off is not None else of.values[0])
     top = top * 1.05 if top > 0 else 1.0
-    bottom = min(0.0, *of.values)
+    bottom = min(0.0, *of.values) if min(of.values) < -0.02 * top else 0.0
     return block(_rows(of, look, height, columns, (bottom, top)), width)
 
 

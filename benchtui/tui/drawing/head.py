@@ -20,10 +20,9 @@ def _place(view: View, look: Look, width: int) -> Text:
     inks, words = look.inks, look.words
     loose = f"{len(view.loose)} loose   " if view.loose else ""
     right = line((loose, inks.warn), (f"saved #{view.saved} ", inks.quiet))
-    build = cut(words(view.build), max(width // 3, 8), look.signs.ellipsis)
-    left = line(
-        (f" {build}", inks.strong), (f"   {words(view.stage)}", inks.text), (f"   {words(view.step)}", inks.quiet)
-    )
+    where = line((f"   {words(view.stage)}", inks.text), (f"   {words(view.step)}", inks.quiet))
+    build = cut(words(view.build), max(width - right.cell_len - where.cell_len - 2, 6), look.signs.ellipsis)
+    left = Text("", no_wrap=True, end="").join([line((f" {build}", inks.strong)), where])
     return spread(left, right, width)
 
 

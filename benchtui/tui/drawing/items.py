@@ -18,10 +18,13 @@ def items(marks: tuple[ItemMark, ...], look: Look, height: int, width: int) -> T
     now = next((n for n, mark in enumerate(marks) if mark.state == "now"), 0)
     room = max(height - 2, 1)
     first = max(0, min(now - room // 2, len(drawn) - room))
-    above, below = first, len(drawn) - first - room
-    ink = look.inks.quiet
-    shown = [line((f"   {above} above" if above else "", ink)), *drawn[first : first + room]]
-    return block([*shown, line((f"   {below} below" if below else "", ink))], width)
+    below = len(drawn) - first - room
+    shown = drawn[first : first + room]
+    if first:
+        shown = [line((f"   {first} above", look.inks.quiet)), *shown]
+    if below:
+        shown = [*shown, line((f"   {below} below", look.inks.quiet))]
+    return block(shown, width)
 
 
 def _item(mark: ItemMark, look: Look, width: int) -> Text:

@@ -23,8 +23,8 @@ def letters(text: str, look: Look) -> tuple[str, str, str] | None:
     shapes = [table.get(sign) for sign in text.upper()]
     if not shapes or any(shape is None for shape in shapes):
         return None
-    dots = [" ".join(shape[row] for shape in shapes if shape) for row in range(5)] + [""]
-    dots[5] = " " * len(dots[0])
+    dots = [" ".join(shape[row] for shape in shapes if shape) for row in range(5)]
+    dots.insert(0, " " * len(dots[0]))
     top, middle, bottom = (
         "".join(_HALVES[pair] for pair in zip(dots[row], dots[row + 1], strict=True)) for row in (0, 2, 4)
     )

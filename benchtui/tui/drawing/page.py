@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from rich.text import Text
 
 from benchtui.session.view import LogLine, StageMark, View
@@ -12,14 +10,6 @@ from benchtui.tui.drawing.foot import stage_sign
 from benchtui.tui.drawing.letters import letters
 from benchtui.tui.look import Look
 from benchtui.tui.plain import wrapped
-
-
-def page(title: str, paragraphs: Iterable[str], look: Look, width: int) -> Text:
-    """A title and paragraphs under it."""
-    drawn = [line((f" {look.words(title)}", look.inks.title)), Text("")]
-    for paragraph in paragraphs:
-        drawn += _paragraph(paragraph, look.inks.text, look, width)
-    return block(drawn, width)
 
 
 def _paragraph(said: str, ink: str, look: Look, width: int) -> list[Text]:
@@ -45,7 +35,7 @@ def power_off(lines: tuple[str, ...], saved: int | None, look: Look, width: int)
 def reasons(view: View, look: Look, width: int) -> Text:
     """Why: the banner in full, then the reasons behind the numbers."""
     inks = look.inks
-    drawn = [line((" Why", inks.title)), Text("")]
+    drawn = [line((" Why ", inks.title)), Text("")]
     if view.banner is not None:
         drawn += _paragraph(view.banner.text, inks.strong, look, width)
         for more in view.banner.more:
@@ -72,7 +62,7 @@ _KEYS = (
 def help_page(view: View, look: Look, width: int) -> Text:
     """Help for the present step, loose ends, the keys, and the caution."""
     inks = look.inks
-    drawn = [line((" Help", inks.title)), Text("")]
+    drawn = [line((" Help ", inks.title)), Text("")]
     for said in view.help or ("There is no further help for this step.",):
         drawn += _paragraph(said, inks.text, look, width)
     if view.loose:
@@ -91,7 +81,7 @@ def help_page(view: View, look: Look, width: int) -> Text:
 def record(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
     """The record in words, the newest event last."""
     inks = look.inks
-    drawn = [line((" The record", inks.title)), Text("")]
+    drawn = [line((" The record ", inks.title)), Text("")]
     for entry in lines:
         first, *rest = wrapped(look.words(entry.text), width - 24) or [""]
         lead = line((f" {'#' + str(entry.n):>6} ", inks.quiet), (f"{look.words(entry.when):<14} ", inks.accent))
@@ -105,7 +95,7 @@ def record(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
 def notes(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
     """What a note is for, and the end of the record, where it will stand."""
     inks = look.inks
-    drawn = [line((" Note", inks.title)), Text("")]
+    drawn = [line((" Note ", inks.title)), Text("")]
     drawn += _paragraph("What you see, hear, smell or changed. It is saved with the time.", inks.text, look, width)
     drawn.append(Text(""))
     for entry in lines[-8:]:
@@ -118,7 +108,7 @@ def stages(
 ) -> Text:
     """The stages with their marks, what the chosen one holds, and the loose ends."""
     inks = look.inks
-    drawn = [line((" Stages", inks.title), ("   up and down to choose", inks.quiet)), Text("")]
+    drawn = [line((" Stages ", inks.title), ("   up and down to choose", inks.quiet)), Text("")]
     for number, mark in enumerate(marks):
         sign, ink = stage_sign(mark, look)
         here = number == chosen
@@ -165,7 +155,7 @@ def opening(stop_wanted: bool, look: Look, width: int) -> Text:
     inks = look.inks
     if stop_wanted:
         return power_off(("Hand off, mains off, pull the plug.",), None, look, width)
-    drawn = [Text(""), line((" Opening the build", inks.title)), Text("")]
+    drawn = [Text(""), line((" Opening the build ", inks.title)), Text("")]
     drawn += _paragraph(_CAUTION[0], inks.strong, look, width)
     drawn.append(Text(""))
     drawn += _paragraph(_CAUTION[1], inks.text, look, width)
@@ -175,7 +165,7 @@ def opening(stop_wanted: bool, look: Look, width: int) -> Text:
 def leaving(view: View, look: Look, width: int) -> Text:
     """Asked before leaving while power may be on."""
     inks = look.inks
-    drawn = [line((" Leave now?", inks.title)), Text("")]
+    drawn = [line((" Leave now? ", inks.title)), Text("")]
     drawn += _paragraph(f"{view.danger.word}: {view.danger.detail}", inks.strong, look, width)
     drawn.append(Text(""))
     drawn += _paragraph(

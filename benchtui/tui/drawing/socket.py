@@ -38,14 +38,15 @@ def socket(of: Socket | None, look: Look, radius: int, width: int) -> Text:
     drawn = _list(of, look, width) if base is None else _ring(of, base, look, radius, width)
     electrode = dict(of.pins).get(of.pin, "")
     name = f" pin {words(of.pin)} " if of.pin.isdigit() else f" {words(of.pin)} "
-    caption = f"{words(of.valve)}  {words(of.type)}  from below"
-    drawn.append(line((cut(caption, width, look.signs.ellipsis), inks.quiet)))
-    drawn.append(line((name, inks.pin), (f" {words(electrode)}", inks.strong)))
+    first, *rest = wrapped(words(electrode), width - len(name) - 2) or [""]
+    drawn.append(line((name, inks.pin), (f" {first}", inks.strong)))
+    drawn += [line((" " * (len(name) + 1) + more, inks.strong)) for more in rest]
     return block(drawn, width)
 
 
 def _list(of: Socket, look: Look, width: int) -> list[Text]:
     drawn = [line((row, look.inks.quiet)) for row in wrapped(look.words(of.base), width)]
+    drawn.append(line((look.words(f"{of.valve}  {of.type}"), look.inks.strong)))
     for pin, electrode in of.pins:
         ink = look.inks.pin if pin == of.pin else look.inks.text
         drawn.append(line((f" {look.words(pin):>3} ", ink), (f" {look.words(electrode)}", look.inks.text)))
@@ -54,7 +55,7 @@ def _list(of: Socket, look: Look, width: int) -> list[Text]:
 
 def _ring(of: Socket, base: dict, look: Look, radius: int, width: int) -> list[Text]:
     inks = look.inks
-    across = min(round(radius * 2.2), (width - 4) // 2)
+    across = min(round(radius * 2.6), (width - 4) // 2)
     middle = across + 1
     cells = [[(" ", "")] * (2 * middle + 1) for _ in range(2 * radius + 1)]
 
@@ -75,4 +76,9 @@ def _ring(of: Socket, base: dict, look: Look, radius: int, width: int) -> list[T
             put(degrees, f" {pin} " if look.inks.pin.count("on ") else f"[{pin}]", inks.pin)
         else:
             put(degrees, f"({pin})" if pin in base.get("thick", ()) else f" {pin} ", inks.text)
+    inside = [(of.valve, inks.strong), (of.type, inks.text), ("from below", inks.quiet)]
+    for row, (said, ink) in enumerate(inside, start=radius - 1):
+        shown = cut(look.words(said), 2 * across - 5, look.signs.ellipsis)
+        start = middle - len(shown) // 2
+        cells[row][start : start + len(shown)] = [(sign, ink) for sign in shown]
     return [line(*row) for row in cells]

@@ -16,13 +16,17 @@ def task(prompt: Prompt, look: Look, big: bool, width: int) -> Text:
     inks, words = look.inks, look.words
     place = line((f"{words(prompt.place)} ", inks.quiet))
     large = letters(words(prompt.title), look) if big else None
-    if large is not None and len(large[0]) + place.cell_len + 4 <= width:
-        drawn = [line((f" {row}", inks.strong)) for row in large[:2]]
-        drawn += [spread(line((f" {large[2]}", inks.strong)), place, width), Text("")]
+    if large is not None and len(large[0]) + len(prompt.title) + 6 <= width:
+        name = line((f"{words(prompt.title)} ", inks.quiet))
+        drawn = [
+            spread(line((f" {row}", inks.strong)), side, width) if row.strip() else Text("")
+            for row, side in zip(large, (place, Text(""), name), strict=True)
+        ]
+        drawn.append(Text(""))
     else:
-        first, *rest = wrapped(words(prompt.title), width - place.cell_len - 3) or [""]
-        drawn = [spread(line((" ", ""), (first, inks.title)), place, width)]
-        drawn += [line((" ", ""), (more, inks.title)) for more in rest]
+        first, *rest = wrapped(words(prompt.title), width - place.cell_len - 5) or [""]
+        drawn = [spread(line((f" {first} ", inks.title)), place, width)]
+        drawn += [line((f" {more} ", inks.title)) for more in rest]
     for number, said in enumerate(prompt.lines):
         ink = inks.strong if number == 0 else inks.text
         drawn += [line((f" {row}", ink)) for row in wrapped(words(said), width - 2)]

@@ -115,6 +115,7 @@ class BenchScreen(Screen[None]):
         shown, look = self._shown, self._look
         big = window.height >= 34 and window.width >= 100
         self.set_class(big, "-big")
+        self.set_class(window.height >= 28, "-roomy")
         self.set_class(window.height < 24, "-short")
         self.set_class(window.width < 76, "-narrow")
         self.set_class(look.inks.strong == "bold", "-mono")
@@ -127,8 +128,15 @@ class BenchScreen(Screen[None]):
         self.query_one("#head", Picture).show(head, view, look, big)
         self.query_one("#foot", Picture).show(foot, view.stages, shown.pane != "bench", look)
         self.query_one("#banner", Picture).show(banner, view.banner, look, _banner_rows(window.height))
-        self.query_one(Desk).show(view, typed_value(self.answer.entry.value, view), window, big)
         self._draw_fields(shown, view)
+        typed = typed_value(self.answer.entry.value, view)
+        self.query_one(Desk).show(view, typed, window, big, self._desk_rows(window, big))
+
+    def _desk_rows(self, window: Size, big: bool) -> int:
+        """Rows left for the desk between head and field, by the margins of the style sheet."""
+        taken = sum(self.query_one(name, Picture).rows_in(window.width) for name in ("#head", "#banner", "#foot"))
+        field, margins = (4, 4) if big else (2, 1 if window.height < 24 else 2 if window.height < 28 else 3)
+        return window.height - taken - field - margins
 
     def _arrange(self, shown: Shown) -> None:
         """Put in sight what belongs there, and the keys where they are typed."""
@@ -171,10 +179,11 @@ class BenchScreen(Screen[None]):
     def _draw_fields(self, shown: Shown, view: View) -> None:
         prompt, text = view.prompt, self.answer.entry.value
         understood, clear = echo(text, view, ascii_only=not self._look.utf8)
-        names = {"number": "reading", "words": "answer", "text": "text", "nothing": ""}
+        names = {"number": "reading", "words": "answer", "text": "in words", "nothing": "waiting"}
         self.answer.label(names[prompt.entry], long=prompt.entry == "text")
         self.answer.echo(prompt.unit, understood, clear=clear)
-        self.answer.hint(shown.notice or _hint(view), loud=bool(shown.notice))
+        words = prompt.words if prompt.entry == "words" and not shown.notice else ()
+        self.answer.hint(shown.notice or prompt.hint, words=words, loud=bool(shown.notice))
         self.note.label("note", long=True)
         self.note.hint(shown.notice or "Enter saves it, Esc goes back", loud=bool(shown.notice))
 
@@ -188,12 +197,6 @@ class BenchScreen(Screen[None]):
 
 def _number(shown: Shown) -> int | None:
     return shown.view.prompt.number if shown.view is not None else None
-
-
-def _hint(view: View) -> str:
-    words = "   ".join(view.prompt.words)
-    said = f"type:  {words}" if view.prompt.entry == "words" and words else ""
-    return "     ".join(part for part in (said, view.prompt.hint) if part)
 
 
 def _banner_rows(height: int) -> int:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.geometry import Size
@@ -33,34 +36,35 @@ class Desk(VerticalScroll):
             with Vertical(id="left"):
                 yield Picture(id="probes")
                 yield Picture(id="wait")
+                yield Picture(id="scale")
+                yield Picture(id="course")
             yield Picture(id="socket")
             yield Picture(id="items")
-        yield Picture(id="scale")
-        yield Picture(id="course")
+        yield Picture(id="wide-scale")
+        yield Picture(id="wide-course")
 
-    def show(self, view: View, typed: float | None, window: Size, big: bool) -> None:
-        """Draw `view`, with the `typed` value in SI on the scale, for a window of this size."""
+    def show(self, view: View, typed: float | None, window: Size, big: bool, height: int) -> None:
+        """Draw `view`, with the `typed` value in SI on the scale, for a window of this size and `height` rows here."""
         look, prompt = self._look, view.prompt
         crowded = window.height < 34 and prompt.socket is not None
         listed = () if crowded else prompt.items
-        self._picture("task").show(task, prompt, look, big)
-        self._picture("forecast").show(forecast, view.forecast, view.forecast_text, look)
-        self._picture("probes").show(probes, prompt.probes, look)
-        self._picture("wait").show(wait, prompt.wait_s, look, big)
-        self._picture("socket").show(socket, prompt.socket, look, 4 if big else 3)
-        self._picture("items").show(items, listed, look, max(window.height - 13, 5))
-        self._picture("scale").show(scale, prompt.scale, typed, look)
-        self._picture("course").show(course, prompt.course, look, 9 if big else 5)
-        self._picture("socket").display = prompt.socket is not None
-        self._picture("items").display = bool(listed)
-        self._picture("probes").display = prompt.probes is not None
-        self._picture("wait").display = prompt.wait_s is not None
-        self._picture("forecast").display = view.forecast != "ready"
-        self._picture("scale").display = prompt.scale is not None
-        self._picture("course").display = prompt.course is not None
-        beside = any((prompt.socket, listed, prompt.probes, prompt.wait_s is not None))
-        self.query_one("#pair").display = beside
-        self.query_one("#left").display = prompt.probes is not None or prompt.wait_s is not None or bool(prompt.socket)
+        bare = prompt.scale is None and prompt.socket is None and prompt.course is None
+        large = big or (bare and window.height >= 24)
+        self._show("task", True, task, prompt, look, large)
+        self._show("forecast", view.forecast != "ready", forecast, view.forecast, view.forecast_text, look)
+        self._show("probes", prompt.probes is not None, probes, prompt.probes, look)
+        self._show("wait", prompt.wait_s is not None, wait, prompt.wait_s, look, large)
+        for name, here in (("", not big), ("wide-", big)):
+            self._show(f"{name}scale", here and prompt.scale is not None, scale, prompt.scale, typed, look)
+            self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, 9 if big else 5)
+        self._show("socket", prompt.socket is not None, socket, prompt.socket, look, 4 if window.height >= 44 else 3)
+        self._show("items", bool(listed), items, listed, look, max(height - self._above(window.width), 5))
+        self.query_one("#left").display = any(part.display for part in self.query("#left Picture"))
 
-    def _picture(self, name: str) -> Picture:
-        return self.query_one(f"#{name}", Picture)
+    def _above(self, width: int) -> int:
+        return sum(p.rows_in(width) + 1 for name in ("#task", "#forecast") for p in self.query(name).results(Picture) if p.display)
+
+    def _show(self, name: str, wanted: bool, draw: Callable[..., Text], *parts: object) -> None:
+        picture = self.query_one(f"#{name}", Picture)
+        picture.display = wanted
+        picture.show(draw, *parts)

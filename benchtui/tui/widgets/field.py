@@ -23,8 +23,11 @@ def _echo(unit: str, understood: str, clear: bool, look: Look, width: int) -> Te
     return block([line((f" {look.words(unit)}", look.inks.text), ("   " if unit else "", ""), (said, ink))], width)
 
 
-def _hint(said: str, loud: bool, look: Look, width: int) -> Text:
-    return block([line((f" {cut(look.words(said), width - 2, look.signs.ellipsis)}", look.inks.warn if loud else look.inks.quiet))], width)
+def _hint(words: tuple[str, ...], said: str, loud: bool, look: Look, width: int) -> Text:
+    inks = look.inks
+    parts = [("type ", inks.text), *((f"  {look.words(word)}", inks.accent) for word in words), ("     ", "")]
+    told = cut(look.words(said), width - 2, look.signs.ellipsis)
+    return block([line((" ", ""), *(parts if words else ()), (told, inks.warn if loud else inks.quiet))], width)
 
 
 class Field(Vertical):
@@ -54,6 +57,6 @@ class Field(Vertical):
         """The unit behind the field and what is understood of the line so far."""
         self._echo.show(_echo, unit, understood, clear, self._look)
 
-    def hint(self, said: str, *, loud: bool = False) -> None:
-        """The line under the field."""
-        self._hint.show(_hint, said, loud, self._look)
+    def hint(self, said: str, *, words: tuple[str, ...] = (), loud: bool = False) -> None:
+        """The line under the field: the words that may be typed, and what is said besides."""
+        self._hint.show(_hint, words, said, loud, self._look)

@@ -30,6 +30,10 @@ class Picture(Widget):
         self._drawn = None
         self.refresh(layout=True)
 
+    def rows_in(self, width: int) -> int:
+        """How many rows it takes when `width` cells wide; none while it is out of sight."""
+        return rows(self._at(width)) if self.display else 0
+
     def _at(self, width: int) -> Text:
         if self._draw is None:
             return Text("")

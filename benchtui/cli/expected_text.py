@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
 from benchtui.cli.tables import columns
@@ -44,4 +45,8 @@ def _stress(item: Stress) -> tuple[str, ...]:
 
 
 def _value(value: float | None, unit: str) -> str:
-    return "-" if value is None else show(value, Unit(unit), _DIGITS, ascii=True)
+    if value is None:
+        return "-"
+    if value == inf and unit == Unit.SECOND:
+        return "never"
+    return show(value, Unit(unit), _DIGITS, ascii=True)

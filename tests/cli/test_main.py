@@ -94,17 +94,13 @@ def test_the_traceback_is_there_for_whoever_asks(
     assert "Traceback" in capsys.readouterr().err
 
 
-def test_ctrl_c_ends_as_shells_expect(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_ctrl_c_ends_as_shells_expect(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(check, "run", failing(KeyboardInterrupt()))
     assert main(["check", "a.toml"]) == 130
     assert capsys.readouterr().err == "benchtui: interrupted\n"
 
 
-def test_a_missing_package_is_named(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_missing_package_is_named(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(check, "run", failing(ModuleNotFoundError("no", name="numpy.linalg")))
     assert main(["check", "a.toml"]) == 3
     assert "the package numpy.linalg is not installed" in capsys.readouterr().err

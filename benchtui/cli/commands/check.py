@@ -46,7 +46,8 @@ def _odd(problem: Problem) -> Finding:
     from benchtui.forecast.results import Finding
 
     where = f"{problem.file}:{problem.line}" if problem.line else problem.file
-    return Finding("warn", "", problem.place, "build_file", str(problem), None, None, where)
+    text = " ".join(word for word in (problem.found, f"{problem.wrong}, {problem.right}") if word)
+    return Finding("warn", "", problem.place, "build_file", text, None, None, where)
 
 
 def _plain(finding: Finding) -> dict[str, object]:
@@ -58,7 +59,7 @@ def _text(name: str, findings: list[Finding]) -> str:
     lines = [line for finding in findings for line in _lines(finding)]
     counts = Counter(finding.severity for finding in findings)
     total = ", ".join(f"{counts[severity]} {severity}" for severity in _SEVERITIES)
-    return "\n".join([clean(name), "", *lines, *([""] if lines else []), f"{total}. {CAUTION}"])
+    return "\n".join([clean(name), "", *lines, *([""] if lines else []), f"{total}.", *hanging(CAUTION, "")])
 
 
 def _lines(finding: Finding) -> list[str]:

@@ -13,6 +13,7 @@ from benchtui.cli.builds import add_build, load_build
 from benchtui.cli.caution import CAUTION
 from benchtui.cli.expected_json import expected_document
 from benchtui.cli.expected_text import stage_lines
+from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
 from benchtui.quantities.errors import Question
 from benchtui.quantities.reading import read
@@ -32,9 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_build(parser)
     parser.add_argument("--stage", metavar="S", help="this stage alone")
     parser.add_argument("--mains", metavar="V", help="volts of the mains as measured (by default as rated)")
-    parser.add_argument(
-        "--given", metavar="READINGS", type=Path, help="file with one record of readings (JSON)"
-    )
+    parser.add_argument("--given", metavar="READINGS", type=Path, help="file with one record of readings (JSON)")
     parser.add_argument("--ideal-meter", action="store_true", help="a meter that draws nothing")
     parser.add_argument("--untrimmed", action="store_true", help="every pot where it starts")
 
@@ -75,9 +74,7 @@ def _wanted(option: str | None, given: Given | None, build: Build) -> list[str]:
 
     named = given.stage if given is not None else None
     if option is not None and named is not None and option != named:
-        raise _wrong(
-            f"--stage {option} and the record's stage {named} contradict each other, give one of them"
-        )
+        raise _wrong(f"--stage {option} and the record's stage {named} contradict each other, give one of them")
     known = stages(build)
     wanted = option or named
     if wanted is None:
@@ -136,4 +133,4 @@ def _text(build: Build, mains_v: float, forecasts: Iterable[StageForecast]) -> s
     lines = [clean(f"{build.name}, mains {mains_v:g} V")]
     for forecast in forecasts:
         lines += ["", clean(f"{forecast.stage}: {titles[forecast.stage]}"), *stage_lines(forecast)]
-    return "\n".join([*lines, "", CAUTION])
+    return "\n".join([*lines, "", *hanging(CAUTION, "")])

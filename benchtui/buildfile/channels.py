@@ -50,9 +50,7 @@ class Expanded:
 
 def expand(data: Mapping[str, Any]) -> Expanded:
     """`data` without `each`, its entries written out for each channel."""
-    shared = {
-        key: dict(value) if isinstance(value, dict) else value for key, value in data.items() if key != "each"
-    }
+    shared = {key: dict(value) if isinstance(value, dict) else value for key, value in data.items() if key != "each"}
     origin: dict[Path, Path] = {}
     findings = list(_findings(data))
     if not findings:
@@ -89,11 +87,7 @@ def _findings(data: Mapping[str, Any]) -> Iterator[Finding]:
 
 
 def _are_channels(channels: object) -> bool:
-    return (
-        isinstance(channels, dict)
-        and bool(channels)
-        and all(isinstance(name, str) for name in channels.values())
-    )
+    return isinstance(channels, dict) and bool(channels) and all(isinstance(name, str) for name in channels.values())
 
 
 def _collision(path: Path, source: Path) -> Finding:

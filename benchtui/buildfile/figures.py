@@ -71,9 +71,7 @@ def _winding(path: Path, winding: Winding) -> Iterator[Finding]:
         yield Finding((*path, "regulation"), "is missing", right)
     for field, needed in (("at", "emf"), ("regulation", "volts")):
         if getattr(winding, field) is not None and getattr(winding, needed) is None:
-            yield Finding(
-                (*path, field), f"means nothing without {needed}", f"add {needed}, or leave {field} out"
-            )
+            yield Finding((*path, field), f"means nothing without {needed}", f"add {needed}, or leave {field} out")
 
 
 def off_load_v(winding: Winding) -> float | None:
@@ -125,9 +123,7 @@ def _capacitor(path: Path, capacitor: Capacitor) -> Iterator[Finding]:
     measured = capacitor.measured
     if measured is not None and not 0.5 <= measured / capacitor.value <= 2:
         right = "about the marked value is usual"
-        yield Finding(
-            (*path, "measured"), "is less than half or more than twice the marked value", right, odd=True
-        )
+        yield Finding((*path, "measured"), "is less than half or more than twice the marked value", right, odd=True)
 
 
 def _point(path: Path, point: Point) -> Iterator[Finding]:
@@ -156,9 +152,7 @@ def _adjustments(build: Build) -> Iterator[Finding]:
         point = build.point.get(adjustment.point)
         if point is not None and point.quantity != "dc":
             other = ("point", adjustment.point, "quantity")
-            yield Finding(
-                (*path, "point"), f"reads {point.quantity}", "a point that reads dc is wanted", other=other
-            )
+            yield Finding((*path, "point"), f"reads {point.quantity}", "a point that reads dc is wanted", other=other)
 
 
 def _odd(build: Build) -> Iterator[Finding]:
@@ -186,6 +180,4 @@ def _usual(path: Path, value: float, lowest: float, highest: float, unit: str) -
 def _unrated(build: Build) -> Iterator[Finding]:
     for listed in parts(build):
         if getattr(listed.part, "watts", 0.0) is None and listed.path[0] in ("resistor", "load"):
-            yield Finding(
-                listed.path, "has no power rating", "write watts, or its heat can't be judged", odd=True
-            )
+            yield Finding(listed.path, "has no power rating", "write watts, or its heat can't be judged", odd=True)

@@ -11,9 +11,11 @@ import re
 from dataclasses import dataclass, field
 
 from benchtui.buildfile.problems import Path
+from benchtui.quantities.clean import clean
 
 MOST_DOTS = 8
 DEEPEST = 16
+_LONGEST_FOUND = 60
 
 _TOKEN = re.compile(
     r"""
@@ -41,6 +43,7 @@ class Token:
     kind: str
     text: str
     line: int
+    end: int
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,7 @@ def outline(text: str) -> Outline:
     tokens = _tokens(text)
     found = Outline(too_deep=_too_deep(tokens))
     if not found.too_deep:
-        _Reader(tokens, found).document()
+        _Reader(text, tokens, found).document()
     return found
 
 
@@ -81,9 +84,9 @@ def _tokens(text: str) -> list[Token]:
     for match in _TOKEN.finditer(text):
         kind = match.lastgroup or "other"
         if kind not in ("blank", "comment"):
-            tokens.append(Token(kind, match[0], line))
+            tokens.append(Token(kind, match[0], line, match.end()))
         line += match[0].count("\n") if kind in ("long", "newline") else 0
-    tokens.append(Token("end", "", line))
+    tokens.append(Token("end", "", line, len(text)))
     return tokens
 
 
@@ -100,21 +103,21 @@ def _too_deep(tokens: list[Token]) -> list[Fault]:
                 token.line, "", f"brackets are nested over {DEEPEST} deep", "flatter ones are wanted"
             )
         if dots > MOST_DOTS and "dots" not in found:
-            found["dots"] = Fault(
-                token.line, "", f"a key has over {MOST_DOTS} dots", "a shorter key is wanted"
-            )
+            found["dots"] = Fault(token.line, "", f"a key has over {MOST_DOTS} dots", "a shorter key is wanted")
     return list(found.values())
 
 
 class _Reader:
     """Walks the tokens once, with the table that keys now belong to."""
 
-    def __init__(self, tokens: list[Token], found: Outline) -> None:
+    def __init__(self, text: str, tokens: list[Token], found: Outline) -> None:
+        self._text = text
         self._tokens = tokens
         self._at = 0
         self._found = found
         self._lines = found.lines
         self._written: dict[Path, int] = {}
+        self._doubled: set[Path] = set()
         self._counts: dict[Path, int] = {}
         self._table: Path = ()
 
@@ -202,8 +205,10 @@ class _Reader:
         return True
 
     def _note_written(self, path: Path, line: int) -> None:
-        if path in self._written:
+        inside = any(path[:length] in self._doubled for length in range(1, len(path)))
+        if path in self._written and not inside:
             self._found.twice.append((path, self._written[path], line))
+            self._doubled.add(path)
         self._written.setdefault(path, line)
 
     def _value(self, path: Path) -> None:
@@ -218,14 +223,14 @@ class _Reader:
 
     def _bare(self) -> None:
         """A value without quotes: a number, date or boolean; or a word that should have quotes."""
-        line = self._now.line
-        words = []
+        words: list[Token] = []
         while self._now.kind in ("word", "other") or self._sign("."):
-            words.append(self._next().text)
-        parts = [word for word in words if word != "."]
-        if parts and not all(_SCALAR.fullmatch(part) for part in parts):
-            text = "".join(words)
-            self._found.faults.append(Fault(line, text, "is a bare word", f'write it in quotes: "{text}"'))
+            words.append(self._next())
+        if all(_SCALAR.fullmatch(word.text) for word in words if word.text != "."):
+            return
+        text = clean(self._text[words[0].end - len(words[0].text) : words[-1].end], _LONGEST_FOUND)
+        fault = Fault(words[0].line, text, "is a bare word", f'write it in quotes: "{text}"')
+        self._found.faults.append(fault)
 
     def _array(self, path: Path) -> None:
         self._next()
@@ -255,9 +260,7 @@ class _Reader:
             self._next()
 
     def _broken_inline_table(self, line: int) -> None:
-        fault = Fault(
-            line, "", "a { } entry goes on over the line end", "keep it on one line, or give it a [table]"
-        )
+        fault = Fault(line, "", "a { } entry goes on over the line end", "keep it on one line, or give it a [table]")
         if fault not in self._found.faults[-1:]:
             self._found.faults.append(fault)
         self._next()

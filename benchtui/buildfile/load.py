@@ -83,9 +83,7 @@ def _load(file: source.Source) -> Loaded:
     problems = tuple(sorted({places.problem(finding) for finding in findings if not finding.odd}))
     if problems or build is None:
         raise BuildFileError(problems)
-    warnings = sorted(
-        {places.problem(finding) for finding in findings if finding.odd}, key=lambda w: (w.line, w)
-    )
+    warnings = sorted({places.problem(finding) for finding in findings if finding.odd}, key=lambda w: (w.line, w))
     return Loaded(build, file.written, file.sha256, file.name, places, tuple(warnings))
 
 
@@ -101,9 +99,7 @@ def _parsed(file: source.Source, found: Outline) -> dict[str, Any]:
             [Problem(file.name, 0, "", "", f"this is no TOML ({error})", "plain values are wanted")]
         ) from error
     if not data:
-        raise BuildFileError(
-            [Problem(file.name, 0, "", "", "there is nothing in the file", "a build file is wanted")]
-        )
+        raise BuildFileError([Problem(file.name, 0, "", "", "there is nothing in the file", "a build file is wanted")])
     return data
 
 
@@ -112,9 +108,7 @@ def _syntax(file: source.Source, found: Outline, error: tomllib.TOMLDecodeError)
     for fault in found.faults:
         yield _fault(file.name, fault)
     for path, first, second in found.twice:
-        yield Problem(
-            file.name, second, place(path), "", f"is written twice, first on line {first}", "once is enough"
-        )
+        yield Problem(file.name, second, place(path), "", f"is written twice, first on line {first}", "once is enough")
     message = re.sub(r" \(at .*\)$", "", str(error))
     position = re.search(r"\(at line (\d+), column \d+\)$", str(error))
     line = int(position[1]) if position else file.text.rstrip("\n").count("\n") + 1

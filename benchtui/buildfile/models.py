@@ -6,10 +6,11 @@ is made from them. Channels are expanded by the loader before that, so a part he
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
+from benchtui.buildfile import texts
 from benchtui.buildfile.entry import Entry
 from benchtui.buildfile.surroundings import Bench, Gate, Mains, Meter
 from benchtui.buildfile.values import (
@@ -113,22 +114,16 @@ class Diode(TwoEnded):
 
 
 class Pot(Part):
-    nodes: tuple[Node, Node, Node] = Field(
-        description="end 1, wiper, end 2; a bias pot's end 1 is the most negative"
-    )
+    nodes: tuple[Node, Node, Node] = Field(description="end 1, wiper, end 2; a bias pot's end 1 is the most negative")
     value: Ohms = Field(description="whole track")
     tolerance: Tolerance = Field((-0.1, 0.1), description="of the track")
-    position: Share = Field(
-        0.0, description="where it starts: share of the track between end 1 and the wiper"
-    )
+    position: Share = Field(0.0, description="where it starts: share of the track between end 1 and the wiper")
     watts: Watts | None = Field(None, description="power rating")
 
 
 class Switch(TwoEnded):
     poles: Count = Field(1, ge=1, le=4, description="poles that open together")
-    open_in: tuple[Id, ...] = Field(
-        (), description="stages in which it stands open, such as a standby switch"
-    )
+    open_in: tuple[Id, ...] = Field((), description="stages in which it stands open, such as a standby switch")
     value: Ohms = Field(0.01, description="contact resistance")
 
 
@@ -151,37 +146,25 @@ class Valve(Part):
     """A valve in its socket. `stage` wires its electrodes; its heater is wired with its winding."""
 
     type: TypeName = Field(description="type in the parts library, such as 6V6GT")
-    pins: dict[PinName, Node] = Field(
-        description="pin number (or electrode name) = node, read from below the socket"
-    )
-    sections: tuple[Id, ...] | None = Field(
-        None, description="references of its sections, by default V1a, V1b"
-    )
+    pins: dict[PinName, Node] = Field(description="pin number (or electrode name) = node, read from below the socket")
+    sections: tuple[Id, ...] | None = Field(None, description="references of its sections, by default V1a, V1b")
     model: Id | None = Field(None, description="own constants: a name under [model]")
     matched: Id | None = Field(None, description="name of the matched set it belongs to")
 
 
 class Winding(Part):
-    nodes: tuple[Node, Node] = Field(
-        description="its ends; current leaves the first while the sine is positive"
-    )
+    nodes: tuple[Node, Node] = Field(description="its ends; current leaves the first while the sine is positive")
     emf: Volts | None = Field(None, description="measured volts off load, with the primary at `at`")
-    at: Volts | None = Field(
-        None, description="volts at the primary while `emf` was measured; by default rated volts"
-    )
+    at: Volts | None = Field(None, description="volts at the primary while `emf` was measured; by default rated volts")
     volts: Volts | None = Field(None, description="rated volts at rated current, where it was not measured")
-    regulation: Share | None = Field(
-        None, description='rise from rated load to no load, such as "8 %", with `volts`'
-    )
+    regulation: Share | None = Field(None, description='rise from rated load to no load, such as "8 %", with `volts`')
     amps: Amps | None = Field(None, description="rated rms current")
     resistance: Ohms = Field(description="measured, or from the maker")
     tolerance: Tolerance | None = Field(None, description="of the off-load volts")
 
 
 class Primary(Entry):
-    nodes: tuple[Node, Node] | None = Field(
-        None, description="its ends behind fuse and switch, for the cold checks"
-    )
+    nodes: tuple[Node, Node] | None = Field(None, description="its ends behind fuse and switch, for the cold checks")
     volts: Volts = Field(description="rated volts of the tap in use")
     resistance: Ohms | None = Field(None, description="of the tap in use; left out where it is not known")
     taps: tuple[Volts, ...] = Field((), description="the other taps, for the day it is used again")
@@ -206,16 +189,12 @@ class OutputTransformer(Part):
     secondary: tuple[Node, Node] = Field(description="loudspeaker side: hot, cold")
     impedance: Ohms = Field(description="whole primary, anode to anode in push-pull, with the rated load")
     load: Ohms = Field(description="the load that gives this impedance")
-    resistance: tuple[Ohms, ...] = Field(
-        description="of each half of the primary, or of the whole if single-ended"
-    )
+    resistance: tuple[Ohms, ...] = Field(description="of each half of the primary, or of the whole if single-ended")
     secondary_resistance: Ohms = Field(description="of the secondary in use")
     inductance: Henries = Field(description="of the whole primary")
     leakage: Henries = Field(0.0, description="whole primary to secondary")
     capacitance: Farads = Field(0.0, description="across each half of the primary")
-    core_loss: Ohms | None = Field(
-        None, description="core loss as a resistance across each half of the primary"
-    )
+    core_loss: Ohms | None = Field(None, description="core loss as a resistance across each half of the primary")
     screen_taps: ScreenTaps | None = Field(None, description="ultra-linear taps")
     tolerance: Tolerance = Field((-0.1, 0.1), description="of its resistances")
     watts: Watts | None = Field(None, description="rated output")
@@ -232,7 +211,7 @@ class Model(Entry):
         "silicon",
         "triode_grid_ion",
         "pentode_shared_screen",
-    ]
+    ] = Field(description="form of its equation; it says how the constants are read")
     constants: dict[str, Number] = Field(description="constants of that form, as their source prints them")
     source: Text = Field(description="where they come from")
 
@@ -271,9 +250,7 @@ class Adjustment(Entry):
     )
     valve: Id | None = Field(None, description="the valve section whose dissipation is meant")
     stages: tuple[Id, ...] = Field(description="stages in which it is trimmed")
-    reach: Literal["outside", "inside"] = Field(
-        description="reached from outside the chassis, or only with hands in"
-    )
+    reach: Literal["outside", "inside"] = Field(description="reached from outside the chassis, or only with hands in")
     raise_by: Text = Field("", description='which way raises the reading, such as "clockwise"')
 
 
@@ -283,9 +260,7 @@ class Point(Entry):
     name: Text = Field(description="what it is, as shown large on the screen")
     red: Node = Field(description="node of the red probe")
     black: Node = Field("0", description="node of the black probe")
-    quantity: Quantity = Field(
-        description="what is read: direct volts, alternating volts, ripple (rms), or ohms"
-    )
+    quantity: Quantity = Field(description="what is read: direct volts, alternating volts, ripple (rms), or ohms")
     stages: tuple[Id, ...] = Field(description="stages in which it is read")
     red_at: Text = Field(
         "", description="where the red probe goes: a tag or the end of a resistor, not a pin beside HT"
@@ -319,24 +294,20 @@ class Stage(Entry):
         (), description="ends that are live and loose in this stage, and where they are parked"
     )
     watch: Id | None = Field(None, description="the point to watch while it settles")
-    settle: Seconds | None = Field(
-        None, description="how long it takes to settle; by default from its valves"
-    )
+    settle: Seconds | None = Field(None, description="how long it takes to settle; by default from its valves")
 
 
 class Build(Entry):
     """A whole amplifier, loaded and checked. Keys are the file's own references."""
 
-    format: Literal[1] = Field(description="version of this format")
+    format: Annotated[Literal[1], BeforeValidator(texts.whole)] = Field(description="version of this format")
     id: Id = Field(description="short name, used for the record")
     name: Text = Field(description="what the screen calls the amplifier")
     notes: Text = Field("", description="anything worth knowing")
-    channels: dict[Id, Text] = Field(
-        default_factory=dict, description="channel letter = its name, in a stereo build"
-    )
-    mains: Mains
-    meter: Meter
-    bench: Bench
+    channels: dict[Id, Text] = Field(default_factory=dict, description="channel letter = its name, in a stereo build")
+    mains: Mains = Field(description="the mains that it runs on")
+    meter: Meter = Field(description="the meter that it is read with")
+    bench: Bench = Field(description="what else is on the bench")
     gate: Gate = Field(default_factory=Gate)
     transformer: dict[Id, MainsTransformer] = Field(default_factory=dict)
     output_transformer: dict[Id, OutputTransformer] = Field(default_factory=dict)
@@ -356,5 +327,5 @@ class Build(Entry):
     model: dict[Id, Model] = Field(default_factory=dict)
     limits: dict[TypeName, Limits] = Field(default_factory=dict)
     adjust: dict[Id, Adjustment] = Field(default_factory=dict)
-    point: dict[Id, Point]
+    point: dict[Id, Point] = Field(description="where to measure")
     stage: dict[Id, Stage] = Field(default_factory=dict)

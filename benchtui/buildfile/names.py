@@ -49,9 +49,7 @@ def _unique(build: Build) -> Iterator[Finding]:
         clash = next((form for form in forms if form in seen), None)
         if clash is not None:
             wrong = "has the name of" if clash == name else "can be taken for"
-            yield Finding(
-                path, f"{wrong} {place(seen[clash])}", "a name of its own is wanted", other=seen[clash]
-            )
+            yield Finding(path, f"{wrong} {place(seen[clash])}", "a name of its own is wanted", other=seen[clash])
         for form in forms:
             seen.setdefault(form, path)
 
@@ -100,9 +98,7 @@ def _stages_refer(build: Build) -> Iterator[Finding]:
 def _read_at(path: Path, name: str, point: Point, stage: str) -> Iterator[Finding]:
     if stage not in point.stages:
         wrong = f"needs a reading of {name} in stage {stage}"
-        yield Finding(
-            path, wrong, f"add {stage} to the stages of that point", other=("point", name, "stages")
-        )
+        yield Finding(path, wrong, f"add {stage} to the stages of that point", other=("point", name, "stages"))
 
 
 def _points_refer(build: Build) -> Iterator[Finding]:
@@ -120,18 +116,14 @@ def _points_refer(build: Build) -> Iterator[Finding]:
 def _socket(path: Path, point: Point, socket: str, build: Build) -> Iterator[Finding]:
     name, _, pin = socket.rpartition(".")
     if name not in build.valve:
-        yield Finding(
-            path, "names no valve of this build", "valve and pin are wanted, such as V2.8", shown(socket)
-        )
+        yield Finding(path, "names no valve of this build", "valve and pin are wanted, such as V2.8", shown(socket))
     elif pin not in build.valve[name].pins:
         known = build.valve[name].pins
         yield Finding(path, f"is a pin that {name} does not list", suggestion(pin, known), shown(socket))
     elif build.valve[name].pins[pin] not in (point.red, point.black):
         node = build.valve[name].pins[pin]
         right = f"the pin of node {point.red} is wanted"
-        yield Finding(
-            path, f"is on node {node}, where no probe goes", right, shown(socket), other=("valve", name)
-        )
+        yield Finding(path, f"is on node {node}, where no probe goes", right, shown(socket), other=("valve", name))
 
 
 def _unused(build: Build) -> Iterator[Finding]:

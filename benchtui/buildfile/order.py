@@ -26,9 +26,7 @@ def _references(build: Build) -> Iterator[Finding]:
             yield Finding(path, "is no stage", suggestion(name, order(build)), shown(name))
         elif name in build.stage and build.stage[name].skip:
             skip = ("stage", name, "skip")
-            yield Finding(
-                path, "is a stage that is left out", "name another, or take skip away", shown(name), skip
-            )
+            yield Finding(path, "is a stage that is left out", "name another, or take skip away", shown(name), skip)
 
 
 def _named_at(build: Build) -> Iterator[tuple[str, Path]]:
@@ -58,9 +56,7 @@ def _standard_entry(key: str, entry: Stage) -> Iterator[Finding]:
         if getattr(entry, field) is not None:
             path = ("stage", key, field)
             right = "leave it out, or use a name of your own"
-            yield Finding(
-                path, f"can't be set: {key} is a standard stage", right, shown(getattr(entry, field))
-            )
+            yield Finding(path, f"can't be set: {key} is a standard stage", right, shown(getattr(entry, field)))
 
 
 def _own_entry(key: str, entry: Stage, build: Build) -> Iterator[Finding]:
@@ -83,17 +79,13 @@ def _sequence(build: Build) -> Iterator[Finding]:
     ids = [stage.id for stage in walked]
     powered = [stage for stage in walked if stage.kind == "power"]
     if powered and "cold" not in ids:
-        yield Finding(
-            ("stage", "cold", "skip"), "leaves out the cold checks", "no stage is powered before them"
-        )
+        yield Finding(("stage", "cold", "skip"), "leaves out the cold checks", "no stage is powered before them")
         return
     for stage in powered:
         if ids.index(stage.id) < ids.index("cold"):
             path = ("stage", stage.id, "after")
             right = "it must come after cold"
-            yield Finding(
-                path, "puts a powered stage before the cold checks", right, shown(stage.entry.after)
-            )
+            yield Finding(path, "puts a powered stage before the cold checks", right, shown(stage.entry.after))
 
 
 def _fitting(build: Build) -> Iterator[Finding]:
@@ -110,9 +102,7 @@ def _fitting(build: Build) -> Iterator[Finding]:
             if pot is not None and place.get(stage, 0) < place.get(pot.stage, 0):
                 path = ("adjust", key, "stages", number)
                 right = f"{adjustment.pot} is fitted in {pot.stage}"
-                yield Finding(
-                    path, "comes before its pot is fitted", right, shown(stage), ("pot", adjustment.pot)
-                )
+                yield Finding(path, "comes before its pot is fitted", right, shown(stage), ("pot", adjustment.pot))
 
 
 def _empty(build: Build) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ _WORDS: Mapping[str, tuple[str, str]] = {
     "string_unicode": ("is no text", "text in quotes is wanted"),
     "tuple_type": ("is no list", 'a list is wanted, such as ["a", "b"]'),
     "dict_type": ("is no table", "a table is wanted"),
-    "model_type": ("is no table", "a table or a { } entry is wanted"),
+    "model_type": ("is no table", "an entry in braces or a table of its own is wanted"),
     "int_type": ("is no whole number", "a whole number without quotes is wanted"),
     "int_parsing_size": ("is too large a number", "a smaller one is wanted"),
     "bool_type": ("is neither true nor false", "true or false without quotes is wanted"),
@@ -38,9 +38,7 @@ def _finding(detail: Mapping[str, Any]) -> Finding:
     kind = detail["type"]
     context = detail.get("ctx", {})
     if path[-1] == "[key]":
-        return Finding(
-            path[:-1], context.get("wrong", "is no name"), context.get("right", "another is wanted")
-        )
+        return Finding(path[:-1], context.get("wrong", "is no name"), context.get("right", "another is wanted"))
     if kind == "extra_forbidden":
         return Finding(path, "is not known here", suggestion(str(path[-1]), known_keys(path[:-1])))
     if kind == "missing":
@@ -48,11 +46,13 @@ def _finding(detail: Mapping[str, Any]) -> Finding:
     found = "" if isinstance(detail["input"], dict | list) else shown(detail["input"])
     if kind == "build_file":
         return Finding(path, context["wrong"], context["right"], found)
-    wrong, right = _WORDS.get(kind, ("does not fit here", detail["msg"]))
-    return Finding(path, wrong.format_map(context), right.format_map(context), found)
+    if kind not in _WORDS:
+        return Finding(path, "does not fit here", detail["msg"], found)
+    wrong, right = (words.format_map(context) for words in _WORDS[kind])
+    return Finding(path, wrong, right, found)
 
 
 def _missing(path: Path) -> Finding:
     if isinstance(path[-1], int):
         return Finding(path[:-1], "has too few entries", "another is wanted")
-    return Finding(path, "is missing", describe(path) or "it is needed")
+    return Finding(path, "is missing", f"it is needed: {describe(path)}")

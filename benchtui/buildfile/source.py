@@ -17,7 +17,6 @@ LONGEST_LINE_BYTES = 4096
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 _MERGE_MARKER = re.compile(r"^(?:<{7}|={7}|>{7}|\|{7})", re.MULTILINE)
-_UTF_16 = "the file is not UTF-8 (it looks like UTF-16)"
 _MOST_FAULTS = 50
 _FOREIGN = {"{": "a JSON file", "<": "an HTML or XML file"}
 
@@ -46,12 +45,12 @@ def read(path: str | os.PathLike[str]) -> Source:
 def from_bytes(data: bytes, name: str) -> Source:
     """The source in `data`. Raises BuildFileError as `read` does."""
     _check_size(len(data), name)
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")) or data[:400].count(0) * 4 > len(data[:400]):
+        raise _refused(name, 0, "the file is not UTF-8 (it looks like UTF-16)", "save it as UTF-8 text")
     try:
         written = data.decode("utf-8")
     except UnicodeDecodeError as error:
         raise _not_utf8(data, error, name) from error
-    if data[:400].count(0) * 4 > len(data[:400]):
-        raise _refused(name, 0, _UTF_16, "save it as UTF-8 text")
     text = written.removeprefix("\ufeff").replace("\r\n", "\n")
     problems = _faults(text, name)
     if problems:
@@ -60,9 +59,7 @@ def from_bytes(data: bytes, name: str) -> Source:
 
 
 def _bytes(path: str | os.PathLike[str], name: str) -> bytes:
-    flags = (
-        os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
-    )
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
     descriptor = os.open(Path(path), flags)
     try:
         status = os.fstat(descriptor)
@@ -82,8 +79,6 @@ def _check_size(size: int, name: str) -> None:
 
 
 def _not_utf8(data: bytes, error: UnicodeDecodeError, name: str) -> BuildFileError:
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return _refused(name, 0, _UTF_16, "save it as UTF-8 text")
     line = data.count(b"\n", 0, error.start) + 1
     return _refused(name, line, f"the byte 0x{data[error.start]:02X} is not UTF-8", "save it as UTF-8 text")
 
@@ -98,9 +93,7 @@ def _faults(text: str, name: str) -> list[Problem]:
         if _MERGE_MARKER.match(line):
             problems.append(Problem(name, number, "", "", "a merge left this line behind", "take it out"))
         if len(line) * 4 > LONGEST_LINE_BYTES and len(line.encode()) > LONGEST_LINE_BYTES:
-            problems.append(
-                Problem(name, number, "", "", "the line is over 4 kB long", "shorter lines are wanted")
-            )
+            problems.append(Problem(name, number, "", "", "the line is over 4 kB long", "shorter lines are wanted"))
         control = _CONTROL.search(line)
         if control:
             problems.append(_control(name, number, control[0]))

@@ -39,8 +39,7 @@ def standard() -> tuple[Standard, ...]:
     """The standard stages in order, from stages.toml."""
     data = tomllib.loads(files(__package__).joinpath("stages.toml").read_text("utf-8"))
     return tuple(
-        Standard(stage["id"], stage["title"], stage["kind"], stage["used"] == "always")
-        for stage in data["stage"]
+        Standard(stage["id"], stage["title"], stage["kind"], stage["used"] == "always") for stage in data["stage"]
     )
 
 
@@ -88,9 +87,7 @@ def fitted(build: Build, stage_id: str) -> frozenset[str]:
     place = {key: number for number, key in enumerate(order(build))}
     last = place[stage_id]
     return frozenset(
-        listed.id
-        for listed in parts(build)
-        if listed.part.stage in place and place[listed.part.stage] <= last
+        listed.id for listed in parts(build) if listed.part.stage in place and place[listed.part.stage] <= last
     )
 
 

@@ -37,15 +37,13 @@ class Mains(Entry):
     read_at: Literal["neighbouring outlet", "variable transformer", "heater winding"] = Field(
         "neighbouring outlet", description="how mains is read; never on tags inside"
     )
-    read_point: Id | None = Field(
-        None, description="with heater winding: the test point that mains is inferred from"
-    )
+    read_point: Id | None = Field(None, description="with heater winding: the test point that mains is inferred from")
 
 
 class Meter(Entry):
     name: Text = Field("", description="what you call it")
     input: Ohms = Field(description="input resistance on volts")
-    counts: Count = Field(ge=1000, description="largest count of its display, such as 6000")
+    counts: Count = Field(ge=1000, le=1_000_000, description="largest count of its display, such as 6000")
     dc: Accuracy = Field(description='accuracy on DC volts, such as "0.5 % + 3"')
     ac: Accuracy = Field(description="accuracy on AC volts at mains frequency")
     ohms: Accuracy = Field(description="accuracy on resistance")
@@ -64,9 +62,7 @@ class Bench(Entry):
 
     lamps: tuple[Watts, ...] = Field((), description="lamp limiter: the lamps owned")
     variable_transformer: Flag = Field(False, description="true if one is at hand")
-    dc_proof: Text = Field(
-        description="the source the meter is proved on for DC, such as a 9 V block battery"
-    )
+    dc_proof: Text = Field(description="the source the meter is proved on for DC, such as a 9 V block battery")
     ac_proof: Text = Field(description="the isolated low-voltage AC source it is proved on")
     insulation_tester: Volts | None = Field(None, description="its test voltage")
     bond_tester: Flag = Field(False, description="true if an earth-bond tester is at hand")

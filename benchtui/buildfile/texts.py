@@ -91,16 +91,12 @@ def not_negative(value: float) -> float:
 
 def identifier(text: str) -> str:
     """A reference as written, if it is one."""
-    return _name(
-        text, _ID, "letters a-z A-Z, digits, dot, dash and underscore, beginning with a letter or digit"
-    )
+    return _name(text, _ID, "letters a-z A-Z, digits, dot, dash and underscore, beginning with a letter or digit")
 
 
 def node(text: str) -> str:
     """A node's name; `chassis` gives `0`."""
-    return (
-        "0" if text == "chassis" else _name(text, _NODE, "letters a-z A-Z, digits, underscore, dot, + and -")
-    )
+    return "0" if text == "chassis" else _name(text, _NODE, "letters a-z A-Z, digits, underscore, dot, + and -")
 
 
 def type_name(text: str) -> str:
@@ -122,6 +118,13 @@ def number(value: object) -> float:
     if not abs(value) <= _LARGEST_NUMBER:
         raise refusal("is no finite number", "a finite number is wanted")
     return float(value)
+
+
+def whole(value: object) -> object:
+    """`value` unless it is true or a decimal number, which python takes for equal to a whole one."""
+    if isinstance(value, bool | float):
+        raise refusal("is no whole number", "a whole number is wanted")
+    return value
 
 
 def note(text: str) -> str:
@@ -215,4 +218,6 @@ def _spelled_out(text: str, unit: Unit) -> float | None:
 def _registry() -> Any:
     import pint
 
-    return pint.UnitRegistry()
+    registry = pint.UnitRegistry()
+    registry.define("@alias henry = henries")
+    return registry

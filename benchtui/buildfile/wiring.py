@@ -158,9 +158,7 @@ def _probes(build: Build, known: set[str]) -> Iterator[Finding]:
             if node not in known:
                 yield Finding(("point", key, field), "is no node", suggestion(node, known), shown(node))
         if point.red == point.black:
-            yield Finding(
-                ("point", key), "has both probes on one node", "two nodes are wanted", shown(point.red)
-            )
+            yield Finding(("point", key), "has both probes on one node", "two nodes are wanted", shown(point.red))
     for number, node in enumerate(build.gate.clip_between or ()):
         if node not in known:
             path = ("gate", "clip_between", number)
@@ -198,12 +196,8 @@ def _without_chassis(build: Build) -> Iterator[Finding]:
 def _floating(item: Listed, node: str, *, odd: bool) -> Finding:
     if odd:
         wrong = f"is at node {node}, which only valves or capacitors tie to chassis"
-        return Finding(
-            item.path, wrong, "a resistor, winding or link is usual (a grid leak, a bleeder)", odd=True
-        )
-    return Finding(
-        item.path, f"is at node {node}, which has no way to chassis", "a part that leads there is wanted"
-    )
+        return Finding(item.path, wrong, "a resistor, winding or link is usual (a grid leak, a bleeder)", odd=True)
+    return Finding(item.path, f"is at node {node}, which has no way to chassis", "a part that leads there is wanted")
 
 
 def _undischarged(build: Build) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from benchtui.procedure.state import Mode, State
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """`kind` of question, `subject` id it is about, its place `k` of `n`, and seconds still to wait if any."""
+    """`kind` of question, id of its `subject`, its place `k` of `n`, and seconds still to wait if any."""
 
     kind: str
     subject: str = ""

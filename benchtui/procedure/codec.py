@@ -1,4 +1,4 @@
-"""Events to and from what a record holds: a kind and plain data, with a version and named steps up from older ones.
+"""Events to and from what a record holds: a kind and plain data, with a version and steps up from older ones.
 
 JSON has no numbers that are not finite, so these are written as text.
 """
@@ -12,8 +12,6 @@ from math import isfinite
 from typing import Any, get_type_hints
 
 from benchtui.procedure import events as e
-
-VERSION = 1
 
 #: Kind in the record = event. A kind never changes its meaning; one that goes gets an upgrade step.
 KINDS: dict[str, type[e.Event]] = {
@@ -33,8 +31,8 @@ KINDS: dict[str, type[e.Event]] = {
     "reading stopped": e.PointStopped, "reading doubted": e.PointDoubted, "reading watched": e.PointWatched,
     "warn accepted": e.Accepted, "step done": e.StepDone, "trim ht": e.TrimHt, "trim inside": e.TrimInside,
     "trim outside": e.TrimOutside, "ht live": e.HtLive, "power down": e.PoweredDown,
-    "next bare": e.NextBare, "bare ends": e.BareEnds, "next hands": e.NextHands, "next closing": e.NextClosing,
-    "next powered": e.NextPowered, "next gate": e.NextGate, "last complete": e.LastComplete,
+    "next bare": e.NextBare, "bare ends": e.BareEnds, "next hands": e.NextHands,
+    "next closing": e.NextClosing, "next powered": e.NextPowered, "next gate": e.NextGate, "last complete": e.LastComplete,
     "finished": e.Finished,
 }  # fmt: skip
 
@@ -44,6 +42,8 @@ Upgrade = Callable[[str, dict[str, Any]], tuple[str, dict[str, Any]]]
 
 #: Step k turns kind and data of version k + 1 into those of version k + 2, oldest first.
 UPGRADES: tuple[Upgrade, ...] = ()
+
+VERSION = len(UPGRADES) + 1
 
 
 class UnknownEvent(ValueError):
@@ -63,8 +63,9 @@ def decode(kind: str, data: Mapping[str, Any], upgrades: tuple[Upgrade, ...] = U
     """
     values = dict(data)
     version = values.pop("v", None)
-    if not isinstance(version, int) or not 1 <= version <= len(upgrades) + 1:
-        raise UnknownEvent(f"event {kind!r} has version {version!r}; this program knows 1 to {len(upgrades) + 1}")
+    newest = len(upgrades) + 1
+    if not isinstance(version, int) or not 1 <= version <= newest:
+        raise UnknownEvent(f"event {kind!r} has version {version!r}; this program knows 1 to {newest}")
     for upgrade in upgrades[version - 1 :]:
         kind, values = upgrade(kind, values)
     event = KINDS.get(kind)

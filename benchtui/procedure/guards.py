@@ -245,7 +245,7 @@ def step_of_phase(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("the HT reading is too low to prove the meter: prove it on a known source")
 def ht_live(plan: Plan, state: State, event: Event | None) -> bool:
-    least = plan.settings.live_share * plan.settings.threshold_v
+    least = plan.settings.live_thresholds * plan.settings.threshold_v
     return isinstance(event, e.HtLive) and abs(event.value_v) >= least
 
 

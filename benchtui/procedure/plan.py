@@ -112,8 +112,8 @@ class Phase:
     """One stretch of the work, in which either hands or power may be in the chassis, never both.
 
     `reservoirs` are those of a gate opened in this phase; `rails`, `ohms` and `loose` belong to a closing
-    that ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the id of the
-    one that is read under the limiter and while it settles.
+    that ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the id of
+    the one that is read under the limiter and while it settles.
     """
 
     id: str
@@ -159,6 +159,6 @@ def wait_s(plan: Plan, phase: Phase) -> float:
 
 
 def clip_s(plan: Plan, phase: Phase) -> float:
-    """Seconds that the clip must be on: five time constants of its resistor and the largest reservoir."""
+    """Seconds that the clip must be on: some time constants of its resistor and the largest reservoir."""
     largest = max(reservoir.farad for reservoir in phase.reservoirs)
-    return max(plan.settings.clip_s, 5.0 * phase.clip.ohm * largest)
+    return max(plan.settings.clip_s, plan.settings.clip_constants * phase.clip.ohm * largest)

@@ -16,9 +16,6 @@ from benchtui.procedure.state import Mode, State
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import doubtful, judge
 
-#: A zero that comes before this share of the fastest computed fall is too soon to be true. Own decision.
-TOO_SOON = 0.5
-
 
 def weigh(plan: Plan, state: State, command: c.Command) -> e.Event | str:
     """The event that `command` amounts to in `state`, or a sentence saying why it amounts to none."""
@@ -55,7 +52,7 @@ def _reservoir(plan: Plan, state: State, command: c.ReadReservoir) -> e.Event | 
     if not low(plan, command.value_v):
         return e.ReservoirHigh(command.id, command.value_v)
     after_s = state.gate.plug_s
-    early = state.powered and not after_s >= TOO_SOON * reservoir.fastest_s
+    early = state.powered and not after_s >= plan.settings.early_share * reservoir.fastest_s
     if early and state.mode is Mode.OFF_GATE and state.gate.doubt != "settled":
         return e.ReservoirSoon(command.id, command.value_v, after_s)
     return e.ReservoirLow(command.id, command.value_v, after_s, early)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 
-from benchtui.assemble.valves import electrode_nodes, known_type
+from benchtui.assemble.valves import electrode_nodes, known_type, wired_count
 from benchtui.buildfile.load import Loaded, load, load_text
 from benchtui.buildfile.models import Build, Valve
 from benchtui.buildfile.problems import BuildFileError, Finding, suggestion
@@ -67,11 +67,10 @@ def _valve(build: Build, ref: str, valve: Valve) -> Iterator[Finding]:
         return
     yield from _pins(ref, valve, found)
     wired = electrode_nodes(valve)
-    plans = layout.sections(found)
-    if valve.sections is not None and len(valve.sections) != len(plans):
-        right = f"a {found.type} has {len(plans)}"
+    if valve.sections is not None and len(valve.sections) != wired_count(valve):
+        right = f"its pins wire {wired_count(valve)}"
         yield Finding(("valve", ref, "sections"), f"names {len(valve.sections)} sections", right)
-    for plan in plans:
+    for plan in layout.sections(found):
         yield from _section(ref, found, plan, wired)
     ends = [
         pin for pin in (*library.pins_of(found, "heater"), *library.pins_of(found, "filament")) if pin in valve.pins

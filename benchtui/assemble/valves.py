@@ -28,7 +28,7 @@ class Rating:
 
     @property
     def ceiling(self) -> float:
-        """Where a reading stops the work: at the rating, or a tenth above a design-centre one, which allows for that."""
+        """Where a reading stops the work: at the rating, but a tenth above a design-centre one, made for that."""
         return 1.1 * self.value if self.system == "design-centre" else self.value
 
 
@@ -147,24 +147,30 @@ def _sections_of(build: models.Build, ref: str) -> Iterator[Section]:
     found = known_type(valve.type)
     nodes = electrode_nodes(valve)
     plans = layout.sections(found) if found else tuple(_plans_by_name(nodes))
-    ids = valve.sections or tuple(ref + plan.suffix for plan in plans)
-    for section_id, plan in zip(ids, plans, strict=True):
-        wired = _wired(ref, plan, nodes)
-        if wired is None:
-            continue
-        own = build.model.get(valve.model) if valve.model else None
+    wired = [(plan, joints) for plan in plans if (joints := _wired(ref, plan, nodes)) is not None]
+    ids = valve.sections or tuple(ref + plan.suffix for plan, _ in wired)
+    own = build.model.get(valve.model) if valve.model else None
+    for section_id, (plan, joints) in zip(ids, wired, strict=True):
         law, source = _law(valve.type, found, plan, own)
         yield Section(
-            section_id,
-            ref,
-            valve.type,
-            plan.kind,
-            wired,
-            law,
-            source,
-            ratings_of(build, valve.type, plan if found else None),
-            valve.matched,
+            id=section_id,
+            valve=ref,
+            type=valve.type,
+            kind=plan.kind,
+            nodes=joints,
+            law=law,
+            law_source=source,
+            ratings=ratings_of(build, valve.type, plan if found else None),
+            matched=valve.matched,
         )
+
+
+def wired_count(valve: models.Valve) -> int:
+    """How many sections of the valve are wired, which is how many `sections` must name."""
+    found = known_type(valve.type)
+    nodes = electrode_nodes(valve)
+    plans = layout.sections(found) if found else tuple(_plans_by_name(nodes))
+    return sum(_wired("", plan, nodes) is not None for plan in plans)
 
 
 def _wired(ref: str, plan: layout.Section, nodes: Mapping[str, list[str]]) -> dict[str, str] | None:

@@ -65,7 +65,7 @@ def expect_stage(
 
 @dataclass(frozen=True)
 class _Live:
-    """What the powered part of a stage gives; `blame` is the node that does not settle, if the stage has no solution."""
+    """What the powered part of a stage gives; `blame` is the node that does not settle, if any."""
 
     expectations: tuple[Expectation, ...]
     stresses: tuple[Stress, ...]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from benchtui.assemble.draw import Draw
@@ -10,8 +10,10 @@ from benchtui.assemble.netlist import assemble
 from benchtui.assemble.state import State
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Adjustment, Build
+from benchtui.circuit.elements import Value
 from benchtui.circuit.operate import Trim, operate
 from benchtui.circuit.operating import Operating
+from benchtui.parts.guide import spread
 
 SAMPLES = 200
 """Builds in the default ensemble; DEVELOPERS.md says how well its windows hold."""
@@ -44,9 +46,10 @@ def solve_nominal(build: Build, state: State) -> Run:
 
 
 def solve_ensemble(run: Run, draw: Draw, state: State | None = None) -> Operating:
-    """The same state over the builds of `draw`, each with its pots trimmed; `state` may hold drawn mains volts."""
+    """The same state over the builds of `draw`, each with its pots trimmed nearly; `state` may hold drawn mains volts."""
     circuit = assemble(run.build, state or run.state, draw)
-    return operate(circuit, trims=_trims(run.build, run.targets), start=run.nominal)
+    near = {name: volts * draw.factor(name, "target", spread("trim.reached")) for name, volts in run.targets.items()}
+    return operate(circuit, trims=_trims(run.build, near), start=run.nominal)
 
 
 def solve_variants(run: Run, state: State) -> Operating:
@@ -56,7 +59,7 @@ def solve_variants(run: Run, state: State) -> Operating:
     return operate(assemble(run.build, state), start=run.nominal)
 
 
-def _trims(build: Build, targets: dict[str, float]) -> Sequence[Trim]:
+def _trims(build: Build, targets: Mapping[str, Value]) -> Sequence[Trim]:
     return [
         Trim(build.adjust[name].pot, point.red, point.black, volts, build.meter.input)
         for name, volts in sorted(targets.items())

@@ -10,10 +10,8 @@ from benchtui.circuit.elements import CHASSIS
 from benchtui.forecast.meter import resolution
 from benchtui.forecast.results import TrimTarget
 from benchtui.forecast.run import Run, solve_nominal
+from benchtui.parts.guide import spread
 from benchtui.quantities.show import show
-
-REACHED_SHARE = 0.03
-"""Within this share of the target counts as reached (common practice, no source)."""
 
 
 def ht_point(build: Build, stage: str) -> str | None:
@@ -48,7 +46,7 @@ def trim_target(
         watts = float(run.nominal.valve(wanted.valve).anode_w[0])
         share = f"{100 * wanted.dissipation:.0f} % of its limit"
         why = f"{show(watts, 'W', 3)} at the anode of {wanted.valve}, {share}, at this HT"
-    band = max(REACHED_SHARE * abs(target), float(resolution(build.meter, np.array([target]))[0]))
+    band = max(spread("trim.reached")[1] * abs(target), float(resolution(build.meter, np.array([target]))[0]))
     turn = wanted.raise_by or "turn a little and read which way it goes"
     return TrimTarget(wanted.pot, wanted.point, target, target - band, target + band, turn, f"{point.name}: {why}")
 

@@ -31,7 +31,14 @@ class Ports:
     siemens: np.ndarray
 
     def take(self, columns: np.ndarray) -> Ports:
+        """The law of some columns, which may repeat."""
         return Ports(self.amps[:, columns], self.at_volts[:, columns], self.siemens[:, :, columns])
+
+    def with_columns(self, columns: np.ndarray, part: Ports) -> Ports:
+        """The law with some columns replaced."""
+        amps, at_volts, siemens = self.amps.copy(), self.at_volts.copy(), self.siemens.copy()
+        amps[:, columns], at_volts[:, columns], siemens[:, :, columns] = part.amps, part.at_volts, part.siemens
+        return Ports(amps, at_volts, siemens)
 
     def at(self, volts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Currents (rectifiers, columns) and conductances (rectifiers, rectifiers, columns)."""
@@ -50,12 +57,12 @@ class Case:
 
     def take(self, columns: np.ndarray) -> Case:
         """The same for some columns, which may repeat."""
-        groups = tuple(
-            replace(g, constants={k: v[:, columns] for k, v in g.constants.items()}, emission=g.emission[:, columns])
-            for g in self.valves
-        )
         return Case(
-            self.linear[:, columns], groups, self.ports.take(columns), self.meters[:, columns], self.injected[:, columns]
+            self.linear[:, columns],
+            tuple(group.take(columns) for group in self.valves),
+            self.ports.take(columns),
+            self.meters[:, columns],
+            self.injected[:, columns],
         )
 
     def without_emission(self) -> Case:
@@ -144,7 +151,7 @@ def _knee_share(system: System, knee: np.ndarray, volts: np.ndarray, step: np.nd
 
 @dataclass(frozen=True, eq=False)
 class Border:
-    """Pots to be trimmed: their branches, whole ohms, the pairs of nodes read, and the volts wanted (trims, columns)."""
+    """Pots to be trimmed: their branches, whole ohms, pairs of nodes read, volts wanted there (trims, columns), meter."""
 
     names: tuple[str, ...]
     to_wiper: np.ndarray
@@ -153,9 +160,16 @@ class Border:
     pos: np.ndarray
     neg: np.ndarray
     target_v: np.ndarray
+    meter_ohm: np.ndarray
 
     def take(self, columns: np.ndarray) -> Border:
-        return replace(self, ohm=self.ohm[:, columns], target_v=self.target_v[:, columns])
+        """The same for some columns."""
+        return replace(
+            self,
+            ohm=self.ohm[:, columns],
+            target_v=self.target_v[:, columns],
+            meter_ohm=self.meter_ohm[:, columns],
+        )
 
     def with_positions(self, linear: np.ndarray, position: np.ndarray) -> np.ndarray:
         """Linear conductances with the pots at `position` (trims, columns)."""

@@ -131,11 +131,7 @@ class _Conducting:
     count: int
 
     def take(self, columns: np.ndarray) -> _Conducting:
-        groups = tuple(
-            replace(g, constants={k: v[:, columns] for k, v in g.constants.items()}, emission=g.emission[:, columns])
-            for g in self.groups
-        )
-        return _Conducting(groups, self.count)
+        return _Conducting(tuple(group.take(columns) for group in self.groups), self.count)
 
     def at(self, volts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         amps, slope = np.zeros_like(volts), np.zeros((self.count, self.count, volts.shape[1]))

@@ -11,7 +11,7 @@ Inside the engine samples are the last axis.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import singledispatchmethod
 
 import numpy as np
@@ -38,6 +38,10 @@ class Linear:
     c: np.ndarray
     r: np.ndarray
     l: np.ndarray  # noqa: E741
+
+    def take(self, columns: np.ndarray) -> Linear:
+        """The same for some samples."""
+        return Linear(*(each[:, columns] for each in (self.g, self.c, self.r, self.l)))
 
     def at_dc(self) -> np.ndarray:
         """Siemens at DC, (branches, samples)."""
@@ -68,6 +72,11 @@ class Group:
     members: np.ndarray
     constants: dict[str, np.ndarray]
     emission: np.ndarray
+
+    def take(self, columns: np.ndarray) -> Group:
+        """The same for some samples, which may repeat."""
+        constants = {key: value[:, columns] for key, value in self.constants.items()}
+        return replace(self, constants=constants, emission=self.emission[:, columns])
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,12 +132,21 @@ class Network:
     def first_rectifier(self) -> int:
         return self.first_valve + 3 * len(self.valve_names)
 
-    def incidence(self) -> np.ndarray:
-        """+1 where a branch leaves a node, -1 where it enters: (nodes, branches), chassis left out."""
-        matrix = np.zeros((len(self.nodes) + 1, self.tail.size))
-        np.add.at(matrix, (self.tail, np.arange(self.tail.size)), 1.0)
-        np.add.at(matrix, (self.head, np.arange(self.tail.size)), -1.0)
-        return matrix[:-1]
+    def take(self, columns: np.ndarray) -> Network:
+        """The same network for some samples."""
+        return replace(
+            self,
+            samples=len(columns),
+            linear=self.linear.take(columns),
+            coils=tuple(replace(c, inverse_henry=c.inverse_henry[..., columns]) for c in self.coils),
+            turns=tuple(replace(t, ratio=t.ratio[columns]) for t in self.turns),
+            emfs=tuple((node, amps[columns]) for node, amps in self.emfs),
+            tracks={
+                name: replace(t, ohm=t.ohm[columns], position=t.position[columns]) for name, t in self.tracks.items()
+            },
+            valves=tuple(group.take(columns) for group in self.valves),
+            rectifiers=tuple(group.take(columns) for group in self.rectifiers),
+        )
 
     def index(self, node: str) -> int:
         """The number of a node; raises KeyError with a sentence when the circuit has no such node."""

@@ -2,7 +2,10 @@
 
 Two solvers alternate until they agree: `dc` with each rectifier replaced by the law of its mean current near the last
 wave, and `rectify` with the rest of the circuit linearised near the last DC point. Both replacements are tangents, so
-this is Newton's method in two halves: two to four rounds from a neighbour, a few more from nothing.
+this is Newton's method in two halves: two or three rounds from a neighbour, one or two more from nothing.
+
+Samples that do not settle are tried again by themselves: from nothing if they began at a neighbour, then with the mains
+brought up in steps. What still fails is reported as not settled, never as a number.
 """
 
 from __future__ import annotations
@@ -22,6 +25,8 @@ from benchtui.circuit.system import System
 
 POINTS = 96
 ROUNDS = 15
+MAINS_STEPS = (0.25, 0.5, 0.75, 1.0)
+
 AGREED = 1e-4
 """Share of the largest mean rectifier current by which the two halves may still differ."""
 
@@ -29,7 +34,7 @@ LOOSE, TIGHT = 1e-2, 1e-5
 """Share of its largest current by which a wave may still move: in the first round, whose DC is a guess, and later."""
 
 SEEN_AGAIN = 0.2
-"""What the rectifiers see is computed again when a node has moved by more than this share."""
+"""What the rectifiers see is computed again when a node has moved by more than this share of the largest volts."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,39 +50,80 @@ class Trim:
 
 @dataclass(frozen=True, eq=False)
 class _State:
-    """Where the rounds stand: node volts and pot positions, the last wave, what the rectifiers saw and at which volts."""
+    """Where the rounds stand: node volts, pot positions, the last wave, what the rectifiers saw and at which volts."""
 
     volts: np.ndarray
     position: np.ndarray
     ports: Ports
     wave: Wave | None
-    seen: tuple[np.ndarray, np.ndarray] | None
+    seen_ohms: np.ndarray | None
+    seen_mains_v: np.ndarray | None
     seen_at: np.ndarray
     settled: np.ndarray
     last_step: np.ndarray
+
+    def take(self, samples: np.ndarray) -> _State:
+        """The state of some samples."""
+        return _State(
+            self.volts[:, samples],
+            self.position[:, samples],
+            self.ports.take(samples),
+            None if self.wave is None else self.wave.take(samples),
+            None if self.seen_ohms is None else self.seen_ohms[samples],
+            None if self.seen_mains_v is None else self.seen_mains_v[samples],
+            self.seen_at[:, samples],
+            self.settled[samples],
+            self.last_step[:, samples],
+        )
+
+    def with_samples(self, samples: np.ndarray, part: _State) -> _State:
+        """The state with some samples replaced; what rectifiers see is left, being a matter of the rounds alone."""
+        return replace(
+            self,
+            volts=_replaced(self.volts, samples, part.volts),
+            position=_replaced(self.position, samples, part.position),
+            ports=self.ports.with_columns(samples, part.ports),
+            wave=part.wave if self.wave is None else self.wave.with_samples(samples, part.wave),
+            settled=_replaced(self.settled, samples, part.settled),
+            last_step=_replaced(self.last_step, samples, part.last_step),
+        )
+
+
+def _replaced(whole: np.ndarray, columns: np.ndarray, part: np.ndarray) -> np.ndarray:
+    whole = whole.copy()
+    whole[..., columns] = part
+    return whole
 
 
 def operate(circuit: Circuit, *, trims: Sequence[Trim] = (), start: Operating | None = None) -> Operating:
     """The steady state of every sample of `circuit`, its pots trimmed; `start` is a neighbour to begin from.
 
-    Samples without a solution have `settled` False and read NaN. Raises ValueError when the values disagree on the
-    number of samples, KeyError when a trim names no pot or node of the circuit.
+    Samples without a solution have `settled` False and read NaN. A trim that cannot reach its target ends at a stop of
+    its pot, and `Operating.untrimmed` says so. Raises ValueError when the values disagree on the number of samples,
+    KeyError when a trim names no pot or node of the circuit.
     """
     net = network(circuit)
     system = System(net)
     border = _border(net, trims)
-    state = _begin(net, border, start)
-    if state.wave is not None:
-        state = _on_this_mains(system, state, border)
-    for number in range(ROUNDS):
-        tolerance = TIGHT if number else LOOSE
-        state = _round(system, state, None if number == 0 and start is None else border, trims, tolerance)
-        if state.settled.all():
-            break
-    case = _case(net, state, border)
+    state = _nothing(net, border)
+    if start is not None:
+        state = _neighbour(system, border, start, state)
+    state = _rounds(system, border, state)
+    for attempt in (_from_nothing, _by_steps):
+        lost = np.flatnonzero(~state.settled)
+        if lost.size:
+            again = attempt(system.take(lost), None if border is None else border.take(lost))
+            state = state.with_samples(lost, again)
     return Operating(
-        circuit=circuit, system=system, case=case, dc_volts=state.volts, wave=state.wave, settled=state.settled,
-        last_step=state.last_step, trimmed=() if border is None else border.names, positions=state.position,
+        circuit=circuit,
+        system=system,
+        case=_case(net, state, border),
+        dc_volts=state.volts,
+        wave=state.wave,
+        settled=state.settled,
+        last_step=state.last_step,
+        border=border,
+        positions=state.position,
     )
 
 
@@ -88,7 +134,6 @@ def _border(net: Network, trims: Sequence[Trim]) -> Border | None:
     if unknown:
         raise KeyError(f"no pot {unknown[0]!r} to trim; the circuit has {', '.join(sorted(net.tracks)) or 'none'}")
     tracks = [net.tracks[trim.pot] for trim in trims]
-    spread = [np.broadcast_to(np.asarray(trim.target_v, dtype=float), (net.samples,)) for trim in trims]
     return Border(
         names=tuple(trim.pot for trim in trims),
         to_wiper=np.array([track.to_wiper for track in tracks]),
@@ -96,24 +141,68 @@ def _border(net: Network, trims: Sequence[Trim]) -> Border | None:
         ohm=np.stack([track.ohm for track in tracks]),
         pos=np.array([net.index(trim.pos) for trim in trims]),
         neg=np.array([net.index(trim.neg) for trim in trims]),
-        target_v=np.stack(spread),
+        target_v=np.stack([np.broadcast_to(np.asarray(t.target_v, dtype=float), (net.samples,)) for t in trims]),
+        meter_ohm=np.stack([np.broadcast_to(np.asarray(t.meter_ohm, dtype=float), (net.samples,)) for t in trims]),
     )
 
 
-def _begin(net: Network, border: Border | None, start: Operating | None) -> _State:
-    """The state before the first round: nothing, or what `start` knows of the same nodes, pots and rectifiers."""
+def _nothing(net: Network, border: Border | None) -> _State:
+    """The state before the first round: no volts anywhere, pots as the circuit has them."""
     count, samples = len(net.nodes), net.samples
     names = () if border is None else border.names
     position = np.array([net.tracks[name].position for name in names]).reshape(len(names), samples)
-    ports, wave, volts = open_ports(net), None, np.zeros((count, samples))
-    if start is not None:
-        volts = start.volts_like(net)
-        position = np.stack([start.position_like(name, samples) for name in names]) if names else position
-        ports, wave = start.supply_like(net, ports)
+    none = np.zeros((count, samples))
     return _State(
-        volts, np.clip(position, 1e-3, 1 - 1e-3), ports, wave, None, np.zeros((count, samples)),
-        np.zeros(samples, dtype=bool), np.zeros((count, samples)),
+        none, np.clip(position, 1e-3, 1 - 1e-3), open_ports(net), None, None, None, none,
+        np.zeros(samples, dtype=bool), none,
     )
+
+
+def _neighbour(system: System, border: Border | None, start: Operating, state: _State) -> _State:
+    """What `start` knows of the same nodes, pots and rectifiers, the supply scaled to this circuit's open volts."""
+    net = system.network
+    names = () if border is None else border.names
+    position = np.array([start.position_like(name, net.samples) for name in names]).reshape(state.position.shape)
+    state = replace(state, volts=start.volts_like(net), position=np.clip(position, 1e-3, 1 - 1e-3))
+    wave = start.wave_like(net)
+    if wave is None:
+        return state
+    state = _seen(system, state, _case(net, state, border))
+    wave = wave.scaled_to(state.seen_mains_v)
+    return replace(state, wave=wave, ports=wave.ports())
+
+
+def _from_nothing(system: System, border: Border | None) -> _State:
+    return _rounds(system, border, _nothing(system.network, border))
+
+
+def _by_steps(system: System, border: Border | None) -> _State:
+    """The mains brought up in steps, each from the one before."""
+    net = system.network
+    state = _nothing(net, border)
+    for share in MAINS_STEPS:
+        part = system.take(np.arange(net.samples))
+        part.network = replace(net, emfs=tuple((node, share * amps) for node, amps in net.emfs))
+        at_full = share == MAINS_STEPS[-1]
+        state = replace(state, seen_ohms=None, settled=np.zeros(net.samples, dtype=bool))
+        state = _rounds(part, border if at_full else None, state)
+    return state
+
+
+def _rounds(system: System, border: Border | None, state: _State) -> _State:
+    """Rounds until all samples settle; when most have, the others go on alone."""
+    whole, live = state, np.arange(system.network.samples)
+    for number in range(ROUNDS):
+        started = state.wave is not None or not system.rectifier_count
+        state = _round(system, border if started else None, state, TIGHT if number else LOOSE)
+        left = np.flatnonzero(~state.settled)
+        if not left.size:
+            break
+        if 2 * left.size < live.size:
+            whole = whole.with_samples(live, state)
+            live, state, system = live[left], state.take(left), system.take(left)
+            border = None if border is None else border.take(left)
+    return whole.with_samples(live, state)
 
 
 def _case(net: Network, state: _State, border: Border | None) -> Case:
@@ -123,54 +212,49 @@ def _case(net: Network, state: _State, border: Border | None) -> Case:
     return replace(case, linear=border.with_positions(case.linear, state.position))
 
 
-def _on_this_mains(system: System, state: _State, border: Border | None) -> _State:
-    """A neighbour's state with the supply scaled to this circuit's own open volts."""
-    state = _seen(system, state, _case(system.network, state, border))
-    wave = state.wave.scaled_to(state.seen[1])
-    return replace(state, wave=wave, ports=wave.ports())
-
-
-def _round(
-    system: System, state: _State, border: Border | None, trims: Sequence[Trim], tolerance: float
-) -> _State:
+def _round(system: System, border: Border | None, state: _State, tolerance: float) -> _State:
+    """DC with the rectifiers' last law, then the rectifiers with the circuit as it is there."""
     net = system.network
+    position = None
     if border is not None:
-        border = replace(border, target_v=_unloaded(system, _case(net, state, border), state.volts, border, trims))
-    position = None if border is None else state.position
+        border = replace(border, target_v=_unloaded(system, _case(net, state, border), state.volts, border))
+        position = state.position
     found = solve(system, case_of(net, state.ports), state.volts, border=border, position=position)
-    volts = np.where(np.isfinite(found.volts), found.volts, 0.0)
-    moved = found.position if border is not None else state.position
-    state = replace(state, volts=volts, position=moved, settled=found.settled, last_step=found.last_step)
+    state = replace(
+        state,
+        volts=np.where(np.isfinite(found.volts), found.volts, 0.0),
+        position=state.position if border is None else found.position,
+        settled=found.settled,
+        last_step=found.last_step,
+    )
     if not system.rectifier_count:
         return state
     return _supply(system, state, _case(net, state, border), tolerance)
 
 
-def _unloaded(
-    system: System, case: Case, volts: np.ndarray, border: Border, trims: Sequence[Trim]
-) -> np.ndarray:
+def _unloaded(system: System, case: Case, volts: np.ndarray, border: Border) -> np.ndarray:
     """The volts wanted at each trim's pair of nodes without the meter, so that the meter reads the target."""
     at = linearise(system, case, volts)
-    rhs = np.zeros((system.nodes + 1, len(trims), volts.shape[1]))
-    for k in range(len(trims)):
-        rhs[border.pos[k], k] += 1.0
-        rhs[border.neg[k], k] -= 1.0
+    trims = np.arange(len(border.names))
+    rhs = np.zeros((system.nodes + 1, trims.size, volts.shape[1]))
+    rhs[border.pos, trims] += 1.0
+    rhs[border.neg, trims] -= 1.0
     system.plan.solve(at.factors, rhs[:-1])
     rhs[-1] = 0.0
-    source = np.stack([rhs[border.pos[k], k] - rhs[border.neg[k], k] for k in range(len(trims))])
-    meters = np.array([np.broadcast_to(np.asarray(t.meter_ohm, dtype=float), volts.shape[1:]) for t in trims])
-    return border.target_v * (1.0 + source / meters)
+    return border.target_v * (1.0 + (rhs[border.pos, trims] - rhs[border.neg, trims]) / border.meter_ohm)
 
 
 def _seen(system: System, state: _State, case: Case) -> _State:
     """The state with what the rectifiers see of the AC circuit, worked out anew where the volts have moved far."""
     net = system.network
     far = np.abs(state.volts - state.seen_at) > SEEN_AGAIN * np.abs(state.volts).max(axis=0)
-    if state.seen is not None and not far.any():
+    if state.seen_ohms is not None and not far.any():
         return state
     valves = linearise(system, case, state.volts).valve_siemens
-    seen = AcCircuit(system, _linear_g(net, case), valves).seen_from_rectifiers(two_step_symbol(POINTS, net.mains_hz))
-    return replace(state, seen=seen, seen_at=state.volts)
+    linear_g = np.where(np.isfinite(net.linear.r), 0.0, case.linear)
+    ac = AcCircuit(system, linear_g, valves)
+    ohms, mains_v = ac.seen_from_rectifiers(two_step_symbol(POINTS, net.mains_hz))
+    return replace(state, seen_ohms=ohms, seen_mains_v=mains_v, seen_at=state.volts)
 
 
 def _supply(system: System, state: _State, case: Case, tolerance: float) -> _State:
@@ -180,22 +264,18 @@ def _supply(system: System, state: _State, case: Case, tolerance: float) -> _Sta
     ends = system.incidence[:, net.first_rectifier : net.first_rectifier + count]
     rhs = np.concatenate([-at.residual[:, None], np.repeat(ends[:, :, None], net.samples, axis=2)], axis=1)
     system.plan.solve(at.factors, rhs)
-    across = np.einsum("np,nqs->pqs", ends, rhs)
-    open_v = (ends.T @ state.volts + across[:, 0]).T
+    across = np.einsum("np,nqs->spq", ends, rhs)
     state = _seen(system, state, case)
-    steady, open_mains_v = state.seen
-    ohms = np.concatenate([np.moveaxis(across[:, 1:], -1, 0)[..., None].astype(complex), steady], axis=-1)
-    start = None if state.wave is None else state.wave.w
-    wave = currents(net, Seen(ohms, open_v, open_mains_v, POINTS), start, tolerance)
-    before = case.ports.at(ends.T @ state.volts)[0]
-    ports = wave.ports()
-    largest = np.abs(ports.amps).max(axis=0)
-    agreed = np.abs(ports.amps - before).max(axis=0) <= AGREED * largest + 1e-9
-    return replace(
-        state, wave=wave, ports=ports, settled=state.settled & wave.settled & agreed & (tolerance == TIGHT)
+    seen = Seen(
+        ohms=np.concatenate([across[:, :, 1:, None].astype(complex), state.seen_ohms], axis=-1),
+        open_mean_v=(ends.T @ state.volts).T + across[:, :, 0],
+        open_mains_v=state.seen_mains_v,
+        points=POINTS,
     )
-
-
-def _linear_g(net: Network, case: Case) -> np.ndarray:
-    """Conductances of the linear branches with the pots where they stand; chokes have none of this kind."""
-    return np.where(np.isfinite(net.linear.r), 0.0, case.linear)
+    wave = currents(net, seen, None if state.wave is None else state.wave.w, tolerance)
+    before, _ = case.ports.at(ends.T @ state.volts)
+    ports = wave.ports()
+    apart = np.abs(ports.amps - before).max(axis=0)
+    agreed = apart <= AGREED * np.abs(ports.amps).max(axis=0) + 1e-9
+    settled = state.settled & wave.settled & agreed & (tolerance == TIGHT)
+    return replace(state, wave=wave, ports=ports, settled=settled)

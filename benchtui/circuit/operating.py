@@ -8,12 +8,15 @@ from functools import cached_property
 import numpy as np
 
 from benchtui.circuit.ac import AcCircuit, exact_symbol
-from benchtui.circuit.dc import Case, Ports, valve_currents
+from benchtui.circuit.dc import Border, Case, valve_currents
 from benchtui.circuit.elements import Circuit
 from benchtui.circuit.network import Network
 from benchtui.circuit.paths import parts_of
 from benchtui.circuit.rectify import Wave
 from benchtui.circuit.system import System
+
+AT_STOP = 1e-5
+"""Share of its track within which a trimmed pot counts as turned to its stop."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +54,7 @@ class Operating:
     wave: Wave | None
     settled: np.ndarray
     last_step: np.ndarray
-    trimmed: tuple[str, ...]
+    border: Border | None
     positions: np.ndarray
 
     @property
@@ -76,7 +79,16 @@ class Operating:
     def pots(self) -> dict[str, np.ndarray]:
         """Position of every pot (samples,): trimmed where asked, else as the circuit has it."""
         found = {name: np.array(track.position) for name, track in self.system.network.tracks.items()}
-        return found | dict(zip(self.trimmed, self.positions, strict=True))
+        trimmed = () if self.border is None else self.border.names
+        return found | dict(zip(trimmed, self.positions, strict=True))
+
+    @cached_property
+    def untrimmed(self) -> dict[str, np.ndarray]:
+        """For each trimmed pot, the samples (samples,) in which it stands at a stop short of its target."""
+        if self.border is None:
+            return {}
+        at_stop = (self.positions < AT_STOP) | (self.positions > 1.0 - AT_STOP)
+        return dict(zip(self.border.names, at_stop, strict=True))
 
     def dc(self, pos: str, neg: str) -> np.ndarray:
         """Mean volts (samples,) from `pos` to `neg`; NaN where no DC path joins them."""
@@ -264,12 +276,11 @@ class Operating:
     def position_like(self, pot: str, samples: int) -> np.ndarray:
         return np.broadcast_to(self.pots.get(pot, np.array(0.5)), (samples,))
 
-    def supply_like(self, net: Network, otherwise: Ports) -> tuple[Ports, Wave | None]:
-        """The rectifiers' mean law and wave for another network, when it has the same rectifiers."""
+    def wave_like(self, net: Network) -> Wave | None:
+        """The rectifiers' wave for another network, when it has the same rectifiers."""
         if self.wave is None or net.rectifier_names != self.system.network.rectifier_names or not self.settled.all():
-            return otherwise, None
-        columns = np.broadcast_to(np.arange(self.samples), (net.samples,))
-        return self.case.ports.take(columns), self.wave.take(columns)
+            return None
+        return self.wave.take(np.broadcast_to(np.arange(self.samples), (net.samples,)))
 
 
 def waveform(phasors: np.ndarray, points: int = 192) -> np.ndarray:

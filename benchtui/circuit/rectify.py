@@ -64,6 +64,13 @@ class Wave:
         """The same for some samples, which may repeat."""
         return Wave(*(getattr(self, each.name)[samples] for each in fields(self)))
 
+    def with_samples(self, samples: np.ndarray, part: Wave) -> Wave:
+        """The wave with some samples replaced."""
+        whole = {each.name: getattr(self, each.name).copy() for each in fields(self)}
+        for name, values in whole.items():
+            values[samples] = getattr(part, name)
+        return Wave(**whole)
+
     def ports(self) -> Ports:
         """The mean currents' law for the DC circuit."""
         return Ports(self.amps.mean(axis=-1).T, self.mean_volts.T, np.moveaxis(self.mean_siemens, 0, -1))

@@ -7,6 +7,8 @@ for secondaries (their primary is a node); coil pairs; valve pairs (9 each); rec
 
 from __future__ import annotations
 
+from copy import copy
+
 import numpy as np
 
 from benchtui.circuit.elimination import Plan, plan
@@ -50,6 +52,12 @@ class System:
         np.add.at(matrix, (self.tail, branches), 1.0)
         np.add.at(matrix, (self.head, branches), -1.0)
         return matrix[:-1]
+
+    def take(self, columns: np.ndarray) -> System:
+        """The same equations for some samples of the network."""
+        part = copy(self)
+        part.network = self.network.take(columns)
+        return part
 
     def across(self, volts: np.ndarray) -> np.ndarray:
         """Volts of every branch (branches, columns) from node volts (nodes, columns)."""

@@ -19,10 +19,10 @@ def add_build(parser: argparse.ArgumentParser) -> None:
 
 def load_build(path: str) -> Loaded:
     """The build in the file at `path`. Raises Refusal with every problem, one a line."""
-    from benchtui.buildfile.load import load
+    from benchtui.assemble.checked import load_checked
     from benchtui.buildfile.problems import BuildFileError
 
     try:
-        return load(path)
+        return load_checked(path)
     except BuildFileError as error:
         raise Refusal(Exit.INPUT_WRONG, str(error)) from error

@@ -1,0 +1,40 @@
+"""The parts of README.md that are made from the program: `python -m tests.cli.readme` writes them anew."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from benchtui.buildfile.fields import field_reference
+
+ROOT = Path(__file__).parents[2]
+README = ROOT / "README.md"
+EXAMPLE = ROOT / "tests" / "buildfile" / "example.toml"
+
+
+def text() -> str:
+    return README.read_text("utf-8")
+
+
+def made() -> dict[str, str]:
+    """What stands between the marks of each made part."""
+    return {"example": f"```toml\n{EXAMPLE.read_text('utf-8')}```\n", "fields": field_reference()}
+
+
+def part(name: str) -> str:
+    """What README.md has there now."""
+    return re.search(_pattern(name), text(), re.DOTALL)[2]  # type: ignore[index]
+
+
+def renewed(readme: str) -> str:
+    for name, new in made().items():
+        readme = re.sub(_pattern(name), lambda found, new=new: found[1] + new + found[3], readme, flags=re.DOTALL)
+    return readme
+
+
+def _pattern(name: str) -> str:
+    return rf"(<!-- {name}: [^\n]*-->\n)(.*?)(<!-- end of {name} -->\n)"
+
+
+if __name__ == "__main__":
+    README.write_text(renewed(text()), "utf-8")

@@ -113,7 +113,10 @@ def read_points(build: Build, found: Operating, points: dict[str, Point], draw: 
 def _powered(run: Run, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw) -> list[Expectation]:
     build, points = run.build, {name: run.build.point[name] for name in limits}
     nominal = read_points(build, run.nominal, points)[0]
-    windows = joint_windows(drawn, nominal, resolution(build.meter, nominal))
+    last_digits = np.array(
+        [float(resolution(build.meter, point.quantity, nominal[k])) for k, point in enumerate(points.values())]
+    )
+    windows = joint_windows(drawn, nominal, last_digits)
     windows += np.array([[-stray, stray] for stray in (_stray_volts(run, point) for point in points.values())])
     return [
         Expectation(
@@ -134,14 +137,15 @@ def _powered(run: Run, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw)
 
 
 def _stray_volts(run: Run, point: Point) -> float:
-    """What the stray current of a sound grid may make of the reading at a grid, across all that leads it away."""
+    """What the circuit's drawn values do not hold: pick-up of the leads, and the stray current of a sound grid."""
+    if point.quantity == "ripple":
+        return guide("meter.pickup")
     grids = {section.nodes.get("grid") for section in sections(run.build)}
     if point.quantity != "dc" or point.red not in grids:
         return 0.0
     ohms = float(resistance(run.nominal.circuit, point.red, point.black)[0])
-    meter = run.build.meter.input
-    loaded = meter if not np.isfinite(ohms) else ohms if not np.isfinite(meter) else ohms * meter / (ohms + meter)
-    return guide("grid.stray_a") * loaded if np.isfinite(loaded) else 0.0
+    siemens = 1.0 / ohms + 1.0 / run.build.meter.input
+    return guide("grid.stray_a") / siemens if siemens > 0.0 else 0.0
 
 
 def _cold(build: Build, state: State, points: dict[str, Point], samples: int) -> list[Expectation]:
@@ -165,7 +169,9 @@ def _resistance(build: Build, name: str, point: Point, nominal: Circuit, drawn: 
         return Expectation(name, "resistance", "ohm", value, open_circuit_low(), np.inf, guards=point.guards)
     values = resistance(drawn, point.red, point.black)
     values = shown(build.meter, "resistance", values, draw, name)
-    window = joint_windows(values[:, None], np.array([value]), resolution(build.meter, np.array([value])))[0]
+    window = joint_windows(
+        values[:, None], np.array([value]), resolution(build.meter, "resistance", np.array([value]))
+    )[0]
     return Expectation(
         name,
         "resistance",

@@ -131,5 +131,7 @@ def _ohms(build: Build, stage: str, reservoirs: tuple[Reservoir, ...]) -> tuple[
         draw,
         "HT to chassis",
     )
-    low, high = joint_windows(values[:, None], np.array([nominal]), resolution(build.meter, np.array([nominal])))[0]
+    low, high = joint_windows(
+        values[:, None], np.array([nominal]), resolution(build.meter, "resistance", np.array([nominal]))
+    )[0]
     return node, float(low), nominal, float(high), 1.0 / (1.0 / nominal + 1.0 / clip)

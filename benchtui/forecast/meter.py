@@ -13,10 +13,16 @@ FORM_FACTOR = np.pi / (2.0 * np.sqrt(2.0))
 """An average-responding meter shows the mean magnitude times the form factor of a sine, 1.111."""
 
 
-def resolution(meter: Meter, values: np.ndarray) -> np.ndarray:
+_FINEST = {"resistance": 0.1}
+_FINEST_V = 1e-4
+"""Last digit of the lowest range of a usual hand meter: 0.1 mV and 0.1 ohm (common practice, no source)."""
+
+
+def resolution(meter: Meter, quantity: str, values: np.ndarray) -> np.ndarray:
     """Size of the last digit on the lowest decade range that holds each value; same shape and unit as `values`."""
-    size = np.maximum(np.abs(values), 1e-6)
-    return 10.0 ** np.ceil(np.log10(size / meter.counts))
+    finest = _FINEST.get(quantity, _FINEST_V)
+    size = np.maximum(np.abs(values), finest)
+    return np.maximum(10.0 ** np.ceil(np.log10(size / meter.counts)), finest)
 
 
 def shown(meter: Meter, quantity: str, values: np.ndarray, draw: Draw, point: str) -> np.ndarray:
@@ -27,7 +33,7 @@ def shown(meter: Meter, quantity: str, values: np.ndarray, draw: Draw, point: st
     share, digits = getattr(meter, kind)
     gain = draw.factor("meter", kind, (-share, share))
     last = draw.factor("meter", f"{point} digits", (-digits, digits)) - 1.0
-    return values * gain + last * resolution(meter, values)
+    return values * gain + last * resolution(meter, quantity, values)
 
 
 def mean_responding(operating: Operating, point: Point) -> Value:

@@ -46,7 +46,7 @@ def solve_nominal(build: Build, state: State) -> Run:
 
 
 def solve_ensemble(run: Run, draw: Draw, state: State | None = None) -> Operating:
-    """The same state over the builds of `draw`, each with its pots trimmed nearly; `state` may hold drawn mains volts."""
+    """The same state over the builds of `draw`, pots trimmed nearly; `state` may hold drawn mains volts."""
     circuit = assemble(run.build, state or run.state, draw)
     near = {name: volts * draw.factor(name, "target", spread("trim.reached")) for name, volts in run.targets.items()}
     return operate(circuit, trims=_trims(run.build, near), start=run.nominal)

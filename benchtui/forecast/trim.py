@@ -46,7 +46,7 @@ def trim_target(
         watts = float(run.nominal.valve(wanted.valve).anode_w[0])
         share = f"{100 * wanted.dissipation:.0f} % of its limit"
         why = f"{show(watts, 'W', 3)} at the anode of {wanted.valve}, {share}, at this HT"
-    band = max(spread("trim.reached")[1] * abs(target), float(resolution(build.meter, np.array([target]))[0]))
+    band = max(spread("trim.reached")[1] * abs(target), float(resolution(build.meter, "dc", np.array([target]))[0]))
     turn = wanted.raise_by or "turn a little and read which way it goes"
     return TrimTarget(wanted.pot, wanted.point, target, target - band, target + band, turn, f"{point.name}: {why}")
 

@@ -1,0 +1,66 @@
+"""What the parts library says against a build: each fault with its place and what would be right."""
+
+from __future__ import annotations
+
+import pytest
+
+from benchtui.assemble.checked import library_findings
+from benchtui.buildfile.models import Build, Diode, Model, Valve
+from tests.reference.amplifiers import build
+
+PINS = {"2": "h6a", "7": "h6b", "3": "v2_p", "4": "v2_s", "5": "v2_g", "8": "v2_k"}
+
+
+def changed(**tables: object) -> Build:
+    return build("a").build.model_copy(update={"valve": {}, "model": {}, "diode": {}, **tables})
+
+
+def only(made: Build) -> str:
+    (finding,) = library_findings(made)
+    return f"{'.'.join(map(str, finding.path))} {finding.found} {finding.wrong}: {finding.right}"
+
+
+def test_the_reference_amplifiers_are_sound() -> None:
+    for name in ("a", "c"):
+        assert list(library_findings(build(name).build)) == []
+
+
+def one(kind: str, pins: dict[str, str], **fields: object) -> Build:
+    return changed(valve={"V2": Valve(type=kind, pins=pins, stage="output", **fields)})
+
+
+def test_an_unknown_type_names_a_near_one() -> None:
+    assert "did you mean 6V6GT?" in only(one("6V6GTX", PINS))
+
+
+def test_a_pin_the_base_has_not_is_told_with_those_it_has() -> None:
+    message = only(one("6V6GT", PINS | {"9": "v2_x"}))
+    assert "valve.V2.pins.9" in message and "3 anode" in message
+
+
+def test_a_free_pin_is_no_joint() -> None:
+    assert "leave it unwired" in only(one("6V6GT", PINS | {"6": "tie"}))
+
+
+def test_a_section_wired_in_part_is_refused() -> None:
+    assert "wire screen too" in only(one("6V6GT", {k: v for k, v in PINS.items() if k != "4"}))
+
+
+def test_one_heater_end_alone_is_refused() -> None:
+    assert "wire both ends" in only(one("6V6GT", {k: v for k, v in PINS.items() if k != "7"}))
+
+
+def test_sections_must_be_as_many_as_are_wired() -> None:
+    assert "names 2 sections" in only(one("6V6GT", PINS, sections=("V2a", "V2b")))
+
+
+def test_a_diode_type_must_be_known() -> None:
+    made = changed(diode={"D1": Diode(type="1N9999X", nodes=("a", "k"), stage="supply")})
+    assert "diode.D1.type" in only(made)
+
+
+@pytest.mark.parametrize("form", ["triode_grid_ion", "silicon", "vacuum_perveance", "pentode_power_screen"])
+def test_a_form_must_have_its_constants(form: str) -> None:
+    made = changed(model={"own": Model(form=form, constants={}, source="invented for this test")})
+    findings = list(library_findings(made))
+    assert findings and all("lacks" in finding.wrong for finding in findings)

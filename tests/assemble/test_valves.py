@@ -1,0 +1,66 @@
+"""Sections, heaters and ratings of a build's valves."""
+
+from __future__ import annotations
+
+import pytest
+
+from benchtui.assemble.valves import Rating, heaters, sections
+from benchtui.buildfile.models import Build, Valve
+from tests.reference.amplifiers import build
+
+
+def valve(**fields: object) -> Build:
+    """A build with one valve V1; no checks but the models'."""
+    base = build("a").build
+    return base.model_copy(update={"valve": {"V1": Valve(stage="driver", **fields)}, "heater": {}})
+
+
+def test_pins_by_number_are_read_by_the_librarys_base() -> None:
+    made = valve(type="12AX7", pins={"6": "a", "7": "g", "8": "k", "1": "a2", "2": "g2", "3": "k2"})
+    first, second = sections(made)
+    assert (first.id, dict(first.nodes)) == ("V1a", {"anode": "a", "grid": "g", "cathode": "k"})
+    assert (second.id, dict(second.nodes)) == ("V1b", {"anode": "a2", "grid": "g2", "cathode": "k2"})
+
+
+def test_an_unused_half_is_no_section() -> None:
+    made = valve(type="12AX7", pins={"6": "a", "7": "g", "8": "k"})
+    assert [section.id for section in sections(made)] == ["V1a"]
+
+
+def test_a_combined_pin_is_the_cathode() -> None:
+    made = valve(type="6V6GT", pins={"3": "a", "4": "s", "5": "g", "8": "k", "2": "h1", "7": "h2"})
+    (section,) = sections(made)
+    assert section.kind == "pentode"
+    assert dict(section.nodes) == {"anode": "a", "screen": "s", "grid": "g", "cathode": "k"}
+
+
+def test_a_filament_has_its_cathode_in_the_middle() -> None:
+    made = valve(type="5Y3GT", pins={"2": "f1", "8": "f2", "4": "a2", "6": "a1"})
+    assert {section.nodes["cathode"] for section in sections(made)} == {"V1.filament"}
+    halves = heaters(made)
+    assert [(half.a, half.b) for half in halves] == [("f1", "V1.filament"), ("V1.filament", "f2")]
+    # 5Y3GT: 5 V, 2 A
+    assert sum(half.ohm for half in halves) == pytest.approx(2.5)
+
+
+def test_a_tapped_heater_is_two_halves_wired_either_way() -> None:
+    # 12AX7: 6.3 V, 0.15 A each half, pins 4 and 5 against 9
+    made = valve(type="12AX7", pins={"4": "h", "5": "h", "9": "j", "6": "a", "7": "g", "8": "k"})
+    assert [(half.a, half.b, half.ohm) for half in heaters(made)] == [("h", "j", 42.0), ("h", "j", 42.0)]
+
+
+def test_a_series_heater_leaves_the_tap_alone() -> None:
+    made = valve(type="12AX7", pins={"4": "h", "5": "j", "6": "a", "7": "g", "8": "k"})
+    assert [(heater.a, heater.b, heater.ohm) for heater in heaters(made)] == [("h", "j", 84.0)]
+
+
+def test_own_limits_replace_the_librarys() -> None:
+    reference = build("a").build
+    rating = next(s for s in sections(reference) if s.id == "V2").ratings["anode_w"]
+    assert rating.value == 12.0
+    assert "reference" in rating.source.lower()
+
+
+@pytest.mark.parametrize(("system", "ceiling"), [("design-centre", 11.0), ("design-maximum", 10.0), (None, 10.0)])
+def test_only_a_design_centre_rating_allows_a_tenth(system: str | None, ceiling: float) -> None:
+    assert Rating(10.0, "high", "a sheet", system).ceiling == pytest.approx(ceiling)

@@ -227,8 +227,8 @@ def _heaters_of(ref: str, valve: models.Valve) -> Iterator[HeaterPart]:
         first, second = nodes["filament"]
         half = 0.5 * rated.volts / rated.amps
         middle = filament_middle(ref)
-        yield HeaterPart(f"{ref}.filament_1", ref, first, middle, half, rated.volts)
-        yield HeaterPart(f"{ref}.filament_2", ref, middle, second, half, rated.volts)
+        yield HeaterPart(f"{ref}.filament_1", ref, first, middle, half, 0.5 * rated.volts)
+        yield HeaterPart(f"{ref}.filament_2", ref, middle, second, half, 0.5 * rated.volts)
         return
     ends, tap = nodes.get("heater", []), nodes.get("heater_centre_tap")
     if tap and ends:

@@ -16,19 +16,20 @@ def deliver(answer: Answer) -> int:
 
     A reader that has gone away (as in `| head`) changes nothing; a full disk is told on stderr.
     """
-    _print_words(answer.words)
+    tell(answer.words)
     try:
         _print(answer.out, sys.stdout)
     except BrokenPipeError:
         _close_quietly()
     except OSError as error:
         _close_quietly()
-        _print_words(f"benchtui: the output could not be written ({error.strerror})")
+        tell(f"benchtui: the output could not be written ({error.strerror})")
         return Exit.PLACE_WRONG
     return answer.code
 
 
-def _print_words(words: str) -> None:
+def tell(words: str) -> None:
+    """Print `words` to stderr, to whoever listens."""
     try:
         _print(words, sys.stderr)
     except OSError:

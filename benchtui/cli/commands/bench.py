@@ -9,6 +9,7 @@ import os
 from pathlib import Path
 
 from benchtui.cli.answer import Answer, Exit, Refusal
+from benchtui.cli.printing import tell
 from benchtui.quantities.clean import clean
 
 
@@ -30,6 +31,8 @@ def run(options: argparse.Namespace) -> Answer:
     if options.records is not None and not os.path.isdir(options.records):
         words = f"benchtui: {options.records} is no folder, --records wants one that exists"
         raise Refusal(Exit.PLACE_WRONG, clean(words))
+    if os.geteuid() == 0:
+        tell("benchtui: started as root, so the record will belong to root; better start it as yourself")
     from benchtui.tui.app import run as run_app
 
     return Answer(run_app(lambda: _session(options)))

@@ -10,7 +10,7 @@ import resource
 import sys
 from itertools import count
 
-from benchtui.record import Journal, NotFound, NotSaved
+from benchtui.record import Journal, Locked, NotFound, NotSaved
 
 FILE_LIMIT_BYTES = 3000
 
@@ -34,17 +34,27 @@ def say(text: str) -> None:
 def main(way: str, path: str) -> None:
     if way == "limit":
         resource.setrlimit(resource.RLIMIT_FSIZE, (FILE_LIMIT_BYTES, FILE_LIMIT_BYTES))
-    with opened(path) as journal:
-        say(type(journal.trouble).__name__ if journal.trouble else "writes")
-        if way == "hold":
-            sys.stdin.read()
+    try:
+        journal = opened(path)
+    except Locked as error:  # another child is just giving birth to it
+        journal, trouble = None, error
+    else:
+        trouble = journal.trouble
+    say(type(trouble).__name__ if trouble else "writes")
+    if way == "hold":
+        sys.stdin.read()
+    elif journal:
+        append(journal)
+
+
+def append(journal: Journal) -> None:
+    """Append until something goes wrong."""
+    for n in count(len(journal.events) + 1):
+        try:
+            say(f"saved #{journal.append('reading', data(n)).n}")
+        except NotSaved as error:
+            say(type(error).__name__)
             return
-        for n in count(len(journal.events) + 1):
-            try:
-                say(f"saved #{journal.append('reading', data(n)).n}")
-            except NotSaved as error:
-                say(type(error).__name__)
-                return
 
 
 if __name__ == "__main__":

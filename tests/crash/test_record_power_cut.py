@@ -14,17 +14,7 @@ from tests.record.counts import count
 from tests.record.layers import Did, Disk, Image, Killed, LoggedFiles, QuickFiles, put
 
 SESSIONS = count(short=4, full=24)
-EVENTS = 6
-KILLS = 2
-
-
-def session(folder: Path, log: list[Did], rng: random.Random, lying: frozenset[str]) -> tuple[Event, ...]:
-    """Runs of a program that adds events, all but the last killed at some moment; every event at the end."""
-    for _ in range(KILLS):
-        files = LoggedFiles(log, lying=lying, dies_at=len(log) + rng.randrange(1, 30))
-        with suppress(Killed):
-            run(folder, files, rng, EVENTS)
-    return run(folder, LoggedFiles(log, lying=lying), rng, EVENTS)
+EVENTS = 8
 
 
 def run(folder: Path, files: LoggedFiles, rng: random.Random, number: int) -> tuple[Event, ...]:
@@ -42,11 +32,18 @@ def run(folder: Path, files: LoggedFiles, rng: random.Random, number: int) -> tu
     return journal.events
 
 
-def images(log: list[Did], start: Image, rng: random.Random) -> Iterator[tuple[str, int, Image]]:
-    """Every image after every prefix of a log, with the way it was made and the count shown by then."""
+def images(
+    log: list[Did], start: Image, rng: random.Random, *, after: int = 0
+) -> Iterator[tuple[str, int, Image]]:
+    """Every image after every prefix of a log, with the way it was made and the count shown by then.
+
+    `after`: leave out the prefixes of fewer operations.
+    """
     disk = Disk(dict(start), named=set(start))
-    for step, did in enumerate(log):
+    for step, did in enumerate(log, 1):
         disk.take(did)
+        if step < after:
+            continue
         for way, image in disk.images(rng):
             yield f"{way} after {step} {did.what} {did.name}", disk.shown, image
 
@@ -82,7 +79,7 @@ def faults(tmp_path: Path, sessions: int, *, lying: frozenset[str] = frozenset()
         log: list[Did] = []
         folder = tmp_path / f"session-{number}"
         put(folder, start)
-        events = session(folder, log, rng, lying)
+        events = run(folder, LoggedFiles(log, lying=lying), rng, EVENTS)
         kept = start
         for where, shown, image in images(log, start, rng):
             place = tmp_path / f"{number}-{made}"
@@ -100,6 +97,20 @@ def test_no_power_cut_loses_a_shown_event_or_raises_a_false_alarm(tmp_path: Path
     made, found = faults(tmp_path, SESSIONS)
     assert found == []
     assert made >= count(short=300, full=3000)
+
+
+def test_no_power_cut_after_a_kill_at_any_operation_loses_what_the_next_run_has_shown(tmp_path: Path) -> None:
+    """The next run sees what the killed one wrote, in a cache that the power cut takes away."""
+    for dies_at in range(1, 40, count(short=3, full=1)):  # an append is 5 operations, so 3 meets each of them
+        rng, log, folder = random.Random(dies_at), [], tmp_path / f"session-{dies_at}"
+        put(folder, {})
+        with suppress(Killed):
+            run(folder, LoggedFiles(log, dies_at=dies_at), rng, EVENTS)
+        events = run(folder, LoggedFiles(log), rng, 1)
+        for made, (where, shown, image) in enumerate(images(log, {}, rng, after=dies_at)):
+            place = tmp_path / f"{dies_at}-{made}"
+            put(place, image)
+            assert not fault(place, events[:shown]), f"killed at {dies_at}, {where}"
 
 
 @pytest.mark.parametrize("left_out", ["fsync", "fdatasync", "folder"])

@@ -25,7 +25,7 @@ from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, solve_nominal
 from benchtui.forecast.stresses import stresses
 from benchtui.forecast.windows import dominant, joint_windows
 from benchtui.parts.guide import value as guide
-from benchtui.verdicts.expectation import Expectation
+from benchtui.verdicts.expectation import Expectation, Limit
 
 
 def expect_stage(
@@ -127,13 +127,19 @@ def _powered(run: Run, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw)
             low=float(windows[k, 0]),
             high=float(windows[k, 1]),
             stop_low=limits[name].low,
-            stop_high=limits[name].high,
+            stop_high=_outside(run, point, limits[name].high, float(windows[k, 1])),
             why=dominant(drawn[:, k], draw.drawn),
             guards=point.guards,
         )
         for k, (name, point) in enumerate(points.items())
         if np.isfinite(nominal[k])
     ]
+
+
+def _outside(run: Run, point: Point, limit: Limit | None, high: float) -> Limit | None:
+    """A grid's limit is the nominal valve's; where sound valves of its type need less bias, it gives way to them."""
+    grids = {section.nodes.get("grid") for section in sections(run.build)}
+    return replace(limit, value=max(limit.value, high)) if limit is not None and point.red in grids else limit
 
 
 def _stray_volts(run: Run, point: Point) -> float:

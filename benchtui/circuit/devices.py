@@ -178,7 +178,7 @@ def vacuum_perveance(volts: Array, series_ohm: Array, emission: Array, constants
     With u the root of the volts across the valve itself, R K u^3 + u^2 = V: Newton from above falls monotonically,
     since the function is convex.
     """
-    perveance = np.maximum(_constant(constants, "perveance_a_v15", "kd") * emission, 1e-30)
+    perveance = _constant(constants, "perveance_a_v15", "kd") * emission
     v = np.clip(volts, 0.0, _LIMIT_V)
     rk = series_ohm * perveance
     u = np.minimum(np.sqrt(v), np.cbrt(v / np.maximum(rk, 1e-30)))

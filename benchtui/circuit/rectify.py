@@ -19,9 +19,21 @@ import numpy as np
 
 from benchtui.circuit.dc import Ports, solve_each
 from benchtui.circuit.devices import DIODE_FORMS
-from benchtui.circuit.network import Network
+from benchtui.circuit.network import Group, Network
 
 PASSES = 60
+SOFT_PASSES, SOFT_STEPS, SOFT_TOLERANCE, SOFT_END = 12, 60, 1e-2, 0.1
+"""Of a step with added resistance: passes, how many steps, how well it is met, the share of the own one that ends it."""
+
+BOLDEST, TIMID = 0.1, 0.98
+"""The share of an added resistance that may be left after a step: the least, and where a sample is given up."""
+
+CREST = 0.2
+"""Share of the crest of its open volts above which a rectifier is taken to conduct at first."""
+
+RUNAWAY_V = 1e9
+"""A step of more than this is no step towards a solution."""
+
 BLOCKED_V = 1.0
 """A rectifier with more than this across it backwards carries nothing worth counting."""
 
@@ -76,14 +88,21 @@ class Wave:
         return Ports(self.amps.mean(axis=-1).T, self.mean_volts.T, np.moveaxis(self.mean_siemens, 0, -1))
 
 
-class _Law:
-    """Current and slope of every rectifier as a function of w, for some of the samples."""
+@dataclass(frozen=True, eq=False)
+class _Ring:
+    """The equations of one call: w - open + K * i(w) = 0, with K the ohms seen less the resistance seen at once."""
 
-    def __init__(self, network: Network, series_ohm: np.ndarray) -> None:
-        self.groups = network.rectifiers
-        self.series_ohm = series_ohm
+    groups: tuple[Group, ...]
+    series_ohm: np.ndarray
+    spectrum: np.ndarray
+    kernel: np.ndarray
+    own_ohm: np.ndarray
+    open_v: np.ndarray
+    charged: np.ndarray
+    """Where to begin from nothing: each rectifier held back so far that only the crest of its open volts passes."""
 
-    def __call__(self, w: np.ndarray, samples: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def at(self, w: np.ndarray, samples: np.ndarray) -> _Point:
+        """Currents, slopes and misses at w (some samples, p, points)."""
         amps, slope = np.zeros_like(w), np.zeros_like(w)
         for group in self.groups:
             part = w[:, group.members]
@@ -94,7 +113,26 @@ class _Law:
             found = np.zeros((2, *part.shape))
             found[:, near] = DIODE_FORMS[group.form](part[near], series, emission, constants)
             amps[:, group.members], slope[:, group.members] = found
-        return amps, slope
+        return _Point(w, amps, slope, w - self.open_v[samples] + _convolve(self.spectrum[samples], amps))
+
+
+@dataclass(frozen=True, eq=False)
+class _Point:
+    """One iterate of some samples; each array (samples, p, points)."""
+
+    w: np.ndarray
+    amps: np.ndarray
+    slope: np.ndarray
+    miss: np.ndarray
+
+    def take(self, samples: np.ndarray) -> _Point:
+        """The iterate of some samples."""
+        return _Point(self.w[samples], self.amps[samples], self.slope[samples], self.miss[samples])
+
+    def put(self, samples: np.ndarray, part: _Point) -> None:
+        """Overwrite some samples."""
+        for name in ("w", "amps", "slope", "miss"):
+            getattr(self, name)[samples] = getattr(part, name)
 
 
 def _at(values: np.ndarray, near: np.ndarray) -> np.ndarray:
@@ -102,16 +140,18 @@ def _at(values: np.ndarray, near: np.ndarray) -> np.ndarray:
     return np.broadcast_to(values.T[..., None], near.shape)[near]
 
 
-def _at_once(kernel: np.ndarray) -> np.ndarray:
-    """The resistance each port sees within one step (samples, p): the second least of what it sees alone or with one
-    other conducting. The least is often next to nothing (a bridge across its reservoir), its own open one without bound.
+def _at_once(kernel: np.ndarray, rank: int) -> np.ndarray:
+    """The resistance each port sees within one step (samples, p): what it sees alone, and with each other conducting,
+    in order of size; `rank` says which.
+
+    The least can be next to nothing (a bridge across its reservoir), but keeps Newton honest behind a choke.
     """
-    now = kernel[..., 0]
+    now = kernel[..., 0] - kernel.mean(axis=-1)
     count = now.shape[1]
     own = np.diagonal(now, axis1=1, axis2=2)
     seen = own[:, :, None] - now * np.swapaxes(now, 1, 2) / own[:, None, :]
     seen[:, np.arange(count), np.arange(count)] = own
-    return np.clip(np.sort(seen, axis=2)[..., min(1, count - 1)], 1e-3, np.maximum(own, 1e-3))
+    return np.clip(np.sort(seen, axis=2)[..., min(rank, count - 1)], 1e-3, np.maximum(own, 1e-3))
 
 
 def _convolve(spectrum: np.ndarray, amps: np.ndarray) -> np.ndarray:
@@ -123,32 +163,87 @@ def currents(network: Network, seen: Seen, start: np.ndarray | None, tolerance: 
 
     `tolerance` is the share of its largest current by which a sample may still move.
     """
-    samples, count, points = seen.ohms.shape[0], seen.ohms.shape[1], seen.points
-    series = _at_once(np.fft.irfft(seen.ohms, points))
+    ring, samples = _ring(network, seen, rank=1), np.arange(seen.ohms.shape[0])
+    whole = ring.at(ring.charged.copy() if start is None else start.copy(), samples)
+    settled = _iterate(ring, whole, samples, tolerance)
+    lost = samples[~settled]
+    if lost.size:
+        firm = _ring(network, seen, rank=0)
+        settled[lost] = _softened(firm, whole, lost, tolerance)
+        part = whole.take(lost)
+        whole.put(lost, ring.at(part.w + (ring.series_ohm - firm.series_ohm)[lost, :, None] * part.amps, lost))
+    if not settled.all():
+        failed = samples[~settled]
+        whole.put(failed, ring.at(ring.charged[failed], failed))
+    mean_volts = whole.w.mean(axis=-1) - ring.series_ohm * whole.amps.mean(axis=-1)
+    siemens = _mean_siemens(ring, whole.slope)
+    return Wave(whole.amps, whole.w, settled, mean_volts, siemens, seen.open_mains_v)
+
+
+def _iterate(ring: _Ring, whole: _Point, samples: np.ndarray, tolerance: float, passes: int = PASSES) -> np.ndarray:
+    """Newton on some samples of `whole`, each leaving when it settles or runs away; which of them settled."""
+    settled = np.zeros(len(whole.w), dtype=bool)
+    live = samples
+    for _ in range(passes):
+        now = whole.take(live)
+        step, change = _newton(ring.spectrum[live], ring.kernel[live], now.slope, now.miss, ring.own_ohm[live])
+        moved_v = np.abs(step).max(axis=(1, 2))
+        sane = moved_v < RUNAWAY_V
+        small = np.abs(change).max(axis=(1, 2)) < tolerance * (np.abs(now.amps).max(axis=(1, 2)) + 1e-9)
+        small &= moved_v < tolerance * (np.abs(ring.open_v[live]).max(axis=(1, 2)) + 1e-3)
+        live, now, step, small = live[sane], now.take(sane), step[sane], small[sane]
+        whole.put(live, ring.at(now.w + step, live))
+        settled[live[small]] = True
+        live = live[~small]
+        if not live.size:
+            break
+    return settled[samples]
+
+
+def _softened(ring: _Ring, whole: _Point, samples: np.ndarray, tolerance: float) -> np.ndarray:
+    """Newton with a resistance added to each rectifier, first the largest seen and from nothing, then ever less.
+
+    Added inside the law and outside alike, it leaves K as it is: only the law's own resistance changes. Each sample goes
+    by its own pace: less boldly after a failure, more so after a success.
+    """
+    added = ring.own_ohm.max(axis=1)
+    share = np.full(added.shape, BOLDEST)
+    least = SOFT_END * ring.series_ohm.min(axis=1)
+    solid = _with_added(ring, added)
+    whole.put(samples, solid.at(ring.charged[samples], samples))
+    _iterate(solid, whole, samples, SOFT_TOLERANCE, SOFT_PASSES)
+    left = samples
+    for _ in range(SOFT_STEPS):
+        before = whole.take(left)
+        less = np.where(added > least, added * share, 0.0)
+        softer = _with_added(ring, less)
+        whole.put(left, softer.at(before.w + (less - added)[left, None, None] * before.amps, left))
+        met = _iterate(softer, whole, left, SOFT_TOLERANCE, SOFT_PASSES)
+        whole.put(left[~met], before.take(~met))
+        share[left] = np.where(met, np.maximum(share[left] ** 2, BOLDEST), np.sqrt(share[left]))
+        added[left[met]] = less[left[met]]
+        left = left[(added[left] > 0) & (share[left] < TIMID)]
+        if not left.size:
+            break
+    whole.put(samples, ring.at(whole.w[samples], samples))
+    return _iterate(ring, whole, samples, tolerance) & (added[samples] == 0)
+
+
+def _with_added(ring: _Ring, ohm: np.ndarray) -> _Ring:
+    return replace(ring, series_ohm=ring.series_ohm + ohm[:, None])
+
+
+def _ring(network: Network, seen: Seen, *, rank: int) -> _Ring:
+    count, points = seen.ohms.shape[1], seen.points
+    series = _at_once(np.fft.irfft(seen.ohms, points), rank)
     spectrum = seen.ohms - (series[:, :, None] * np.eye(count))[..., None]
     kernel = np.fft.irfft(spectrum, points)
     angle = 2.0 * np.pi * np.arange(points) / points
-    wave = np.imag(seen.open_mains_v[..., None] * np.exp(1j * angle))
-    base = seen.open_mean_v[..., None] + wave
-    law = _Law(network, series)
-    w = base.copy() if start is None else start.copy()
-    settled = np.zeros(samples, dtype=bool)
+    crest = np.abs(seen.open_mains_v)[..., None]
+    mains = np.imag(seen.open_mains_v[..., None] * np.exp(1j * angle))
     own = np.abs(np.diagonal(kernel[..., 0], axis1=1, axis2=2)) + series
-    live = np.arange(samples)
-    for _ in range(PASSES):
-        amps, slope = law(w[live], live)
-        miss = w[live] - base[live] + _convolve(spectrum[live], amps)
-        step, change = _newton(spectrum[live], kernel[live], slope, miss, own[live])
-        w[live] += step
-        scale = np.abs(amps).max(axis=(1, 2)) + 1e-9
-        small = np.abs(change).max(axis=(1, 2)) < tolerance * scale
-        settled[live[small]] = True
-        live = live[~small & np.isfinite(step).all(axis=(1, 2))]
-        if not live.size:
-            break
-    amps, slope = law(w, np.arange(samples))
-    mean_volts = w.mean(axis=-1) - series * amps.mean(axis=-1)
-    return Wave(amps, w, settled, mean_volts, _mean_siemens(spectrum, series, slope, own), seen.open_mains_v)
+    charged = mains + np.where(crest > 0, -(1.0 - CREST) * crest, seen.open_mean_v[..., None])
+    return _Ring(network.rectifiers, series, spectrum, kernel, own, seen.open_mean_v[..., None] + mains, charged)
 
 
 def _conducting(slope: np.ndarray, own: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -191,14 +286,15 @@ def _newton(
     return -miss - _convolve(spectrum, change), change
 
 
-def _mean_siemens(spectrum: np.ndarray, series: np.ndarray, slope: np.ndarray, own: np.ndarray) -> np.ndarray:
+def _mean_siemens(ring: _Ring, slope: np.ndarray) -> np.ndarray:
     """d(mean current) / d(mean volts) between the ports with the ripple free to follow (samples, p, p)."""
     count, points = slope.shape[1:]
-    spectrum = spectrum.copy()
-    spectrum[..., 0] = -(series[:, :, None] * np.eye(count))
-    places, real = _conducting(slope, own)
+    spectrum = ring.spectrum.copy()
+    spectrum[..., 0] = -(ring.series_ohm[:, :, None] * np.eye(count))
+    places, real = _conducting(slope, ring.own_ohm)
     matrix = _matrix(np.fft.irfft(spectrum, points), slope, places, real)
     port = places // points
     rhs = ((port[..., None] == np.arange(count)) & real[..., None]).astype(float)
-    move = solve_each(matrix, rhs) * (np.take_along_axis(slope.reshape(len(slope), -1), places, axis=1) * real)[..., None]
+    conductance = np.take_along_axis(slope.reshape(len(slope), -1), places, axis=1) * real
+    move = solve_each(matrix, rhs) * conductance[..., None]
     return np.matmul(np.swapaxes(rhs, 1, 2), move) / points

@@ -32,7 +32,8 @@ KINDS: dict[str, type[e.Event]] = {
     "warn accepted": e.Accepted, "step done": e.StepDone, "trim ht": e.TrimHt, "trim inside": e.TrimInside,
     "trim outside": e.TrimOutside, "ht live": e.HtLive, "power down": e.PoweredDown,
     "next bare": e.NextBare, "bare ends": e.BareEnds, "next hands": e.NextHands,
-    "next closing": e.NextClosing, "next powered": e.NextPowered, "next gate": e.NextGate, "last complete": e.LastComplete,
+    "next closing": e.NextClosing, "next powered": e.NextPowered, "next gate": e.NextGate,
+    "last complete": e.LastComplete,
     "finished": e.Finished,
 }  # fmt: skip
 

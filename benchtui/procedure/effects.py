@@ -237,7 +237,7 @@ def take_cover(plan: Plan, state: State, event: Event) -> State:
 def enter_power(plan: Plan, state: State, event: Event) -> State:
     limiter = getattr(event, "limiter", "")
     state = replace(state, mains="met", powered=True, clip_off=True, full_s=0.0)
-    return replace(state, limited=bool(limiter), limiter_good=False, watched=False)
+    return replace(state, limiter=limiter, limiter_good=False, watched=False)
 
 
 @_effect
@@ -252,7 +252,7 @@ def take_watch(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def enter_full(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, limited=False, full_s=0.0)
+    return replace(state, limiter="", full_s=0.0)
 
 
 @_effect

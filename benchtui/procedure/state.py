@@ -102,7 +102,9 @@ class State:
 
     hands_s: float = 0.0
     looked: frozenset[str] = frozenset()
-    limited: bool = False
+    limiter: str = ""
+    """What the mains goes through while power is limited; "" at full mains."""
+
     limiter_good: bool = False
     watched: bool = False
     """Under the limiter the phase's watch point was read inside its limits."""
@@ -118,6 +120,11 @@ class State:
 
     trim: Trimming = Trimming()
     last_complete: bool = False
+
+    @property
+    def limited(self) -> bool:
+        """Is power on through a limiter?"""
+        return bool(self.limiter)
 
     def at(self, plan: Plan) -> Phase:
         """The present phase."""

@@ -14,7 +14,9 @@ from typing import Literal
 class Danger:
     """The state of danger, always in sight. `word` is short and large; `detail` says what was measured and when."""
 
-    word: Literal["ASSUME LIVE", "LIVE", "LIVE, LIMITED", "CLOSING", "DEAD AS MEASURED", "BARE", "NOT RECORDING", "READ ONLY"]
+    word: Literal[
+        "ASSUME LIVE", "LIVE", "LIVE, LIMITED", "CLOSING", "DEAD AS MEASURED", "BARE", "NOT RECORDING", "READ ONLY"
+    ]
     level: Literal["danger", "caution", "calm"]
     detail: str
 

@@ -1,0 +1,212 @@
+"""What a typed line means as an answer to the present question: a command, or a sentence back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import nan
+
+from benchtui.procedure import commands as c
+from benchtui.procedure import events as e
+from benchtui.procedure.state import Mode
+from benchtui.quantities.errors import Question
+from benchtui.quantities.reading import read
+from benchtui.quantities.units import Unit
+from benchtui.session.bench import Bench
+from benchtui.session.fields import fields, limiter_words, limiters
+from benchtui.session.tables import table
+
+Meant = c.Command | e.Event
+
+
+@dataclass(frozen=True)
+class Said:
+    """A line that is not taken: a question or a refusal, as one sentence."""
+
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A line that is understood: the command, and notes on how it was understood."""
+
+    command: Meant
+    notes: tuple[str, ...] = ()
+
+
+#: Words that are plain facts, by question.
+_WORDS: dict[str, dict[str, Meant]] = {
+    "bare": {"bare": e.SaidBare(), "fitted": e.SaidFitted()},
+    "met mains": {"never": e.SaidNever(), "met": e.SaidMet()},
+    "plug": {"out": e.PlugOut()},
+    "no lead": {"no lead": e.NoLead(), "lead on": e.LeadAttached()},
+    "hands in": {"in": c.GoIn()},
+    "finish": {"finished": e.Finished()},
+    "go on": {"complete": c.GoOn()},
+    "look": {"in place": e.Looked(), "not in place": e.LookFailed()},
+    "clip off": {"off": e.ClipOff()},
+    "clear": {"clear": e.Clear()},
+    "cover": {"cover on": e.Covered("cover on"), "one hand": e.Covered("one hand")},
+    "full mains": {"full": e.FullMains()},
+    "switch off": {"off": c.GoOn()},
+}
+
+#: Words that may be typed at any prompt of a mode; words.toml says what they mean.
+_ANYTIME: dict[str, Meant] = {
+    "touched": e.Disturbed("plug or lead touched"),
+    "meter changed": e.Disturbed("meter, range or lead changed"),
+    "back to power": e.BackToPower(),
+    "clip off": e.ClipOff(),
+    "clip on": e.ClipFound(None),
+    "lead on": e.LeadAttached(),
+    "off": e.PoweredDown(),
+}
+
+#: Numbers of gate and closing: plain volts or ohms, and what they are told as.
+_PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
+    "proof dc": (Unit.VOLT, "dc", lambda _, v: c.ProveMeter("dc", v)),
+    "proof ac": (Unit.VOLT, "ac", lambda _, v: c.ProveMeter("ac", v)),
+    "proof dc again": (Unit.VOLT, "dc", lambda _, v: c.ProveMeter("dc", v)),
+    "proof ac again": (Unit.VOLT, "ac", lambda _, v: c.ProveMeter("ac", v)),
+    "fallen": (Unit.VOLT, "dc", lambda _, v: c.ReadFallen(v)),
+    "mains side": (Unit.VOLT, "ac", lambda _, v: c.ReadMainsSide(v)),
+    "round 1": (Unit.VOLT, "dc", c.ReadReservoir),
+    "round 2": (Unit.VOLT, "dc", c.ReadReservoir),
+    "look reading": (Unit.VOLT, "dc", c.ReadReservoir),
+    "rail": (Unit.VOLT, "dc", c.ReadRail),
+    "ht live": (Unit.VOLT, "dc", lambda _, v: c.ReadHt(v)),
+}
+
+_OHMS: dict[str, Callable[[float], Meant]] = {"clip": c.ReadClip, "ohms": c.ReadOhms}
+
+
+def meaning(bench: Bench, text: str) -> Taken | Said:
+    """What `text` says at the present question."""
+    kind, entry = bench.ask.kind, " ".join(text.split()).casefold()
+    if not entry:
+        return Said("question", "Nothing was typed.")
+    word = _word(bench, kind, entry)
+    if word is not None:
+        return word
+    try:
+        return _number(bench, kind, text) or Said("question", _expected(bench))
+    except Question as question:
+        return Said("question", question.ask)
+
+
+def _word(bench: Bench, kind: str, entry: str) -> Taken | Said | None:
+    command = _WORDS.get(kind, {}).get(entry)
+    if command is None and kind == "step" and entry == _says(bench):
+        command = e.StepDone(bench.ask.subject, entry)
+    if command is None and kind == "bleed" and entry == "bled":
+        command = e.Bled(bench.ask.subject)
+    if command is None and kind == "hands out" and entry == "out":
+        command = e.HandsOut() if bench.phase.kind == "power" else c.GoOn()
+    if command is None and kind == "limiter":
+        command = _limiter(bench, entry)
+    if command is None and kind == "power on":
+        command = _power_on(bench, entry)
+    if command is None and entry in table("words")["anytime"].get(bench.state.mode.value, {}):
+        command = _ANYTIME[entry]
+    if command is not None:
+        return Taken(command)
+    no = table("prompts")[kind].get("no", {})
+    return Said("refused", no[entry].format_map(fields(bench))) if entry in no else None
+
+
+def _says(bench: Bench) -> str:
+    return next(step.says for step in bench.phase.steps if step.id == bench.ask.subject)
+
+
+def _limiter(bench: Bench, entry: str) -> Meant | None:
+    words, _ = limiter_words(bench)
+    if entry not in words:
+        return None
+    return e.LimiterBad(entry) if entry == words[-1] else e.LimiterGood(entry)
+
+
+def _power_on(bench: Bench, entry: str) -> Meant | None:
+    owned = {name.casefold().replace(" ", ""): name for name in limiters(bench)}
+    limiter = owned.get(entry.replace(" ", ""))
+    if limiter is not None:
+        return e.PowerOn(limiter)
+    word, colon, reason = entry.partition(":")
+    return e.PowerOn("", reason.strip()) if word.strip() == "without" and colon and reason.strip() else None
+
+
+def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
+    if kind in _PLAIN:
+        unit, current, make = _PLAIN[kind]
+        reading = read(text, unit, plain=True, current=current)  # type: ignore[arg-type]
+        return Taken(make(bench.ask.subject, reading.value))
+    if kind in _OHMS:
+        return Taken(_OHMS[kind](read(text, Unit.OHM).value))
+    if kind == "links":
+        return Taken(c.CountLinks(int(text))) if text.strip().isascii() and text.strip().isdigit() else None
+    if kind == "mains":
+        return _mains(bench, text)
+    if kind == "trim ht":
+        reading = read(text, Unit.VOLT, current="dc")
+        return Taken(e.TrimHt(reading.value), reading.notes)
+    if kind == "warned" and not _starts_a_number(text):
+        return Taken(e.Accepted(bench.ask.subject, text.strip()))
+    if kind in ("point", "warned", "limited point", "settle", "trim") and bench.ask.subject:
+        return _reading(bench, text)
+    return None
+
+
+def _starts_a_number(text: str) -> bool:
+    start = text.strip().casefold()
+    return start[:1].isdigit() or start[:1] in "+-.~<>" or start in ("ol", "open", "o.l", "0l")
+
+
+def _reading(bench: Bench, text: str) -> Taken | Said | None:
+    expectation = bench.expectation()
+    if expectation is None:
+        return None
+    unit = Unit.OHM if expectation.unit == "ohm" else Unit.VOLT
+    current = {"dc": "dc", "ac": "ac", "ripple": "ac"}.get(expectation.quantity)
+    reading = read(text, unit, current=current)  # type: ignore[arg-type]
+    if bench.ask.kind != "trim":
+        return Taken(c.ReadPoint(expectation.point, text.strip(), reading.value, expectation), reading.notes)
+    target = bench.target()
+    goal = (target.target_v, target.low, target.high) if target else (nan, nan, nan)
+    return Taken(c.ReadTrim(bench.ask.subject, text.strip(), reading.value, *goal, expectation), reading.notes)
+
+
+def _mains(bench: Bench, text: str) -> Taken | Said:
+    """Mains as typed, or worked out from the heater winding: it follows the mains in proportion."""
+    reading = read(text, Unit.VOLT, current="ac")
+    if not bench.infers_mains:
+        return Taken(c.ReadMains(text.strip(), reading.value), reading.notes)
+    facts = bench.forecasts.stage(bench.phase.stage, None)
+    expected = facts.expectations.get(bench.build.mains.read_point or "") if facts else None
+    if expected is None or not expected.nominal > 0:
+        return Said("refused", "The heater winding's volts could not be computed: mains can't be worked out from it.")
+    mains_v = bench.build.mains.volts * reading.value / expected.nominal
+    return Taken(c.ReadMains(text.strip(), round(mains_v, 1)), (f"mains works out at {mains_v:.1f} V",))
+
+
+def _expected(bench: Bench) -> str:
+    """What would be an answer, where the line was none."""
+    kind = bench.ask.kind
+    if kind == "power on":
+        return "Name the limiter as listed, or type 'without', a colon and the reason."
+    if kind == "step":
+        return f"Type '{_says(bench)}' once it is so."
+    if kind == "links":
+        return "Type how many links are fitted, as a plain number."
+    if kind == "limiter":
+        return f"Type one of: {', '.join(limiter_words(bench)[0])}."
+    words = {"bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(_WORDS.get(kind, ()))
+    if words:
+        return f"Type {' or '.join(repr(word) for word in words)}, as it is."
+    return "Nothing is asked now."
+
+
+def strict(bench: Bench) -> bool:
+    """Is the answer one that pasted text never clears: anything of gate or closing, and around power?"""
+    if bench.state.mode in (Mode.OFF_GATE, Mode.CLOSING):
+        return True
+    return bench.ask.kind in ("look", "look reading", "hands out", "ht live", "full mains", "limiter", "switch off")

@@ -1,0 +1,86 @@
+"""What a session knows at a moment, gathered for those who word it: build, plan, state, question, forecasts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.buildfile.models import Build
+from benchtui.forecast.results import Course, TrimTarget
+from benchtui.procedure.ask import Ask
+from benchtui.procedure.plan import Phase, Plan, Point, Reservoir
+from benchtui.procedure.state import Mode, State
+from benchtui.session.forecaster import StageFacts
+from benchtui.session.forecasts import Forecasts, Key, unknown, wanted_for, watched
+from benchtui.session.notebook import Notebook
+from benchtui.session.planning import point as plan_point
+from benchtui.verdicts.expectation import Expectation
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A moment of the session. Everything on it is read only."""
+
+    build: Build
+    plan: Plan
+    state: State
+    ask: Ask
+    forecasts: Forecasts
+    notebook: Notebook
+
+    @property
+    def phase(self) -> Phase:
+        return self.state.at(self.plan)
+
+    @property
+    def infers_mains(self) -> bool:
+        """Is mains worked out from an earthed heater winding, and can it be in this stage?"""
+        mains = self.build.mains
+        if mains.read_at != "heater winding" or mains.read_point is None:
+            return False
+        return self.phase.stage in self.build.point[mains.read_point].stages
+
+    @property
+    def wanted(self) -> Key | None:
+        """The forecast that the present question waits for."""
+        return wanted_for(self.plan, self.state, self.ask, infers_mains=self.infers_mains)
+
+    @property
+    def facts(self) -> StageFacts | None:
+        """Expectations of the present phase, for mains as read if power is on."""
+        mains_v = self.state.mains_v if self.state.mode is Mode.POWERED else None
+        return self.forecasts.stage(self.phase.stage, mains_v)
+
+    @property
+    def course(self) -> Course | None:
+        return self.facts.course if self.facts else None
+
+    def point(self, id: str) -> Point | None:
+        """The point called `id`, also where another stage reads it."""
+        entry = self.build.point.get(id)
+        return plan_point(self.build, id, entry) if entry else None
+
+    def reservoir(self, id: str) -> Reservoir | None:
+        return next((r for r in self.phase.reservoirs if r.id == id), None)
+
+    def expectation(self) -> Expectation | None:
+        """What the reading asked for now is judged by; None where the question is no reading of a point."""
+        kind, point = self.ask.kind, self.point(self.ask.subject)
+        if kind == "trim":
+            trim = next((t for t in self.phase.trims if t.id == self.ask.subject), None)
+            point = self.point(trim.point) if trim else None
+        if point is None:
+            return None
+        if kind == "settle":
+            return watched(self.facts, point.id, point.quantity, point.unit)
+        if kind == "limited point":
+            return _of(self.forecasts.limited(self.phase.stage), point)
+        return _of(self.facts, point) if kind in ("point", "warned", "trim") else None
+
+    def target(self) -> TrimTarget | None:
+        """The target of the pot asked for now, for the HT of this pass."""
+        return self.forecasts.trim(self.wanted) if self.ask.kind == "trim" and self.wanted else None
+
+
+def _of(facts: StageFacts | None, point: Point) -> Expectation:
+    found = facts.expectations.get(point.id) if facts else None
+    return found if found is not None else unknown(point.id, point.quantity, point.unit, point.guards)

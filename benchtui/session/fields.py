@@ -1,0 +1,207 @@
+"""What the templates of prompts are filled with, for the present question."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite
+
+from benchtui.procedure.guards import holds
+from benchtui.procedure.plan import Reservoir, wait_s
+from benchtui.session import figures
+from benchtui.session.bench import Bench
+
+_INLET = "Pull the connector out of the amplifier's inlet"
+_CAPTIVE = "Pull the mains plug out of the wall"
+
+_METER = {"dc": "DC volts", "ac": "AC volts", "ripple": "AC volts, on the DC rail", "resistance": "ohms"}
+
+
+def fields(bench: Bench) -> Mapping[str, str]:
+    """Every field that the present question's template may use; "" where it does not apply."""
+    found = _always(bench)
+    kind = bench.ask.kind
+    reservoir = bench.reservoir(bench.ask.subject)
+    rail = next((r for r in bench.phase.rails if r.id == bench.ask.subject), None) if kind == "rail" else None
+    if rail is not None:
+        found |= {"name": rail.name, "red": rail.red, "black": rail.black, "range": _range(bench)}
+    elif reservoir is not None:
+        found |= _of_reservoir(bench, reservoir)
+    elif kind == "step":
+        step = next(step for step in bench.phase.steps if step.id == bench.ask.subject)
+        found |= {"text": step.text.rstrip("."), "says": step.says, "k": str(bench.ask.k)}
+    elif kind == "trim":
+        found |= _of_trim(bench)
+    else:
+        found |= _of_point(bench)
+    return found
+
+
+def limiters(bench: Bench) -> tuple[str, ...]:
+    """The limiters on the bench, by the words that name them."""
+    owned = [f"{watts:.0f} W lamp" for watts in bench.build.bench.lamps]
+    return (*owned, *(["variable transformer"] if bench.build.bench.variable_transformer else []))
+
+
+def limiter_words(bench: Bench) -> tuple[tuple[str, ...], str]:
+    """What a limiter may show (the last word is a short), and what to look at."""
+    if "lamp" in bench.state.limiter:
+        return ("dark", "dim", "bright"), "Watch the lamp for ten seconds. Type what it is then: dark, dim or bright."
+    line = "Bring the volts up slowly. Type 'quiet', or 'loud' for hum, smell, smoke or a fuse that goes."
+    return ("quiet", "loud"), line
+
+
+def _always(bench: Bench) -> dict[str, str]:
+    build, plan, phase, settings = bench.build, bench.plan, bench.phase, bench.plan.settings
+    appliance = build.mains.inlet == "appliance inlet"
+    words, line = limiter_words(bench)
+    after = plan.phases[bench.state.phase + 1 :]
+    watch = bench.point(phase.watch)
+    return {
+        "pull": _INLET if appliance else _CAPTIVE,
+        "mains_red": "live pin of the inlet" if appliance else build.mains.dead_at or "live, as the build file says",
+        "mains_black": "neutral pin of the inlet" if appliance else "neutral",
+        "dc_proof": build.bench.dc_proof,
+        "ac_proof": build.bench.ac_proof,
+        "proof_low": figures.volts(settings.proof_low_v),
+        "proof_high": figures.volts(settings.proof_high_v),
+        "threshold": figures.volts(settings.threshold_v),
+        "live": figures.volts(bench.state.pending_v or 0.0),
+        "wait": figures.seconds(wait_s(plan, phase)),
+        "wait_why": _wait_why(bench),
+        "slow": _slow(bench),
+        "clip_ohm": figures.ohms(phase.clip.ohm),
+        "clip_at": phase.clip.at or "HT+ and chassis",
+        "clip_reads": figures.ohms(phase.clip.reads_ohm),
+        "ht_red": phase.ohms.red if phase.ohms else phase.clip.at.split(" to ")[0] or "HT+",
+        "names": ", ".join(reservoir.name for reservoir in phase.reservoirs),
+        "links_due": str(len(phase.reservoirs)),
+        "next": after[0].id if after else "the end",
+        "loose": "; ".join(_closing_phase(bench).loose) and f"Live and loose: {'; '.join(_closing_phase(bench).loose)}",
+        "load": f"Load on: {_closing_phase(bench).load}." if _closing_phase(bench).load else "",
+        "limiters": ", ".join(limiters(bench)) or "none is listed on this bench",
+        "limiter_says": "|".join(words),
+        "limiter_line": line,
+        "watch_name": watch.name if watch else "the first point",
+        "course_help": _course_help(bench),
+        "switch_off": _switch_off(bench),
+        "mains_at": _mains_at(bench),
+        "mains_line": _mains_line(bench),
+        "mains_low": figures.volts(plan.mains_v[0]),
+        "mains_high": figures.volts(plan.mains_v[1]),
+        "leave_meter": "Leave the meter on HT and see it fall." if bench.state.pending_v is not None else "",
+        "trim_round": f"Round {bench.state.trim.round + 1} of {len(plan.trim_marks_s) + 1}.",
+        "hand": "one hand" if bench.phase.kind == "power" else "clip on",
+        "point_help": "Type what the meter shows; m and k are taken, a decimal comma is asked about.",
+    }  # fmt: skip
+
+
+def _closing_phase(bench: Bench):  # noqa: ANN202
+    """The phase whose power a closing leads to."""
+    after = bench.plan.phases[bench.state.phase : bench.state.phase + 2]
+    return next((phase for phase in after if phase.kind == "power"), bench.phase)
+
+
+def _of_reservoir(bench: Bench, reservoir: Reservoir) -> dict[str, str]:
+    bleed = reservoir.bleed
+    not_before = ""
+    if bench.state.powered and isfinite(reservoir.slowest_s):
+        not_before = f"Not before {figures.seconds(reservoir.slowest_s)} after power-down, computed with cold valves."
+    return {
+        "name": reservoir.name, "red": reservoir.red, "black": reservoir.black,
+        "highest": figures.volts(reservoir.highest_v), "range": figures.range_for(reservoir.highest_v),
+        "not_before": not_before,
+        "seconds": figures.seconds(bleed.seconds) if bleed else "a minute",
+        "first_a": figures.shown(bleed.first_a, "A") if bleed else "unknown current",
+        "first_w": figures.shown(bleed.first_w, "W") if bleed else "unknown watts",
+        "bleed_says": "; ".join(bleed.says) if bleed else "",
+    }  # fmt: skip
+
+
+def _of_point(bench: Bench) -> dict[str, str]:
+    point = bench.point(bench.ask.subject)
+    if point is None:
+        name = bench.ask.subject or "HT"
+        place = {"red": "HT+", "black": "chassis", "meter": "DC volts", "range": _range(bench)}
+        return {"name": name, "unit": "V", **place}
+    by = bench.expectation()
+    top = max((abs(v) for v in (by.nominal, by.high) if isfinite(v)), default=0.0) if by else 0.0
+    meter = _METER[point.quantity]
+    if point.quantity in ("dc", "ac") and top:
+        meter = f"{meter}, {figures.range_for(top)}"
+    return {"name": point.name, "red": point.red, "black": point.black, "unit": point.unit, "meter": meter,
+            "range": _range(bench)}  # fmt: skip
+
+
+def _of_trim(bench: Bench) -> dict[str, str]:
+    trim = next(trim for trim in bench.phase.trims if trim.id == bench.ask.subject)
+    point, target = bench.point(trim.point), bench.target()
+    last = bench.notebook.trims.get(trim.id)
+    found = {
+        "pot": trim.pot, "name": point.name if point else trim.point, "meter": "DC volts",
+        "red": point.red if point else trim.point, "black": point.black if point else "chassis",
+        "trim_line": "", "trim_distance": "", "trim_why": "",
+        "trim_reach": "Inside the chassis: power down, gate, turn it, and come back." if trim.inside else "",
+    }  # fmt: skip
+    if target is not None:
+        goal = figures.shown(target.target_v, "V")
+        found |= {
+            "trim_line": f"Read {found['name']}: {goal} wanted, {_span(target.low, target.high)} will do.",
+            "trim_why": target.why,
+            "trim_distance": f"To raise it: {target.turn}.",
+        }
+        if last is not None and not last.low <= last.value_v <= last.high:
+            away = target.target_v - last.value_v
+            way = "further" if abs(target.target_v) > abs(last.value_v) else "back"
+            found["trim_distance"] = f"{figures.volts(abs(away))} to go, {way}. To raise it: {target.turn}."
+    return found
+
+
+def _span(low_v: float, high_v: float) -> str:
+    return f"{figures.volts(low_v)} to {figures.volts(high_v)}"
+
+
+def _range(bench: Bench) -> str:
+    return figures.range_for(max(reservoir.highest_v for reservoir in bench.phase.reservoirs))
+
+
+def _slow(bench: Bench) -> str:
+    """Which reservoirs only the clip drains in time, and the wish for a better bleeder."""
+    slow = [r.name for r in bench.phase.reservoirs if not (r.bled and r.slowest_s <= bench.plan.settings.wait_s)]
+    if not slow:
+        return ""
+    return f"No quick bleeder on {', '.join(slow)}: the clip is the only path. Fit a better one before the next power."
+
+
+def _wait_why(bench: Bench) -> str:
+    if holds("wait_over", bench.plan, bench.state) or not _slow(bench):
+        return "It is there for recovery; the bleeders do their work besides."
+    return f"Five minutes, since a bleeder is missing, unknown or slow. {_slow(bench)}"
+
+
+def _course_help(bench: Bench) -> str:
+    course = bench.course
+    if course is None:
+        return "No course was computed: watch for smoke, smell, a red anode, a growing hum."
+    top, off = figures.volts(course.highest_v), figures.volts(course.switch_off_v)
+    return f"Computed: up to {top}. Off at {off}: {course.reason}."
+
+
+def _switch_off(bench: Bench) -> str:
+    if bench.course is None:
+        return "Hand on the switch. Smell, smoke, a red anode, a hum that grows: STOP."
+    return f"Over {figures.volts(bench.course.switch_off_v)}, smoke, smell or a red anode: STOP and switch off."
+
+
+def _mains_at(bench: Bench) -> str:
+    if bench.infers_mains:
+        point = bench.point(bench.build.mains.read_point or "")
+        return f"{point.red}, black on {point.black}" if point else ""
+    if bench.build.mains.read_at == "variable transformer":
+        return "the outlet of the variable transformer"
+    return "a neighbouring outlet"
+
+
+def _mains_line(bench: Bench) -> str:
+    if bench.infers_mains:
+        return "Read the earthed heater winding; the mains is worked out from it."
+    return f"Read the mains at {_mains_at(bench)}, on AC."

@@ -1,0 +1,73 @@
+"""What a session asks of a forecast, and the real one, which is imported only when it is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from benchtui.verdicts.expectation import Expectation
+
+if TYPE_CHECKING:
+    from benchtui.buildfile.models import Build
+    from benchtui.forecast.results import Course, GateForecast, TrimTarget
+
+
+@dataclass(frozen=True)
+class GateFacts:
+    """What gates and closings of a stage go by, and the point that reads its HT (None where it has none)."""
+
+    gate: GateForecast
+    ht: str | None
+
+
+@dataclass(frozen=True)
+class StageFacts:
+    """Expectations by point, the course of the watched point, and sentences about points that were left out."""
+
+    expectations: Mapping[str, Expectation]
+    course: Course | None = None
+    left_out: tuple[str, ...] = ()
+
+
+class Forecaster(Protocol):
+    """The forecasts of one build. Each call may take seconds and touches nothing."""
+
+    def gate(self, build: Build, stage: str) -> GateFacts: ...
+
+    def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts: ...
+
+    def limited(self, build: Build, stage: str) -> StageFacts: ...
+
+    def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget: ...
+
+
+class RealForecaster:
+    """The forecasts of `benchtui.forecast`; numpy comes in with the first call, in the worker that makes it."""
+
+    def gate(self, build: Build, stage: str) -> GateFacts:
+        from benchtui.buildfile.stages import stages
+        from benchtui.forecast.gate import gate_forecast
+        from benchtui.forecast.trim import ht_point
+
+        powered = any(info.id == stage and info.kind == "power" for info in stages(build))
+        return GateFacts(gate_forecast(build, stage), ht_point(build, stage) if powered else None)
+
+    def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
+        from benchtui.forecast.course import first_minute
+        from benchtui.forecast.expect import expect_stage
+
+        found = expect_stage(build, stage, mains_v=mains_v)
+        course = None if mains_v is None else first_minute(build, stage, mains_v=mains_v)
+        return StageFacts({e.point: e for e in found.expectations}, course, found.left_out)
+
+    def limited(self, build: Build, stage: str) -> StageFacts:
+        from benchtui.forecast.limited import limited_limits
+
+        found = limited_limits(build, stage)
+        return StageFacts({e.point: e for e in found.expectations}, None, found.left_out)
+
+    def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget:
+        from benchtui.forecast.trim import trim_target
+
+        return trim_target(build, stage, adjustment, ht_v=ht_v, mains_v=mains_v)

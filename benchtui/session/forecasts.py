@@ -1,0 +1,159 @@
+"""The forecasts that a session has, and which one it wants next. It computes nothing itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from math import inf, nan
+from typing import Any
+
+from benchtui.buildfile.models import Build
+from benchtui.forecast.results import Course, TrimTarget
+from benchtui.procedure.ask import Ask
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Mode, State
+from benchtui.session.forecaster import Forecaster, GateFacts, StageFacts
+from benchtui.verdicts.expectation import Expectation, Limit
+
+Key = tuple[object, ...]
+
+#: Questions that wait for the gate of the stage whose charge they are about.
+_OF_GATE = ("round 1", "wait", "round 2", "bleed", "clip", "links", "look reading")
+
+#: Questions that wait for the gate of the stage that is about to be powered or is.
+_OF_CLOSING = (
+    "hands out", "clip off", "clear", "rail", "ohms", "cover", "power on", "ht live", "trim ht", "switch off",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a job gives back: the key it was made for and its result."""
+
+    key: Key
+    result: Any
+
+
+class Forecasts:
+    """What was computed for one build, by key: the forecaster's method and its arguments."""
+
+    def __init__(self, build: Build, forecaster: Forecaster) -> None:
+        self._build, self._forecaster = build, forecaster
+        self._found: dict[Key, Any] = {}
+        self._failed: dict[Key, str] = {}
+        self._given: Key | None = None
+
+    def gates(self) -> dict[str, GateFacts]:
+        """The gates computed so far, by stage."""
+        return {str(key[1]): found for key, found in self._found.items() if key[0] == "gate"}
+
+    def stage(self, stage: str, mains_v: float | None) -> StageFacts | None:
+        return self._found.get(("stage", stage, mains_v))
+
+    def limited(self, stage: str) -> StageFacts | None:
+        return self._found.get(("limited", stage))
+
+    def trim(self, key: Key) -> TrimTarget | None:
+        return self._found.get(key)
+
+    def settled(self, key: Key | None) -> bool:
+        """Is nothing to be waited for: no key, or one that was computed or has failed?"""
+        return key is None or key in self._found or key in self._failed
+
+    def failure(self, key: Key | None) -> str:
+        """Why the forecast of `key` failed; "" if it did not."""
+        return self._failed.get(key, "") if key else ""
+
+    def job(self, keys: list[Key]) -> Callable[[], Found] | None:
+        """The first job of `keys` that is still to be done, as a pure call for a worker."""
+        key = next((key for key in keys if not self.settled(key)), None)
+        if key is None:
+            return None
+        self._given = key
+        return partial(_run, key, self._call(key))
+
+    def take(self, found: Found) -> None:
+        self._found[found.key] = found.result
+
+    def fail(self, text: str) -> None:
+        """The job given out last came to nothing; it is not tried again."""
+        if self._given is not None:
+            self._failed[self._given] = text
+
+    def _call(self, key: Key) -> Callable[[], Any]:
+        kind, *rest = key
+        return partial(getattr(self._forecaster, str(kind)), self._build, *rest)
+
+
+def _run(key: Key, call: Callable[[], Any]) -> Found:
+    return Found(key, call())
+
+
+def gate_stage(plan: Plan, state: State) -> str | None:
+    """The stage whose charge the present gate is about: the last powered one, None before the first."""
+    before = [phase.stage for phase in plan.phases[: state.phase + 1] if phase.kind == "power"]
+    return before[-1] if before else None
+
+
+def power_stage(plan: Plan, state: State) -> str | None:
+    """The stage that the next closing leads to: this phase's, or the next one's."""
+    for phase in plan.phases[state.phase : state.phase + 2]:
+        if phase.kind == "power":
+            return phase.stage
+    return None
+
+
+def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key | None:
+    """The forecast without which `ask` cannot be put honestly; None if it needs none."""
+    stage = state.at(plan).stage
+    if ask.kind in _OF_GATE:
+        gate = gate_stage(plan, state)
+        return ("gate", gate) if gate else None
+    if ask.kind in _OF_CLOSING:
+        power = power_stage(plan, state)
+        return ("gate", power) if power else None
+    if ask.kind in ("point", "warned", "settle"):
+        return ("stage", stage, state.mains_v if state.mode is Mode.POWERED else None)
+    if ask.kind == "limited point":
+        return ("limited", stage)
+    if ask.kind == "mains" and infers_mains:
+        return ("stage", stage, None)
+    if ask.kind == "trim":
+        return ("trim", stage, ask.subject, state.trim.ht_v, state.mains_v)
+    return None
+
+
+def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Key]:
+    """All forecasts that are of use soon, the present question's first."""
+    keys: list[Key] = []
+    now = wanted_for(plan, state, ask, infers_mains=infers_mains)
+    stage, gate, power = state.at(plan).stage, gate_stage(plan, state), power_stage(plan, state)
+    if now:
+        keys.append(now)
+    if gate:
+        keys.append(("gate", gate))
+    if ask.kind == "trim" and now:
+        keys += [(*now[:2], trim.id, *now[3:]) for trim in state.at(plan).trims]
+    if state.at(plan).kind == "hands" and state.at(plan).points:
+        keys.append(("stage", stage, None))
+    if state.mode is Mode.POWERED and state.mains_v is not None:
+        keys.append(("stage", stage, state.mains_v))
+    if power:
+        keys += [("gate", power), ("limited", power)]
+    return keys
+
+
+def watched(facts: StageFacts | None, point: str, quantity: str, unit: str) -> Expectation:
+    """The limits of `point` while it settles: its own, and the figure of the course to switch off at."""
+    known = facts.expectations.get(point) if facts else None
+    high = known.stop_high if known else None
+    course: Course | None = facts.course if facts else None
+    if course is not None and course.point == point and (high is None or course.switch_off_v < high.value):
+        high = Limit(course.switch_off_v, f"over the figure to switch off at: {course.reason}")
+    return Expectation(point, quantity, unit, nan, -inf, inf, None, high)
+
+
+def unknown(point: str, quantity: str, unit: str, guards: str | None) -> Expectation:
+    """What is expected where nothing could be computed: never a pass."""
+    return Expectation(point, quantity, unit, nan, -inf, inf, guards=guards)

@@ -1,0 +1,108 @@
+"""Decide, make durable, fold: the one way by which anything that happens changes the state of a session."""
+
+from __future__ import annotations
+
+from benchtui.procedure import codec
+from benchtui.procedure import events as e
+from benchtui.procedure.commands import Command
+from benchtui.procedure.decide import Refusal, decide, fold, tick
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Mode, State
+from benchtui.quantities.clean import clean
+from benchtui.record import Journal, RecordError
+from benchtui.session import wording
+from benchtui.session.notebook import Notebook
+from benchtui.session.tables import table
+
+
+class Ledger:
+    """Plan, state and notebook of one record; `power_off` holds the text to fill the screen with, if any."""
+
+    def __init__(self, journal: Journal, plan: Plan) -> None:
+        self._journal = journal
+        self.plan = plan
+        self.state, self.notebook = State(), Notebook()
+        self.power_off: tuple[str, ...] = ()
+
+    @property
+    def saved(self) -> int:
+        """Number of the last event that is on the disk."""
+        return len(self._journal.events)
+
+    @property
+    def taking(self) -> bool:
+        """Is anything taken at all?"""
+        return self.state.mode not in (Mode.HALT, Mode.READONLY)
+
+    def replay(self) -> None:
+        """Fold the record from its beginning, then say that the program was started again.
+
+        Raises UnknownEvent for an event of another version.
+        """
+        begun = False
+        for saved in self._journal.events:
+            if saved.kind in codec.KINDS or "v" in saved.data:
+                self._fold(codec.decode(saved.kind, saved.data), saved.t_wall)
+                begun = True
+        if self._journal.trouble is not None:
+            self.state = fold(self.plan, self.state, e.OtherHolds())
+        elif begun:
+            self.act(e.Restarted())
+
+    def act(self, command: Command | e.Event) -> tuple[e.Event, ...] | Refusal:
+        """What `command` comes to: its events, each durable before it counts, or the refusal, which is kept too.
+
+        Any failure of the record leads to HALT and gives a refusal.
+        """
+        events = decide(self.plan, self.state, command)
+        if isinstance(events, Refusal):
+            self.refuse(events.what, events.why)
+            return events
+        for event in events:
+            if not self._save(event):
+                return Refusal(type(event).__name__, "it could not be saved")
+        return events
+
+    def refuse(self, text: str, why: str) -> None:
+        """Keep that `text` was not taken."""
+        if self.taking:
+            self._save(e.Refused(clean(text, 80), why))
+
+    def pass_time(self, seconds: float) -> None:
+        """Let the steady clock run on; time is never recorded."""
+        self.state = tick(self.plan, self.state, seconds)
+
+    def _save(self, event: e.Event) -> bool:
+        kind, data = codec.encode(event)
+        try:
+            saved = self._journal.append(kind, data)
+        except (RecordError, OSError):
+            self.state = fold(self.plan, self.state, e.RecordFailed())
+            self.power_off = self._halted()
+            return False
+        self._fold(event, saved.t_wall)
+        self.power_off = self._power_off_after(event)
+        return True
+
+    def _fold(self, event: e.Event, wall: float) -> None:
+        self.notebook.take(event, self.state.at(self.plan).stage, wall)
+        self.state = fold(self.plan, self.state, event)
+
+    def _power_off_after(self, event: e.Event) -> tuple[str, ...]:
+        words = table("words")["power_off"]
+        match event:
+            case e.PointStopped() if self.state.mode is Mode.OFF_GATE:
+                name = wording.names(self.plan).get(event.point, event.point)
+                told = f"{event.text} at {name}: {'; '.join(event.reasons)}"
+                return (words["now"], clean(told), words["charged"], words["slip"])
+            case e.LimiterBad(says=says):
+                return (words["now"], clean(f"The limiter is {says}: a short."), words["charged"])
+            case e.Stopped():
+                return (words["now"], words["charged"])
+            case e.Remark():
+                return self.power_off
+        return ()
+
+    def _halted(self) -> tuple[str, ...]:
+        words = table("words")["power_off"]
+        return (words["halt"], words["halt_saved"].format(saved=self.saved), clean(str(self._journal.trouble)))

@@ -1,0 +1,64 @@
+"""What was read, stage by stage, and when: a fold of events for showing, beside the procedure's state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from benchtui.procedure import events as e
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """The last reading at a point in a stage, and the reason by which a warn was accepted ("" if it was not)."""
+
+    read: e.PointRead
+    reason: str = ""
+
+    @property
+    def verdict(self) -> str:
+        words = {e.PointPassed: "pass", e.PointWarned: "warn", e.PointStopped: "stop", e.PointWatched: "watched"}
+        return words.get(type(self.read), "asked again")
+
+
+@dataclass
+class Notebook:
+    """Readings by stage and point; gate values by item with their wall time; when mains last came on."""
+
+    stages: dict[str, dict[str, Entry]] = field(default_factory=dict)
+    items: dict[str, tuple[float, float]] = field(default_factory=dict)
+    power_s: float | None = None
+    ht: tuple[float, float] | None = None
+    trims: dict[str, e.TrimInside | e.TrimOutside] = field(default_factory=dict)
+
+    def take(self, event: e.Event, stage: str, wall: float) -> None:
+        """Enter an event that was saved at wall time `wall` while in `stage`."""
+        match event:
+            case e.PointRead(point=point):
+                self.stages.setdefault(stage, {})[point] = Entry(event)
+            case e.Accepted(point=point, reason=reason):
+                entry = self.stages.get(stage, {}).get(point)
+                if entry is not None:
+                    self.stages[stage][point] = Entry(entry.read, reason)
+            case e.TrimInside() | e.TrimOutside():
+                self.trims[event.trim] = event
+            case e.PowerOn():
+                self.power_s, self.ht, self.trims = wall, None, {}
+            case e.TrimHt() | e.HtLive():
+                self.ht = (event.value_v, wall)
+            case e.BuildChanged(keep=False):
+                self.stages.clear()
+        item = _ITEMS.get(type(event))
+        if item:
+            id, value = getattr(event, "id", ""), getattr(event, "value_v", getattr(event, "ohm", None))
+            self.items[f"{item}{id}"] = (float("nan") if value is None else value, wall)
+
+    def accepted(self, stage: str) -> bool:
+        """Was any warn accepted in `stage`?"""
+        return any(entry.reason for entry in self.stages.get(stage, {}).values())
+
+
+_ITEMS = {
+    e.PlugOut: "plug_out", e.NoLead: "plug_out", e.MeterGood: "meter_proved", e.Fallen: "meter_proved",
+    e.MainsDead: "mains_dead", e.ReservoirLow: "reservoir ", e.ClipOn: "clip_on", e.RailLow: "rail ",
+    e.OhmsGood: "ohms_right",
+}  # fmt: skip

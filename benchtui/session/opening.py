@@ -1,0 +1,105 @@
+"""Open a build: load it, open or begin its record, and fold what happened so far."""
+
+from __future__ import annotations
+
+import difflib
+import os
+from pathlib import Path
+from typing import Any
+
+from benchtui.buildfile.load import Loaded, load, load_text
+from benchtui.buildfile.problems import BuildFileError
+from benchtui.procedure import codec
+from benchtui.procedure.events import BuildChanged
+from benchtui.quantities.clean import clean
+from benchtui.record import CannotWrite, Damaged, Journal, Locked, NotFound, RecordError
+from benchtui.session.clock import Clock
+from benchtui.session.errors import BuildWrong, PlaceWrong
+from benchtui.session.forecaster import Forecaster, RealForecaster
+from benchtui.session.session import Session
+
+#: Changed lines of a build file that are shown; the record keeps the whole file.
+_MOST_CHANGES = 6
+
+
+def open_session(
+    build_path: Path,
+    *,
+    record_folder: Path | None = None,
+    clock: Clock | None = None,
+    forecaster: Forecaster | None = None,
+) -> Session:
+    """The session of the build file at `build_path`; its record lies beside it or in `record_folder`.
+
+    Where the build file is gone, the copy in its record stands in. Raises BuildWrong (a line for each problem) or
+    PlaceWrong (folder, lock or record). A record that another program holds, or that is damaged, opens read only.
+    """
+    clock = clock or Clock()
+    path = (record_folder or build_path.parent) / f"{build_path.stem}.bench"
+    journal = _existing(path, clock)
+    try:
+        loaded = _loaded(build_path, journal)
+        journal = journal or _begin(path, loaded, clock)
+        change = _change(journal, loaded)
+        session = Session(loaded.build, journal, clock, forecaster or RealForecaster(), change)
+    except BuildFileError as error:
+        _close(journal)
+        raise BuildWrong(str(error)) from error
+    except codec.UnknownEvent as error:
+        _close(journal)
+        raise PlaceWrong(clean(f"{path}: {error}; it was written by another version of this program")) from error
+    except RecordError as error:
+        _close(journal)
+        raise PlaceWrong(str(error)) from error
+    return session
+
+
+def _existing(path: Path, clock: Clock) -> Journal | None:
+    try:
+        journal = Journal.open(path, clock=clock)
+    except NotFound:
+        return None
+    except RecordError as error:
+        raise PlaceWrong(str(error)) from error
+    if journal.trouble is not None and not isinstance(journal.trouble, Locked | Damaged):
+        raise PlaceWrong(str(journal.trouble))
+    return journal
+
+
+def _loaded(build_path: Path, journal: Journal | None) -> Loaded:
+    if journal is not None and journal.header and not os.path.lexists(build_path):
+        return load_text(_source(journal), f"{build_path} (copy in its record)")
+    return load(build_path)
+
+
+def _begin(path: Path, loaded: Loaded, clock: Clock) -> Journal:
+    if not path.parent.is_dir():
+        raise CannotWrite(path, "its folder does not exist")
+    header = {"build": loaded.build.id, "sha256": loaded.sha256, "source": loaded.text}
+    return Journal.create(path, header, clock=clock)
+
+
+def _last_file(journal: Journal) -> Any:
+    """Hash and text of the build file that the record goes by: the first, or the last one decided on."""
+    changes = [event.data for event in journal.events if event.kind == "build changed"]
+    return changes[-1] if changes else journal.header
+
+
+def _source(journal: Journal) -> str:
+    return str(_last_file(journal).get("source", ""))
+
+
+def _change(journal: Journal, loaded: Loaded) -> BuildChanged | None:
+    known = _last_file(journal)
+    if not known or known.get("sha256") == loaded.sha256 or journal.trouble is not None:
+        return None
+    lines = difflib.unified_diff(_source(journal).splitlines(), loaded.text.splitlines(), lineterm="", n=0)
+    changed = [clean(line, 78) for line in lines if line[:1] in "+-" and line[:3] not in ("+++", "---")]
+    more = len(changed) - _MOST_CHANGES
+    shown = (*changed[:_MOST_CHANGES], *((f"and {more} more lines",) if more > 0 else ()))
+    return BuildChanged(False, shown or ("only line ends",), loaded.sha256, loaded.text)
+
+
+def _close(journal: Journal | None) -> None:
+    if journal is not None:
+        journal.close()

@@ -1,0 +1,186 @@
+"""The plan of a bring-up from a build and from what has been forecast of its gates so far.
+
+Where a gate is not computed yet, or cannot be, the widest list stands in: every capacitor fitted, by its rating.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import inf, isfinite
+
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.models import Point as BuildPoint
+from benchtui.buildfile.stages import StageInfo, fitted, stages
+from benchtui.forecast.results import Reservoir as ForecastReservoir
+from benchtui.parts.guide import guide
+from benchtui.procedure.plan import Bleed, Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Trim
+from benchtui.procedure.settings import Settings
+from benchtui.quantities.show import show
+from benchtui.quantities.units import Unit
+from benchtui.session.forecaster import GateFacts
+from benchtui.session.places import place, point_place
+from benchtui.session.steps import steps
+
+#: Settling time where valves are in their sockets and the build file names none. Common practice, no source.
+SETTLE_S = 60.0
+
+
+def plan(build: Build, gates: Mapping[str, GateFacts]) -> Plan:
+    """The plan of `build`, with the gates forecast so far by stage."""
+    phases: list[Phase] = []
+    powered: StageInfo | None = None
+    for info in stages(build):
+        hands, power = f"{info.id}, hands in" if info.kind == "power" else info.id, info.id
+        phases.append(_hands_phase(build, info, hands, powered, gates))
+        if info.kind == "power":
+            phases.append(_power_phase(build, info, power, gates.get(info.id)))
+            powered = info
+    spread = build.mains.spread
+    mains_v = (build.mains.volts * (1.0 - spread), build.mains.volts * (1.0 + spread))
+    return Plan(_settings(build), tuple(phases), mains_v, build.mains.inlet)
+
+
+def _settings(build: Build) -> Settings:
+    return Settings(
+        threshold_v=_within("gate.threshold", build.gate.threshold),
+        wait_s=_within("gate.wait", build.gate.wait),
+        wait_unbled_s=max(_within("gate.wait_without_bleeder", None), _within("gate.wait", build.gate.wait)),
+        clip_s=_within("gate.clip_time", build.gate.clip_time),
+        clip_constants=_within("gate.clip_time_constants", None),
+        look_s=_within("gate.hands_look", None),
+        early_share=_within("gate.early_share", None),
+        proof_low_v=_within("gate.proof_least", None),
+        proof_high_v=_within("gate.proof_most", None),
+        live_thresholds=_within("gate.live_thresholds", None),
+        fallen_share=_within("gate.fallen_share", None),
+        clip_near=_within("gate.clip_near", None),
+    )
+
+
+def _within(name: str, own: float | None) -> float:
+    """The builder's own value or the guide's, never outside floor and ceiling."""
+    entry = guide(name)
+    wanted = entry.value if own is None else own
+    if wanted is None:
+        raise ValueError(f"guide value {name} has no number")
+    return min(max(wanted, entry.floor or 0.0), inf if entry.ceiling is None else entry.ceiling)
+
+
+def _hands_phase(
+    build: Build, info: StageInfo, id: str, powered: StageInfo | None, gates: Mapping[str, GateFacts]
+) -> Phase:
+    """The gate of a hands phase reads what the powered stage before it may have charged."""
+    facts = gates.get(powered.id) if powered else None
+    here = fitted(build, info.id)
+    chargeable = here & (set(build.capacitor) | {w for t in build.transformer.values() for w in t.windings})
+    points = tuple(
+        point(build, key, p)
+        for key, p in build.point.items()
+        if info.id in p.stages and (p.quantity == "resistance" or info.kind != "power")
+    )
+    return Phase(
+        id, info.id, "hands", _reservoirs(build, info.id, facts), _clip(build, facts),
+        bare=info.kind == "bench" and powered is None and not chargeable,
+        steps=steps(build, info, powered), points=points,
+    )  # fmt: skip
+
+
+def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None) -> Phase:
+    points = {k: p for k, p in build.point.items() if info.id in p.stages and p.quantity != "resistance"}
+    here = fitted(build, info.id)
+    hot = [valve for valve in build.valve if valve in here and valve not in info.entry.valves_out]
+    settle_s = info.entry.settle if info.entry.settle is not None else SETTLE_S if hot else 0.0
+    ht = facts.ht if facts else None
+    loads = ", ".join(f"{key} {show(load.value, Unit.OHM)}" for key, load in build.load.items() if key in here)
+    trims = tuple(
+        Trim(key, adjustment.pot, adjustment.point, adjustment.reach == "inside")
+        for key, adjustment in build.adjust.items()
+        if info.id in adjustment.stages
+    )
+    return Phase(
+        id, info.id, "power", _reservoirs(build, info.id, facts), _clip(build, facts),
+        points=tuple(point(build, key, p) for key, p in points.items()),
+        rails=_rails(build, facts), ohms=_ohms(build, facts),
+        loose=facts.gate.loose if facts else info.entry.loose,
+        load=loads if any(key in here for key in build.output_transformer) else "",
+        ht=point(build, ht, build.point[ht]) if ht else None,
+        watch=info.entry.watch or "", settle_s=settle_s, trims=trims,
+    )  # fmt: skip
+
+
+def point(build: Build, id: str, entry: BuildPoint) -> Point:
+    """A test point of the build as the procedure knows it."""
+    unit = "ohm" if entry.quantity == "resistance" else "V"
+    red, black = point_place(build, entry)
+    return Point(id, entry.name, entry.quantity, unit, red, black, entry.guards)
+
+
+def _clip(build: Build, facts: GateFacts | None) -> Clip:
+    reads = facts.gate.clip_ohms if facts and isfinite(facts.gate.clip_ohms) else build.gate.clip
+    at = build.gate.clip_between
+    if at is not None:
+        return Clip(build.gate.clip, reads, f"{place(build, at[0])} to {place(build, at[1])}")
+    first = facts.gate.reservoirs[0] if facts and facts.gate.reservoirs else None
+    return Clip(build.gate.clip, reads, f"{place(build, first.red)} to {place(build, first.black)}" if first else "")
+
+
+def _reservoirs(build: Build, stage: str, facts: GateFacts | None) -> tuple[Reservoir, ...]:
+    if facts is None:
+        return _by_rating(build, stage) or (_nameless(),)
+    at = build.gate.clip_between
+    found = []
+    for number, reservoir in enumerate(facts.gate.reservoirs):
+        ends = {reservoir.red, reservoir.black}
+        found.append(_reservoir(build, reservoir, clipped=number == 0 if at is None else set(at) == ends))
+    return tuple(found) or (_nameless(),)
+
+
+def _reservoir(build: Build, of: ForecastReservoir, *, clipped: bool) -> Reservoir:
+    bleed = Bleed(of.bleed.ohm, of.bleed.first_a, of.bleed.first_w, of.bleed.seconds, of.bleed.through)
+    return Reservoir(
+        of.id, _name(build, of.parts), place(build, of.red), place(build, of.black), of.farad, of.highest_v,
+        of.fastest_s, of.slowest_s, of.bled, clipped, bleed,
+    )  # fmt: skip
+
+
+def _name(build: Build, parts: tuple[str, ...]) -> str:
+    role = build.capacitor[parts[0]].role
+    return f"{' with '.join(parts)}{f', {role}' if role else ''}"
+
+
+def _by_rating(build: Build, stage: str) -> tuple[Reservoir, ...]:
+    """Every fitted capacitor that could hold more than threshold and energy of a reservoir at its rated volts."""
+    threshold_v, joule = _within("gate.threshold", build.gate.threshold), _within("gate.reservoir_energy", None)
+    here = fitted(build, stage)
+    return tuple(
+        Reservoir(
+            key, _name(build, (key,)), place(build, part.nodes[0]), place(build, part.nodes[1]),
+            part.value, part.volts, bleed=_bleed_by_rating(build, part.value, part.volts, threshold_v),
+        )  # fmt: skip
+        for key, part in build.capacitor.items()
+        if key in here and part.volts > threshold_v and 0.5 * part.value * part.volts**2 > joule
+    )
+
+
+def _bleed_by_rating(build: Build, farad: float, volts: float, threshold_v: float) -> Bleed:
+    ohm = build.gate.clip
+    seconds = _within("gate.clip_time_constants", None) * ohm * farad
+    return Bleed(ohm, volts / ohm, volts**2 / ohm, seconds)
+
+
+def _nameless() -> Reservoir:
+    """No reservoir is listed, and one is read all the same: there is no empty gate."""
+    return Reservoir("HT", "HT, or where it will be", "HT+, or each end of the HT winding", "chassis")
+
+
+def _rails(build: Build, facts: GateFacts | None) -> tuple[Rail, ...]:
+    if facts is None:
+        return ()
+    return tuple(Rail(key, f"rail at {key}", place(build, node), place(build, "0")) for key, node in facts.gate.rails)
+
+
+def _ohms(build: Build, facts: GateFacts | None) -> Ohms | None:
+    if facts is None or facts.gate.ohms_node is None:
+        return None
+    gate = facts.gate
+    return Ohms(place(build, gate.ohms_node), place(build, "0"), gate.ohms_low, gate.ohms_nominal, gate.ohms_high)

@@ -1,0 +1,143 @@
+"""The prompt for the present question, from its table and the fields of the moment."""
+
+from __future__ import annotations
+
+from math import isfinite, isnan
+
+from benchtui.procedure.ask import Ask, closing_items, gate_items
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Mode, State
+from benchtui.quantities.clean import clean
+from benchtui.session import figures
+from benchtui.session.bench import Bench
+from benchtui.session.fields import fields
+from benchtui.session.notebook import Notebook
+from benchtui.session.sockets import socket
+from benchtui.session.tables import table
+from benchtui.session.view import Course, ItemMark, Probes, Prompt, Scale
+from benchtui.verdicts.expectation import Expectation
+
+#: Gate items with a reading of their own to show beside them.
+_VALUED = ("meter_proved", "mains_dead", "clip_on", "ohms_right")
+
+
+def prompt(bench: Bench, number: int, extra: dict[str, str]) -> Prompt:
+    """What is shown for the present question; `extra` fields come from the session itself."""
+    words, filled = _table(bench), fields(bench) | extra
+    kind = bench.ask.kind
+    return Prompt(
+        number=number,
+        title=_fill(words["title"], filled),
+        place=f"{bench.ask.k} of {bench.ask.n}" if bench.ask.n else "",
+        lines=tuple(line for line in (_fill(line, filled) for line in words["lines"]) if line),
+        entry=words["entry"],
+        unit=_fill(words.get("unit", ""), filled),
+        words=tuple(says for entry in words.get("says", ()) for says in _fill(entry, filled).split("|")),
+        hint=_hint(words["entry"]),
+        probes=_probes(words, filled),
+        scale=_scale(bench.expectation()) if kind in ("point", "warned", "trim", "limited point", "settle") else None,
+        socket=socket(bench.build, bench.build.point.get(bench.ask.subject)) if kind in ("point", "warned") else None,
+        course=_course(bench) if kind in ("settle", "full mains") else None,
+        wait_s=bench.ask.wait_s,
+        items=_items(bench),
+    )  # fmt: skip
+
+
+def helps(bench: Bench, extra: dict[str, str]) -> tuple[str, ...]:
+    """Help for the present question, with the words that may be typed at any time in this mode."""
+    filled = fields(bench) | extra
+    own = [line for line in (_fill(line, filled) for line in _table(bench).get("help", ())) if line]
+    anytime = table("words")["anytime"].get(bench.state.mode.value, {})
+    return (*own, *(f"'{word}' at any time: {what}" for word, what in anytime.items()))
+
+
+def _table(bench: Bench) -> dict:
+    kind = bench.ask.kind
+    return table("prompts")["settle blind" if kind == "settle" and not bench.ask.subject else kind]
+
+
+def _fill(template: str, filled: dict[str, str]) -> str:
+    return clean(template.format_map(filled)).strip()
+
+
+def _hint(entry: str) -> str:
+    return {"number": "type what the meter shows", "text": "type the words", "words": ""}.get(entry, "")
+
+
+def _probes(words: dict, filled: dict[str, str]) -> Probes | None:
+    if "meter" not in words:
+        return None
+    found = {key: _fill(words.get(key, ""), filled) for key in ("red", "black", "meter", "hand")}
+    return Probes(**found)
+
+
+def spoken(expectation: Expectation) -> str:
+    """What a point should read, as one line of words."""
+    unit = expectation.unit
+    if isnan(expectation.nominal):
+        parts = ["no value computed"]
+    else:
+        parts = [f"should read {figures.shown(expectation.nominal, unit)}"]
+        low, high = figures.shown(expectation.low, unit), figures.shown(expectation.high, unit)
+        parts.append(f"healthy builds: {low} to {high}")
+    if expectation.stop_low is not None:
+        parts.append(f"stop below {figures.shown(expectation.stop_low.value, unit)}")
+    if expectation.stop_high is not None:
+        parts.append(f"stop above {figures.shown(expectation.stop_high.value, unit)}")
+    return "   ".join(parts)
+
+
+def _scale(expectation: Expectation | None) -> Scale | None:
+    if expectation is None or isnan(expectation.nominal):
+        return None
+    low, high = expectation.stop_low, expectation.stop_high
+    return Scale(
+        expectation.unit, expectation.quantity, expectation.nominal, expectation.low, expectation.high,
+        low.value if low else None, high.value if high else None, spoken(expectation),
+    )  # fmt: skip
+
+
+def _course(bench: Bench) -> Course | None:
+    course, point = bench.course, bench.point(bench.phase.watch)
+    if course is None or point is None:
+        return None
+    caption = f"{point.name} as computed, cathodes cold at 0 s"
+    return Course(caption, "V", course.times_s, course.volts, bench.state.full_s, course.switch_off_v)
+
+
+def _items(bench: Bench) -> tuple[ItemMark, ...]:
+    mode = bench.state.mode
+    if mode is Mode.OFF_GATE and bench.ask.n:
+        return _marks(gate_items(bench.plan, bench.state), bench.notebook)
+    if mode is Mode.CLOSING:
+        return _marks(closing_items(bench.plan, bench.state), bench.notebook)
+    if bench.ask.kind in ("step", "point", "warned"):
+        return _work(bench.plan, bench.state, bench.ask)
+    return ()
+
+
+def _marks(items: tuple, notebook: Notebook) -> tuple[ItemMark, ...]:
+    now = next((item.name for item in items if not item.done), "")
+    marks = []
+    for item in items:
+        value, wall = notebook.items.get(item.name, (float("nan"), 0.0))
+        detail = ""
+        if item.done and wall:
+            unit = "ohm" if item.name in ("clip_on", "ohms_right") else "V"
+            shown = f"{figures.shown(value, unit)} " if item.name in _VALUED and isfinite(value) else ""
+            detail = f"{shown}{figures.clock(wall)}"
+        state = "done" if item.done else "now" if item.name == now else "open"
+        marks.append(ItemMark(table("words")["items"][item.name], state, detail))
+    return tuple(marks)
+
+
+def _work(plan: Plan, state: State, ask: Ask) -> tuple[ItemMark, ...]:
+    phase = state.at(plan)
+    listed = phase.steps if ask.kind == "step" else phase.points
+    return tuple(
+        ItemMark(
+            clean(getattr(each, "text", "") or getattr(each, "name", "")),
+            "now" if each.id == ask.subject else "done" if each.id in state.read else "open",
+        )
+        for each in listed
+    )

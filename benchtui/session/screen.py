@@ -1,0 +1,129 @@
+"""The picture of a session for the screens, put together from a moment of it."""
+
+from __future__ import annotations
+
+from benchtui.buildfile.stages import stages
+from benchtui.procedure.plan import Phase
+from benchtui.procedure.state import Mode
+from benchtui.session import figures
+from benchtui.session.bench import Bench
+from benchtui.session.notebook import Entry
+from benchtui.session.prompts import spoken
+from benchtui.session.tables import table
+from benchtui.session.view import Danger, StageMark
+
+_DANGER = {
+    Mode.BARE: ("BARE", "calm"),
+    Mode.OFF_GATE: ("ASSUME LIVE", "danger"),
+    Mode.HANDS: ("DEAD AS MEASURED", "calm"),
+    Mode.CLOSING: ("CLOSING", "caution"),
+    Mode.POWERED: ("LIVE", "danger"),
+    Mode.HALT: ("NOT RECORDING", "danger"),
+    Mode.READONLY: ("READ ONLY", "caution"),
+    Mode.DONE: ("DEAD AS MEASURED", "calm"),
+}
+
+_STEPS = {
+    "step": "wire", "hands out": "close", "limiter": "first power", "limited point": "first power",
+    "full mains": "full mains", "mains": "full mains", "settle": "settle", "ht live": "power down",
+    "switch off": "power down",
+}  # fmt: skip
+
+
+def danger(bench: Bench, saved: int) -> Danger:
+    """The state of danger, always in sight."""
+    mode, book = bench.state.mode, bench.notebook
+    word, level = _DANGER[mode]
+    if mode is Mode.POWERED and bench.state.limited:
+        word = "LIVE, LIMITED"
+    since = figures.clock(book.power_s or 0.0)
+    detail = table("words")["danger"][mode.value].format(since=since, saved=saved)
+    if mode is Mode.POWERED and book.ht is not None:
+        detail += f", HT {figures.volts(book.ht[0])} at {figures.clock(book.ht[1])}"
+    if mode is Mode.HANDS:
+        read = [
+            f"{reservoir.id} {figures.volts(value)}"
+            for reservoir in bench.phase.reservoirs
+            for value, wall in [book.items.get(f"reservoir {reservoir.id}", (0.0, 0.0))]
+            if wall
+        ]
+        detail = f"{', '.join(read)}; {detail}" if read else detail
+    return Danger(word, level, detail)  # type: ignore[arg-type]
+
+
+def step(bench: Bench) -> str:
+    """Where in the stage's loop the work stands."""
+    mode, kind = bench.state.mode, bench.ask.kind
+    if mode is Mode.OFF_GATE:
+        return "gate"
+    if mode is Mode.CLOSING:
+        return "first power" if kind == "power on" else "close"
+    if mode is Mode.POWERED:
+        return _STEPS.get(kind, "read")
+    return _STEPS.get(kind, "inspect" if kind in ("point", "warned") else "wire")
+
+
+def stage_marks(bench: Bench) -> tuple[StageMark, ...]:
+    """Every stage of the build with how far it is."""
+    infos = {info.id: info for info in stages(bench.build)}
+    marks = [_mark(bench, id, info.title) for id, info in infos.items()]
+    skipped = {id: entry for id, entry in bench.build.stage.items() if entry.skip}
+    return (*marks, *(StageMark(id, entry.title or id, "left out", 0, 0) for id, entry in skipped.items()))
+
+
+def _mark(bench: Bench, stage: str, title: str) -> StageMark:
+    phases = [(n, phase) for n, phase in enumerate(bench.plan.phases) if phase.stage == stage]
+    total = sum(_size(phase) for _, phase in phases)
+    now = bench.state.phase
+    done = sum(_size(phase) for n, phase in phases if n < now or bench.state.mode is Mode.DONE)
+    if any(n == now for n, _ in phases) and bench.state.mode is not Mode.DONE:
+        here = {each.id for each in (*bench.phase.steps, *bench.phase.points)}
+        return StageMark(stage, title, "now", done + len(here & bench.state.read), total)
+    if done < total or not all(n < now or bench.state.mode is Mode.DONE for n, _ in phases):
+        return StageMark(stage, title, "open", done, total)
+    return StageMark(stage, title, "passed with warns" if bench.notebook.accepted(stage) else "passed", done, total)
+
+
+def _size(phase: Phase) -> int:
+    return len(phase.steps) + len(phase.points)
+
+
+def explain(bench: Bench, stage: str) -> tuple[str, ...]:
+    """The points of a stage with what they read and how they were judged."""
+    entries = bench.notebook.stages.get(stage, {})
+    lines = []
+    for phase in bench.plan.phases:
+        if phase.stage != stage:
+            continue
+        for each in phase.points:
+            lines.append(f"{each.name}: {_told(entries[each.id], each.unit) if each.id in entries else 'not read yet'}")
+    return tuple(lines) or ("No readings in this stage.",)
+
+
+def _told(entry: Entry, unit: str) -> str:
+    reason = f", went on: {entry.reason}" if entry.reason else ""
+    return f"{figures.shown(entry.read.value, unit, 4)}, {entry.verdict}{reason}"
+
+
+def why(bench: Bench) -> tuple[str, ...]:
+    """The reasons behind the present question's numbers."""
+    expectation, target = bench.expectation(), bench.target()
+    found: list[str] = [] if expectation is None else [spoken(expectation), *expectation.why]
+    unit = expectation.unit if expectation else "V"
+    for limit in (expectation.stop_low, expectation.stop_high) if expectation else ():
+        if limit is not None:
+            found.append(f"Stop at {figures.shown(limit.value, unit)}: {limit.reason}")
+    if target is not None:
+        found.append(target.why)
+    if bench.facts is not None:
+        found += bench.facts.left_out
+    return tuple(found)
+
+
+def loose(bench: Bench) -> tuple[str, ...]:
+    """Live loose ends of this stage, and who is in and out of the chassis."""
+    listed = list(bench.phase.loose)
+    after = bench.plan.phases[bench.state.phase + 1 : bench.state.phase + 2]
+    if bench.phase.kind == "hands" and after:
+        listed += after[0].loose
+    return tuple(dict.fromkeys(listed))

@@ -1,0 +1,245 @@
+"""One open build: takes what is typed, and gives the picture of what is so. Every view shows only what is saved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from math import ceil
+
+from benchtui.buildfile.models import Build
+from benchtui.procedure import events as e
+from benchtui.procedure.ask import Ask, ask
+from benchtui.procedure.decide import Refusal
+from benchtui.procedure.state import Mode
+from benchtui.quantities.clean import clean
+from benchtui.record import Journal
+from benchtui.session import figures, screen, wording
+from benchtui.session.answers import Said, Taken, meaning, strict
+from benchtui.session.bench import Bench
+from benchtui.session.clock import Clock
+from benchtui.session.forecaster import Forecaster
+from benchtui.session.forecasts import Forecasts, Found, wanted
+from benchtui.session.ledger import Ledger
+from benchtui.session.planning import plan
+from benchtui.session.prompts import helps, prompt
+from benchtui.session.tables import table
+from benchtui.session.view import Banner, LogLine, View
+
+#: A gap this long between two ticks means that nobody watched: the computer slept or the program stood still.
+_GAP_S = 10.0
+
+#: The sleeping clock running ahead of the steady one by this much is a sleep.
+_SLEEP_S = 1.0
+
+#: A typed note longer than this is cut with a mark.
+_LONGEST_NOTE = 400
+
+
+class Session:
+    """One open build. Every method that takes something typed gives back what is shown now."""
+
+    def __init__(
+        self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None
+    ) -> None:
+        self._build, self._journal, self._clock, self._change = build, journal, clock, change
+        self._forecasts = Forecasts(build, forecaster)
+        self._ledger = Ledger(journal, plan(build, {}))
+        self._ledger.replay()
+        self._banner: Banner | None = None
+        self._number, self._asked = 0, Ask("")
+        self._steady, self._awake = clock.steady(), clock.awake_or_not()
+        self._moved_on()
+
+    # -- what is typed
+
+    def answer(self, number: int, text: str, *, pasted: bool = False) -> View:
+        """Take a typed line for prompt `number`; one for another prompt is dropped and said."""
+        if not self._ledger.taking:
+            return self.view()
+        if number != self._number:
+            return self._refuse(text, "that answer was for an earlier prompt, so it was dropped")
+        bench = self._bench()
+        if pasted and (strict(bench) or "\n" in text):
+            return self._refuse(text, "pasted text is not taken here: read, then type")
+        self._number += 1
+        if bench.ask.kind == "build changed":
+            return self._answer_change(text)
+        meant = meaning(bench, text)
+        if isinstance(meant, Said):
+            return self._refuse(text, meant.text, kind=meant.kind)
+        if pasted:
+            meant = replace(meant, notes=(*meant.notes, "pasted, taken as typed"))
+        return self._take(bench, meant)
+
+    def stop(self) -> View:
+        """STOP, from anywhere: on disk first, then the power-off text."""
+        self._banner = None
+        self._ledger.act(e.Stopped())
+        return self._shown()
+
+    def note(self, text: str) -> View:
+        """Keep a note; it changes nothing."""
+        if text.strip() and self._ledger.taking:
+            kept = self._ledger.act(e.Noted(clean(text.strip(), _LONGEST_NOTE)))
+            self._banner = Banner("info", "Noted.") if isinstance(kept, tuple) else None
+        return self._shown()
+
+    def touched(self) -> View:
+        """The program was stopped and woken: plug or lead may have been touched."""
+        self._disturb("the program was stopped and woken")
+        return self._shown()
+
+    # -- time and forecasts
+
+    def tick(self) -> bool:
+        """Let the steady clock run on; True if what is shown has changed. Call it a few times a second."""
+        before = self._shown_time()
+        steady, awake = self._clock.steady(), self._clock.awake_or_not()
+        passed, slept = steady - self._steady, (awake - self._awake) - (steady - self._steady)
+        self._steady, self._awake = steady, awake
+        if slept > _SLEEP_S:
+            self._disturb(f"the computer slept for {figures.seconds(slept)}")
+        elif passed > _GAP_S:
+            self._disturb(f"the program stood still for {figures.seconds(passed)}")
+        else:
+            self._ledger.pass_time(passed)
+        self._moved_on()
+        return self._shown_time() != before
+
+    def pending_forecast(self) -> Callable[[], object] | None:
+        """The next computation of use, for a worker; None if there is none."""
+        bench = self._bench(self._question())
+        keys = wanted(bench.plan, bench.state, bench.ask, infers_mains=bench.infers_mains)
+        return self._forecasts.job(keys)
+
+    def take_forecast(self, result: object) -> None:
+        """Take what a worker computed; it may change the plan's gates, never what was recorded."""
+        if not isinstance(result, Found):
+            raise TypeError(f"{type(result).__name__} is no result of a forecast job")
+        self._forecasts.take(result)
+        self._ledger.plan = plan(self._build, self._forecasts.gates())
+        self._moved_on()
+
+    def forecast_failed(self, text: str) -> None:
+        """The computation given out last failed: what it was for can't pass."""
+        self._forecasts.fail(text)
+        self._moved_on()
+
+    # -- what is shown
+
+    def view(self) -> View:
+        """The picture of this moment; cheap, and changes nothing."""
+        bench = self._bench()
+        behind = self._bench(self._question())
+        failure = self._forecasts.failure(behind.wanted)
+        ready = self._forecasts.settled(behind.wanted)
+        extra = {"trouble": clean(str(self._journal.trouble or "")), "changes": self._changes()}
+        marks = screen.stage_marks(bench)
+        return View(
+            build=clean(self._build.name),
+            stage=next((clean(mark.title) for mark in marks if mark.id == bench.phase.stage), bench.phase.stage),
+            step=screen.step(behind),
+            danger=screen.danger(bench, self._ledger.saved),
+            prompt=prompt(bench, self._number, extra),
+            banner=self._banner,
+            stages=marks,
+            why=tuple(clean(line) for line in screen.why(bench)),
+            help=helps(bench, extra),
+            saved=self._ledger.saved,
+            loose=screen.loose(bench),
+            caution=table("words")["caution"],
+            forecast="failed" if failure else "ready" if ready else "computing",
+            forecast_text=clean(f"forecast failed, nothing here can pass: {failure}") if failure else "",
+            power_off=self._ledger.power_off,
+        )
+
+    def log(self) -> tuple[LogLine, ...]:
+        """The record in words, oldest first."""
+        names = wording.names(self._ledger.plan)
+        return tuple(
+            LogLine(event.n, figures.day(event.t_wall), wording.line(event.kind, event.data, names))
+            for event in self._journal.events
+        )
+
+    def explain(self, stage: str) -> tuple[str, ...]:
+        """The points of a stage with their verdicts."""
+        return tuple(clean(line) for line in screen.explain(self._bench(), stage))
+
+    def leave(self) -> str:
+        """Close the record; the line that says what to do about the power."""
+        self._journal.close()
+        line = table("words")["leave"][self._ledger.state.mode.value]
+        return line.format(saved=self._ledger.saved)
+
+    # -- within
+
+    def _take(self, bench: Bench, meant: Taken) -> View:
+        expectation = bench.expectation()
+        events = self._ledger.act(meant.command)
+        if isinstance(events, Refusal):
+            self._banner = Banner("refused", _sentence(events.why))
+            return self._shown()
+        for event in events:
+            names = wording.names(self._ledger.plan)
+            self._banner = wording.banner(event, names, expectation.unit if expectation else "V", meant.notes)
+            if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:
+                cause = wording.cause(event, expectation.quantity)
+                self._banner = replace(self._banner, more=(*self._banner.more, *((cause,) if cause else ())))
+        return self._shown()
+
+    def _answer_change(self, text: str) -> View:
+        word = text.strip().casefold()
+        if word not in ("keep", "again") or self._change is None:
+            return self._refuse(text, "type 'keep' or 'again'", kind="question")
+        change, self._change = replace(self._change, keep=word == "keep"), None
+        self._ledger.act(change)
+        self._banner = Banner("info", "Earlier passes stand." if change.keep else "From the first stage again.")
+        return self._shown()
+
+    def _refuse(self, text: str, why: str, *, kind: str = "refused") -> View:
+        self._ledger.refuse(text, why)
+        self._banner = Banner(kind, _sentence(why))  # type: ignore[arg-type]
+        return self._shown()
+
+    def _disturb(self, what: str) -> None:
+        if self._ledger.state.mode in (Mode.OFF_GATE, Mode.HANDS, Mode.CLOSING, Mode.POWERED):
+            self._ledger.act(e.Disturbed(what))
+            self._banner = Banner("info", _sentence(f"{what}: what was proved before no longer counts"))
+
+    def _question(self) -> Ask:
+        """What the state asks, whether or not its forecast is there."""
+        if self._change is not None and self._ledger.state.mode is Mode.OFF_GATE:
+            return Ask("build changed")
+        return ask(self._ledger.plan, self._ledger.state)
+
+    def _bench(self, question: Ask | None = None) -> Bench:
+        ledger = self._ledger
+        return Bench(
+            self._build, ledger.plan, ledger.state, question or self._asked, self._forecasts, ledger.notebook
+        )
+
+    def _moved_on(self) -> None:
+        """Put the question that the state asks now; a new one gets a new number."""
+        now = self._question()
+        if now.kind != "settle" and not self._forecasts.settled(self._bench(now).wanted):
+            now = replace(now, kind="computing", wait_s=None)
+        if (now.kind, now.subject) != (self._asked.kind, self._asked.subject):
+            self._number += 1
+        self._asked = now
+
+    def _shown(self) -> View:
+        self._moved_on()
+        return self.view()
+
+    def _changes(self) -> str:
+        return "; ".join(self._change.changes) if self._change else ""
+
+    def _shown_time(self) -> tuple[object, ...]:
+        """What of the passing time is on the screen."""
+        state, wait_s = self._ledger.state, self._asked.wait_s
+        moment = ceil(state.full_s) if self._asked.kind == "settle" else 0
+        return (self._number, state.mode, None if wait_s is None else ceil(wait_s), moment)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?', '!')) else '.'}"

@@ -1,0 +1,76 @@
+"""The steps of a stage: what every build does there, what fits from the parts list, and the builder's own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from benchtui.buildfile.inventory import parts
+from benchtui.buildfile.models import Build, Stage
+from benchtui.buildfile.stages import StageInfo, fitted
+from benchtui.procedure.plan import Step
+from benchtui.quantities.show import show
+from benchtui.quantities.units import Unit
+from benchtui.session.tables import table
+
+#: Parts named in one step: more than this and a step becomes a list nobody follows.
+_PARTS_A_STEP = 6
+
+_UNITS = {"resistor": Unit.OHM, "capacitor": Unit.FARAD, "choke": Unit.HENRY, "load": Unit.OHM, "pot": Unit.OHM}
+
+
+def steps(build: Build, info: StageInfo, before: StageInfo | None) -> tuple[Step, ...]:
+    """Everything that is done or looked at with hands in for this stage; `before` is the powered stage before it."""
+    found = [
+        *_fit(build, info.id),
+        *_standard_steps(info.id),
+        *_pots(build, info.id),
+        *_sockets(build, info, before),
+        *((text, "done") for text in info.entry.steps),
+        *((text, "seen") for text in info.entry.looks),
+    ]
+    return tuple(Step(f"{info.id} step {n}", text, says) for n, (text, says) in enumerate(found, 1))
+
+
+def _standard_steps(stage: str) -> Iterator[tuple[str, str]]:
+    for row in table("stages").get(stage, ()):
+        yield row["text"], row["says"]
+
+
+def _fit(build: Build, stage: str) -> Iterator[tuple[str, str]]:
+    listed = [_named(part.path[0], part.id, part.part) for part in parts(build) if part.part.stage == stage]
+    for start in range(0, len(listed), _PARTS_A_STEP):
+        yield f"Fit {', '.join(listed[start : start + _PARTS_A_STEP])}", "fitted"
+
+
+def _named(table: str | int, id: str, part: object) -> str:
+    if table == "valve":
+        return f"{id} socket ({getattr(part, 'type', '')})"
+    unit = _UNITS.get(str(table))
+    return f"{id} {show(part.value, unit)}" if unit else id  # type: ignore[attr-defined]
+
+
+def _pots(build: Build, stage: str) -> Iterator[tuple[str, str]]:
+    for adjustment in build.adjust.values():
+        if build.pot[adjustment.pot].stage == stage:
+            yield f"Turn {adjustment.pot} to where it starts, the most negative bias", "turned"
+
+
+def _sockets(build: Build, info: StageInfo, before: StageInfo | None) -> Iterator[tuple[str, str]]:
+    """Valves and fuses that must be out, and those that come in since the powered stage before."""
+    if info.kind != "power":
+        return
+    out = _out(build, info.id, info.entry)
+    last = _out(build, before.id, before.entry) if before else (frozenset(), frozenset())
+    for words, kind, now, earlier in (("socket", "valve", out[0], last[0]), ("holder", "fuse", out[1], last[1])):
+        here = {id for id in getattr(build, kind) if id in fitted(build, info.id)}
+        if now:
+            yield f"Out of its {words}: {', '.join(sorted(now))}", "out"
+        known = fitted(build, before.id) if before else frozenset()
+        new = sorted(id for id in here - now if id in earlier or id not in known)
+        if new:
+            yield f"In its {words}: {', '.join(new)}", "in"
+
+
+def _out(build: Build, stage: str, entry: Stage) -> tuple[frozenset[str], frozenset[str]]:
+    here = fitted(build, stage)
+    return frozenset(entry.valves_out) & here, frozenset(entry.fuses_out) & here

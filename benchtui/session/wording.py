@@ -1,0 +1,133 @@
+"""Events in words: lines of the log, and what is said of the event that just happened."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from benchtui.procedure import events as e
+from benchtui.procedure.plan import Plan
+from benchtui.quantities.clean import clean
+from benchtui.session import figures
+from benchtui.session.tables import table
+from benchtui.session.view import Banner
+
+#: Where a reading's value counts as nothing at all, as a share of the nominal: the "zero" of causes.toml.
+_ZERO = 0.05
+
+
+class _Fields(dict[str, str]):
+    """An event's fields for a template; one that an older event lacks shows as a question mark."""
+
+    def __missing__(self, key: str) -> str:
+        return "?"
+
+
+def line(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> str:
+    """One event of the record as a line of words; a kind that has none is shown by its name."""
+    template = table("log").get(kind)
+    return clean(template.format_map(_fields(kind, data, names)) if template else kind)
+
+
+def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fields:
+    found = _Fields({key: str(value) for key, value in data.items()})
+    of = next((str(data[key]) for key in ("point", "trim", "step", "id") if key in data), "")
+    found["name"] = names.get(of, of)
+    if "ohm" in data and data["ohm"] is not None:
+        found["value"] = figures.ohms(float(data["ohm"]))
+    if "value_v" in data:
+        found["value"] = figures.volts(float(data["value_v"]))
+    if "value" in data:
+        found["value"] = f"{data['text']} as typed" if data["text"] else found["value"]
+    if "live_v" in data:
+        found["live"] = figures.volts(float(data["live_v"]))
+    if "target_v" in data:
+        found["target"] = figures.volts(float(data["target_v"]))
+    if kind == "power on":
+        found["limiter"] = f"through {data['limiter']}" if data.get("limiter") else "at full mains at once: "
+    if kind == "build changed":
+        found["kept"] = "kept" if data.get("keep") else "dropped"
+    if kind == "birth":
+        found["build"] = str(data.get("header", {}).get("build", "a build"))
+    return found
+
+
+def names(plan: Plan) -> dict[str, str]:
+    """Words for the ids of points, steps, trims, reservoirs and rails."""
+    found: dict[str, str] = {}
+    for phase in plan.phases:
+        found |= {r.id: r.name for r in phase.reservoirs} | {rail.id: rail.name for rail in phase.rails}
+        found |= {step.id: step.text for step in phase.steps} | {point.id: point.name for point in phase.points}
+        found |= {trim.id: trim.pot for trim in phase.trims}
+    return found
+
+
+def banner(event: e.Event, names: Mapping[str, str], unit: str, notes: tuple[str, ...]) -> Banner | None:
+    """What is said of the event just saved; None where the next prompt says enough."""
+    match event:
+        case e.PointRead():
+            return _of_reading(event, names.get(event.point, event.point), unit, notes)
+        case e.TrimInside(value_v=value, target_v=target):
+            return Banner("pass", f"{figures.volts(value)}, on its target of {figures.volts(target)}", notes)
+        case e.TrimOutside(value_v=value, target_v=target):
+            return Banner("info", f"{figures.volts(value)}; {figures.volts(target)} is wanted", notes)
+        case e.ReservoirHigh(id=id, value_v=value):
+            text = f"{figures.volts(value)} on {names.get(id, id)}: charged. Hands out."
+            return Banner("stop", text, ("Both rounds start over; bleed it once plug, meter and mains side are done.",))
+        case e.ReservoirSoon(value_v=value):
+            text = f"{figures.volts(value)} so soon is too good to be true: is the probe touching, the meter awake?"
+            return Banner("question", text, ("Prove the meter afresh, then read it again.",))
+        case e.ReservoirLow(value_v=value, early=True):
+            return Banner("info", f"{figures.volts(value)}, early again; the meter was proved, so it counts.", notes)
+        case _:
+            return _plain(event, notes)
+
+
+def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
+    match event:
+        case e.MeterBad(value_v=value):
+            text = f"{figures.volts(value)} proves nothing: another source or meter. Readings so far don't count."
+            return Banner("stop", text, notes)
+        case e.NotFallen(value_v=value):
+            return Banner("stop", f"HT still reads {figures.volts(value)}: the wrong plug, or a stuck meter.", notes)
+        case e.MainsLive(value_v=value):
+            return Banner("stop", f"The mains side is live, {figures.volts(value)}: the wrong plug is out.", notes)
+        case e.RailHigh(value_v=value):
+            return Banner("stop", f"{figures.volts(value)}: still charged. Everything starts at the gate.", notes)
+        case e.OhmsBad(ohm=ohm):
+            text = f"{figures.ohms(ohm)} is out of range. Wait until it stands; if it stays, STOP and find the path."
+            return Banner("warn", text, notes)
+        case e.ClipFound():
+            return Banner("warn", "The clip is still on: take it off, and begin with the clip again.", notes)
+        case e.LookFailed() | e.ClipOff() | e.Disturbed() | e.LeadAttached():
+            return Banner("info", "Hands out. What was proved before no longer counts.", notes)
+        case e.Accepted():
+            return Banner("info", "Accepted with your reason; it is listed at sign-off.", notes)
+    return Banner("info", notes[0], notes[1:]) if notes else None
+
+
+def _of_reading(event: e.PointRead, name: str, unit: str, notes: tuple[str, ...]) -> Banner:
+    said = f"{figures.shown(event.value, unit, 4)} at {name}"
+    match event:
+        case e.PointPassed():
+            return Banner("pass", said, notes)
+        case e.PointDoubted():
+            due = figures.shown(event.nominal, unit)
+            text = f"{said} is far from {due}: range or decimal point? Look at the meter and type it again."
+            return Banner("question", text, notes)
+        case e.PointWatched():
+            return Banner("info", f"{said}, inside the limits", notes)
+        case e.PointStopped():
+            return Banner("stop", said, (*event.reasons, *notes))
+    return Banner("warn", said, (*event.reasons, *notes))
+
+
+def cause(event: e.PointRead, quantity: str) -> str:
+    """What such a reading is most often, as a hint for the next look; "" where nothing is known."""
+    rows = table("causes").get(quantity, {})
+    if event.value == float("inf"):
+        return rows.get("open", "")
+    if abs(event.value) < _ZERO * abs(event.nominal) and "zero" in rows:
+        return rows["zero"]
+    below = abs(event.value) < abs(event.nominal)
+    return rows.get("low" if below else "high", "")

@@ -25,6 +25,8 @@ REFERENCE_FIELDS = frozenset({
     "stage", "stages", "open_in", "after", "valve", "valves_out", "fuses_out", "pot", "point", "watch",
     "model", "matched", "socket",
 })  # fmt: skip
+_MOST_CHANNELS = 8
+_MOST_EACH = 500
 # Names that a part gives itself, as its key does.
 _OWN_NAME_FIELDS = frozenset({"sections"})
 _TITLE_FIELDS = frozenset({"name", "title"})
@@ -74,7 +76,7 @@ def _findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     each = data["each"]
     if not _are_channels(data.get("channels")):
         right = 'write [channels], such as L = "left", R = "right"'
-        yield Finding(("each",), "stands in a file without channels", right)
+        yield Finding(("each",), f"needs 1 to {_MOST_CHANNELS} named channels", right)
     if not isinstance(each, dict):
         yield Finding(("each",), "is no table", "write tables such as [each.resistor]")
         return
@@ -84,10 +86,15 @@ def _findings(data: Mapping[str, Any]) -> Iterator[Finding]:
             yield Finding(("each", table), wrong, suggestion(table, sorted(TABLES)))
         elif not isinstance(entries, dict):
             yield Finding(("each", table), "is no table", f"write [each.{table}]")
+    count = sum(len(entries) for entries in each.values() if isinstance(entries, dict))
+    if count > _MOST_EACH:
+        yield Finding(("each",), f"holds {count} entries", f"at most {_MOST_EACH} are wanted")
 
 
 def _are_channels(channels: object) -> bool:
-    return isinstance(channels, dict) and bool(channels) and all(isinstance(name, str) for name in channels.values())
+    if not isinstance(channels, dict) or not 1 <= len(channels) <= _MOST_CHANNELS:
+        return False
+    return all(isinstance(name, str) for name in channels.values())
 
 
 def _collision(path: Path, source: Path) -> Finding:

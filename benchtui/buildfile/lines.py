@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from benchtui.buildfile.problems import Path
+from benchtui.buildfile.problems import MOST_FINDINGS, Path
 from benchtui.quantities.clean import clean
 
 MOST_DOTS = 8
@@ -38,8 +39,7 @@ _ESCAPE = re.compile(r'\\(?:u([0-9A-Fa-f]{4})|U([0-9A-Fa-f]{8})|([btnfr"\\]))')
 _ESCAPED = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", '"': '"', "\\": "\\"}
 
 
-@dataclass(frozen=True)
-class Token:
+class Token(NamedTuple):
     kind: str
     text: str
     line: int
@@ -206,7 +206,7 @@ class _Reader:
 
     def _note_written(self, path: Path, line: int) -> None:
         inside = any(path[:length] in self._doubled for length in range(1, len(path)))
-        if path in self._written and not inside:
+        if path in self._written and not inside and len(self._found.twice) < MOST_FINDINGS:
             self._found.twice.append((path, self._written[path], line))
             self._doubled.add(path)
         self._written.setdefault(path, line)
@@ -229,8 +229,7 @@ class _Reader:
         if all(_SCALAR.fullmatch(word.text) for word in words if word.text != "."):
             return
         text = clean(self._text[words[0].end - len(words[0].text) : words[-1].end], _LONGEST_FOUND)
-        fault = Fault(words[0].line, text, "is a bare word", f'write it in quotes: "{text}"')
-        self._found.faults.append(fault)
+        self._blame(Fault(words[0].line, text, "is a bare word", f'write it in quotes: "{text}"'))
 
     def _array(self, path: Path) -> None:
         self._next()
@@ -262,8 +261,12 @@ class _Reader:
     def _broken_inline_table(self, line: int) -> None:
         fault = Fault(line, "", "a { } entry goes on over the line end", "keep it on one line, or give it a [table]")
         if fault not in self._found.faults[-1:]:
-            self._found.faults.append(fault)
+            self._blame(fault)
         self._next()
+
+    def _blame(self, fault: Fault) -> None:
+        if len(self._found.faults) < MOST_FINDINGS:
+            self._found.faults.append(fault)
 
 
 def _plain(key: str) -> str:

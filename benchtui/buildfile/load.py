@@ -15,7 +15,7 @@ from benchtui.buildfile import source
 from benchtui.buildfile.channels import Expanded, expand
 from benchtui.buildfile.lines import Fault, Outline, outline
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.problems import BuildFileError, Finding, Path, Problem, place, shown
+from benchtui.buildfile.problems import MOST_FINDINGS, BuildFileError, Finding, Path, Problem, in_order, place, shown
 from benchtui.buildfile.refusals import refusals
 from benchtui.buildfile.sense import figures, remarks, structure
 from benchtui.buildfile.texts import MENDING
@@ -80,11 +80,11 @@ def _load(file: source.Source) -> Loaded:
         raise BuildFileError(places.problem(finding) for finding in expanded.findings)
     _check_format(expanded.data.get("format"), places)
     findings, build = _validated(expanded.data)
-    problems = tuple(sorted({places.problem(finding) for finding in findings if not finding.odd}))
+    problems = [places.problem(finding) for finding in findings if not finding.odd]
     if problems or build is None:
         raise BuildFileError(problems)
-    warnings = sorted({places.problem(finding) for finding in findings if finding.odd}, key=lambda w: (w.line, w))
-    return Loaded(build, file.written, file.sha256, file.name, places, tuple(warnings))
+    warnings = in_order(places.problem(finding) for finding in findings if finding.odd)
+    return Loaded(build, file.written, file.sha256, file.name, places, warnings)
 
 
 def _parsed(file: source.Source, found: Outline) -> dict[str, Any]:
@@ -148,6 +148,8 @@ def _validated(data: dict[str, Any]) -> tuple[list[Finding], Build | None]:
 
 def _mended(data: dict[str, Any], error: ValidationError) -> Build | None:
     """The build without unknown keys and unreadable values, so that names and joints can be checked."""
+    if error.error_count() > MOST_FINDINGS:
+        return None
     unknown = [detail["loc"] for detail in error.errors() if detail["type"] == "extra_forbidden"]
     try:
         return Build.model_validate(_without(data, unknown), context=MENDING)

@@ -328,4 +328,4 @@ class Build(Entry):
     limits: dict[TypeName, Limits] = Field(default_factory=dict)
     adjust: dict[Id, Adjustment] = Field(default_factory=dict)
     point: dict[Id, Point] = Field(description="where to measure")
-    stage: dict[Id, Stage] = Field(default_factory=dict)
+    stage: dict[Id, Stage] = Field(default_factory=dict, max_length=60)

@@ -20,10 +20,11 @@ def check(build: Build) -> Iterator[Finding]:
 
 
 def _references(build: Build) -> Iterator[Finding]:
-    known = {*order(build), *build.stage}
+    reached = order(build)
+    known = {*reached, *build.stage}
     for name, path in _named_at(build):
         if name not in known:
-            yield Finding(path, "is no stage", suggestion(name, order(build)), shown(name))
+            yield Finding(path, "is no stage", suggestion(name, reached), shown(name))
         elif name in build.stage and build.stage[name].skip:
             skip = ("stage", name, "skip")
             yield Finding(path, "is a stage that is left out", "name another, or take skip away", shown(name), skip)
@@ -41,8 +42,9 @@ def _named_at(build: Build) -> Iterator[tuple[str, Path]]:
 
 def _entries(build: Build) -> Iterator[Finding]:
     standards = {stage.id for stage in standard()}
+    reached = order(build)
     for key, entry in build.stage.items():
-        yield from _standard_entry(key, entry) if key in standards else _own_entry(key, entry, build)
+        yield from _standard_entry(key, entry) if key in standards else _own_entry(key, entry, build, reached)
     for table, entries in (("point", build.point), ("adjust", build.adjust)):
         for key, entry in entries.items():
             if not entry.stages:
@@ -59,16 +61,16 @@ def _standard_entry(key: str, entry: Stage) -> Iterator[Finding]:
             yield Finding(path, f"can't be set: {key} is a standard stage", right, shown(getattr(entry, field)))
 
 
-def _own_entry(key: str, entry: Stage, build: Build) -> Iterator[Finding]:
+def _own_entry(key: str, entry: Stage, build: Build, reached: tuple[str, ...]) -> Iterator[Finding]:
     for field in ("title", "kind", "after"):
         if not getattr(entry, field):
             yield Finding(("stage", key, field), "is missing", f"{key} is a stage of your own and needs it")
     if entry.after is None:
         return
     path = ("stage", key, "after")
-    if entry.after not in {*order(build), *build.stage}:
-        yield Finding(path, "is no stage", suggestion(entry.after, order(build)), shown(entry.after))
-    elif key not in order(build):
+    if entry.after not in {*reached, *build.stage}:
+        yield Finding(path, "is no stage", suggestion(entry.after, reached), shown(entry.after))
+    elif key not in reached:
         right = "the chain of after must begin at a standard stage"
         yield Finding(path, "can't be reached", right, shown(entry.after))
 

@@ -11,8 +11,12 @@ from benchtui.quantities.clean import clean
 Path = tuple[str | int, ...]
 """Where a value stands in the file: keys and list positions from the top."""
 
+#: After so many problems of one kind the rest is left for the next time.
+MOST_FINDINGS = 100
+
 _LONGEST_FOUND = 60
 _MOST_NAMES = 30
+_MOST_COMPARED = 400
 
 
 @dataclass(frozen=True, order=True)
@@ -55,17 +59,25 @@ class BuildFileError(Exception):
     """A build file that is refused, with every problem found."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = tuple(sorted(set(problems), key=lambda problem: (problem.line, problem)))
+        self.problems = in_order(problems)
+        if len(self.problems) >= MOST_FINDINGS:
+            wrong, right = f"only the first {MOST_FINDINGS} problems of a kind are told", "mend these and try again"
+            self.problems += (Problem(self.problems[-1].file, 0, "", "", wrong, right),)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
 
 def suggestion(name: str, known: Iterable[str]) -> str:
     """What may have been meant by the unknown `name`."""
     names = list(known)
-    close = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
+    close = difflib.get_close_matches(name, names[:_MOST_COMPARED], n=1, cutoff=0.5)
     if close:
         return f"did you mean {close[0]}?"
     return f"known are {', '.join(names[:_MOST_NAMES])}" if names else "there is none in this file"
+
+
+def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Each problem once, by line."""
+    return tuple(sorted(set(problems), key=lambda problem: (problem.line, problem)))
 
 
 def shown(value: object) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from benchtui.buildfile.fields import describe, known_keys
-from benchtui.buildfile.problems import Finding, Path, shown, suggestion
+from benchtui.buildfile.problems import MOST_FINDINGS, Finding, Path, shown, suggestion
 
 # Error type of pydantic -> what is wrong, what would be right; {braces} are filled from the error's context.
 _WORDS: Mapping[str, tuple[str, str]] = {
@@ -21,7 +21,7 @@ _WORDS: Mapping[str, tuple[str, str]] = {
     "int_parsing_size": ("is too large a number", "a smaller one is wanted"),
     "bool_type": ("is neither true nor false", "true or false without quotes is wanted"),
     "literal_error": ("is none of the words known here", "{expected} is wanted"),
-    "too_long": ("has {actual_length} entries", "{max_length} are wanted"),
+    "too_long": ("has too many entries", "at most {max_length} are wanted"),
     "greater_than_equal": ("is too small", "at least {ge} is wanted"),
     "less_than_equal": ("is too large", "at most {le} is wanted"),
     "finite_number": ("is no finite number", "a finite number is wanted"),
@@ -29,8 +29,9 @@ _WORDS: Mapping[str, tuple[str, str]] = {
 
 
 def refusals(error: ValidationError) -> list[Finding]:
-    """A finding for each error in `error`."""
-    return [_finding(detail) for detail in error.errors(include_url=False)]
+    """A finding for each of the first MOST_FINDINGS errors in `error`."""
+    details = error.errors(include_url=False)
+    return [_finding(detail) for detail in details[:MOST_FINDINGS]]
 
 
 def _finding(detail: Mapping[str, Any]) -> Finding:

@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import chain
 
 from benchtui.buildfile import figures as _figures
 from benchtui.buildfile import names, order, wiring
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.problems import Finding, Path
+from benchtui.buildfile.problems import MOST_FINDINGS, Finding, Path
 from benchtui.buildfile.texts import LONGEST_NOTE
 from benchtui.quantities.clean import is_hidden
 
 
 def structure(build: Build) -> list[Finding]:
     """What is wrong with names, joints and stages; no value is looked at but zero ohms."""
-    return list(chain(names.check(build), wiring.check(build), order.check(build)))
+    return list(_first(chain(names.check(build), wiring.check(build), order.check(build))))
 
 
 def figures(build: Build) -> list[Finding]:
     """What is wrong or odd in the values."""
     return list(_figures.check(build))
+
+
+def _first(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Findings until the file is refused for MOST_FINDINGS; a hostile one would keep looking for names."""
+    wrong = 0
+    for finding in findings:
+        yield finding
+        wrong += not finding.odd
+        if wrong == MOST_FINDINGS:
+            return
 
 
 def remarks(data: object, path: Path = ()) -> Iterator[Finding]:

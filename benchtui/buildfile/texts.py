@@ -12,6 +12,7 @@ from pydantic_core import PydanticCustomError
 
 from benchtui.quantities.clean import clean
 from benchtui.quantities.errors import QuantityError, UnknownUnit
+from benchtui.quantities.grammar import NUMBER
 from benchtui.quantities.parse import parse
 from benchtui.quantities.tolerance import accuracy as parse_accuracy
 from benchtui.quantities.tolerance import tolerance as parse_tolerance
@@ -30,7 +31,7 @@ _NODE = re.compile(r"[A-Za-z0-9_+-][A-Za-z0-9_.+-]*", re.ASCII)
 _TYPE = re.compile(r"[A-Za-z0-9][A-Za-z0-9./-]*", re.ASCII)
 _PIN = re.compile(r"[1-9]|1[0-4]|[a-z][a-z0-9_]{0,19}", re.ASCII)
 _LARGEST_NUMBER = 1e300
-_SPELLED_OUT = re.compile(r"[+-]?[0-9.]+\s*[a-z]{4,}( [a-z]{4,})?", re.ASCII)
+_SPELLED_OUT = re.compile(rf"([+-]?{NUMBER})\s*([a-z]{{4,}})", re.ASCII)
 _STAND_IN = 1.0
 
 
@@ -204,13 +205,22 @@ def _spelled_out(text: str, unit: Unit) -> float | None:
 
     Symbols are not looked up: among all that exist, `PF` would be petafarads.
     """
-    if not _SPELLED_OUT.fullmatch(text.strip()):
+    match = _SPELLED_OUT.fullmatch(text.strip())
+    if match is None:
         return None
+    number, words = match.groups()
+    factor = _factor(words, unit)
+    return None if factor is None else float(number) * factor
+
+
+@cache
+def _factor(words: str, unit: Unit) -> float | None:
+    """What a unit in full words comes to in `unit`; None if it is unknown or of another kind."""
     import pint  # its import and first registry take about half a second, so only where a file needs it
 
     try:
-        return float(_registry().Quantity(text.strip()).to(str(unit)).magnitude)
-    except (pint.PintError, ValueError, TypeError, AttributeError, ZeroDivisionError):
+        return float(_registry().Quantity(1, words).to(str(unit)).magnitude)
+    except (pint.PintError, ValueError, TypeError, AttributeError):
         return None
 
 

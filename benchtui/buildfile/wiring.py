@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -11,6 +11,7 @@ from benchtui.buildfile.joints import Joints
 from benchtui.buildfile.models import (
     Build,
     Capacitor,
+    Diode,
     Fuse,
     Input,
     OutputTransformer,
@@ -31,7 +32,7 @@ _HELD_F = 1e-6
 
 _NO_DIRECT_PATH = (Capacitor,)
 _NO_PATH_WHEN_COLD = (Capacitor, Input, Valve)
-_NO_SURE_PATH = (Capacitor, Input, Valve, Fuse, Switch)
+_NO_SURE_PATH = (Capacitor, Input, Valve, Fuse, Switch, Diode)
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ def check(build: Build) -> Iterator[Finding]:
     yield from _short_circuited(build)
     yield from _zero_ohm_loops(build)
     yield from _probes(build, {end.node for end in ends} | {CHASSIS})
-    yield from _without_chassis(build)
+    yield from _without_chassis(build, Counter(end.node for end in ends))
     yield from _undischarged(build)
     yield from _not_yet_there(build)
 
@@ -100,11 +101,11 @@ def _dangling(build: Build, ends: list[End]) -> Iterator[Finding]:
     # The mains side may be described in part only: an inlet or a primary is an end in its own right.
     outside = {"mains", *build.transformer}
     loose = {node for node, at in owners.items() if len(at) == 1 and node != CHASSIS and not at & outside}
-    joined = [node for node in owners if node not in loose]
     unused = {key for key, winding in _windings(build) if set(winding.nodes) <= loose}
     for end in ends:
         if end.node in loose and end.owner not in unused:
-            right = f"a second part is wanted there; {suggestion(end.node, joined)}"
+            others = (node for node in owners if node != end.node)
+            right = f"a second part is wanted there; {suggestion(end.node, others)}"
             yield Finding(end.path, f"is touched by {end.owner} alone", right, shown(end.node))
         elif end.node in loose and end.path[-1] == 0:
             right = "insulate both its ends"
@@ -114,6 +115,11 @@ def _dangling(build: Build, ends: list[End]) -> Iterator[Finding]:
 def _windings(build: Build) -> Iterator[tuple[str, Winding]]:
     for transformer in build.transformer.values():
         yield from transformer.windings.items()
+
+
+def _is_unused(item: Listed, ends: Counter[str]) -> bool:
+    """Whether `item` is a winding that nothing is joined to."""
+    return isinstance(item.part, Winding) and all(ends[node] == 1 for node in item.part.nodes)
 
 
 def _short_circuited(build: Build) -> Iterator[Finding]:
@@ -174,9 +180,9 @@ def _joined(listed: Iterable[Listed], without: tuple[type[Part], ...]) -> Joints
     return joints
 
 
-def _without_chassis(build: Build) -> Iterator[Finding]:
+def _without_chassis(build: Build, ends: Counter[str]) -> Iterator[Finding]:
     """Nodes that nothing ties to chassis, one finding for all that hang together."""
-    listed = list(parts(build))
+    listed = [item for item in parts(build) if not _is_unused(item, ends)]
     at_all, when_cold = _joined(listed, _NO_DIRECT_PATH), _joined(listed, _NO_PATH_WHEN_COLD)
     mains = [*(build.mains.nodes or ()), *((build.mains.earth,) if build.mains.earth else ())]
     for transformer in build.transformer.values():

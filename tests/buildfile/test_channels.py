@@ -89,8 +89,8 @@ def test_expanding_leaves_the_file_as_it_was() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "marker", "words"),
     [
-        ('[channels]\nL = "left"\nR = "right"\n', "", "[each.resistor]", "without channels"),
-        ('L = "left"', "L = 1", "[each.resistor]", "without channels"),
+        ('[channels]\nL = "left"\nR = "right"\n', "", "[each.resistor]", "needs 1 to 8 named channels"),
+        ('L = "left"', "L = 1", "[each.resistor]", "needs 1 to 8 named channels"),
         ("[each.load]", "[each.lode]", "[each.lode]", "did you mean load?"),
         ("[each.load]", "[each.each.load]", "[each.each.load]", "can't be written once"),
         ("[each.load]", "[each.meter]", "[each.meter]", "can't be written once"),

@@ -50,6 +50,7 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     found = solve_variants(run, warming)
     kind = "dc" if point.quantity == "dc" else "ac"
     volts = readings(found, [Probe(point.red, point.black, kind, build.meter.input)])[:, 0]
+    volts = np.broadcast_to(volts, times.shape)  # one sample where no valve is in that warms up
     if not np.isfinite(volts).any():
         return None
     volts = np.interp(times, times[np.isfinite(volts)], volts[np.isfinite(volts)])

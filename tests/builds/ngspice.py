@@ -49,7 +49,7 @@ def _run(lines: list[str], folder: Path) -> str:
         raise SpiceError("ngspice is not installed")
     deck = folder / "deck.cir"
     deck.write_text("\n".join(lines) + "\n", "utf-8")
-    done = subprocess.run([PROGRAM, "-b", str(deck)], cwd=folder, capture_output=True, text=True, timeout=600)
+    done = subprocess.run([PROGRAM, "-b", str(deck)], cwd=folder, capture_output=True, text=True, timeout=120)
     return done.stdout + done.stderr
 
 

@@ -17,7 +17,8 @@ from benchtui.verdicts.expectation import Expectation
 def limited_limits(build: Build, stage: str) -> StageForecast:
     """The limits of the stage's live points as at full mains, with windows open on both sides.
 
-    A limiter only lowers readings, so a limit passed there is passed all the more at full mains; nominal is NaN.
+    A limiter brings readings nearer to zero, so a limit on their size that is passed there is passed all the more at
+    full mains. A limit the other way, such as bias that is not negative enough, has no sense there. Nominal is NaN.
     """
     state = stage_state(build, stage)
     run = solve_nominal(build, state)
@@ -36,8 +37,8 @@ def limited_limits(build: Build, stage: str) -> StageForecast:
             np.nan,
             -np.inf,
             np.inf,
-            stop_low=None,
-            stop_high=limits[name].high,
+            stop_low=low if (low := limits[name].low) is not None and low.value < 0.0 else None,
+            stop_high=high if (high := limits[name].high) is not None and high.value > 0.0 else None,
             guards=point.guards,
         )
         for name, point in points.items()

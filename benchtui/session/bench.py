@@ -46,9 +46,10 @@ class Bench:
 
     @property
     def facts(self) -> StageFacts | None:
-        """Expectations of the present phase, for mains as read if power is on."""
-        mains_v = self.state.mains_v if self.state.mode is Mode.POWERED else None
-        return self.forecasts.stage(self.phase.stage, mains_v)
+        """Expectations of the present phase: cold, or for mains as read if power is on."""
+        if self.state.mode is not Mode.POWERED:
+            return self.forecasts.cold(self.phase.stage)
+        return self.forecasts.stage(self.phase.stage, self.state.mains_v)
 
     @property
     def course(self) -> Course | None:

@@ -35,6 +35,8 @@ class Forecaster(Protocol):
 
     def gate(self, build: Build, stage: str) -> GateFacts: ...
 
+    def cold(self, build: Build, stage: str) -> StageFacts: ...
+
     def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts: ...
 
     def limited(self, build: Build, stage: str) -> StageFacts: ...
@@ -52,6 +54,13 @@ class RealForecaster:
 
         powered = any(info.id == stage and info.kind == "power" for info in stages(build))
         return GateFacts(gate_forecast(build, stage), ht_point(build, stage) if powered else None)
+
+    def cold(self, build: Build, stage: str) -> StageFacts:
+        from benchtui.forecast.expect import expect_stage
+
+        ohms = {name: point for name, point in build.point.items() if point.quantity == "resistance"}
+        found = expect_stage(build.model_copy(update={"point": ohms}), stage)
+        return StageFacts({e.point: e for e in found.expectations}, None, found.left_out)
 
     def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
         from benchtui.forecast.course import first_minute

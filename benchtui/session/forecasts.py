@@ -48,6 +48,9 @@ class Forecasts:
         """The gates computed so far, by stage."""
         return {str(key[1]): found for key, found in self._found.items() if key[0] == "gate"}
 
+    def cold(self, stage: str) -> StageFacts | None:
+        return self._found.get(("cold", stage))
+
     def stage(self, stage: str, mains_v: float | None) -> StageFacts | None:
         return self._found.get(("stage", stage, mains_v))
 
@@ -114,7 +117,7 @@ def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key
         power = power_stage(plan, state)
         return ("gate", power) if power else None
     if ask.kind in ("point", "warned", "settle"):
-        return ("stage", stage, state.mains_v if state.mode is Mode.POWERED else None)
+        return ("stage", stage, state.mains_v) if state.mode is Mode.POWERED else ("cold", stage)
     if ask.kind == "limited point":
         return ("limited", stage)
     if ask.kind == "mains" and infers_mains:
@@ -136,7 +139,7 @@ def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Ke
     if ask.kind == "trim" and now:
         keys += [(*now[:2], trim.id, *now[3:]) for trim in state.at(plan).trims]
     if state.at(plan).kind == "hands" and state.at(plan).points:
-        keys.append(("stage", stage, None))
+        keys.append(("cold", stage))
     if state.mode is Mode.POWERED and state.mains_v is not None:
         keys.append(("stage", stage, state.mains_v))
     if power:

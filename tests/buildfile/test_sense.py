@@ -61,6 +61,8 @@ def test_sections_have_names_of_their_own() -> None:
         (R1, R1.replace('"ht_res", "ht"', '"ht", "ht"'), R1[:6], "has both ends on one node"),
         ('secondary = ["out", "0"]', 'secondary = ["0", "chassis"]', "secondary =", "has both ends on one node"),
         ('anodes = ["v1_a"]', 'anodes = ["ht"]', "anodes =", "has both ends on one node"),
+        ('primary = { nodes = ["pri_1", "pri_2"]', 'primary = { nodes = ["pri_1", "pri_1"]', "primary =", "both ends"),
+        ("[bench]", '[gate]\nclip_between = ["hta", "0"]\n\n[bench]', "clip_between", '"hta" is no node, did you mean'),
         ('red = "v1_k"', 'red = "v1_kk"', 'red = "v1_kk"', "is no node, did you mean v1_k?"),
         ('black = "h_b"', 'black = "h_a"', "[point.heater]", "has both probes on one node"),
         ('red = "ht_ac"', 'red = "chassis"', "[point.ht_winding]", "has both probes on one node"),
@@ -226,6 +228,7 @@ def test_what_is_referred_to_is_there(text: str, marker: str, words: str) -> Non
         (changed('target = "15 V"\n', "", TRIMMED), "[adjust.A1]", "has no aim"),
         (TRIMMED + 'dissipation = "60 %"\nvalve = "V1"\n', "[adjust.A1]", "has two aims"),
         (changed('target = "15 V"', 'dissipation = "60 %"', TRIMMED), "[adjust.A1]", "name the valve"),
+        (changed('point = "v1_cathode"', 'point = "heater"', TRIMMED), 'point = "heater"', "reads ac (line"),
         (changed('target = "15 V"', 'dissipation = "0 %"\nvalve = "V1"', TRIMMED), "dissipation", "is no dissipation"),
         (
             EXAMPLE + HEATER.format("V1", "12.6 V"),
@@ -268,6 +271,17 @@ def test_a_limit_has_the_unit_of_its_reading() -> None:
             changed('volts = "230 V"\nfrequency', 'volts = "400 V"\nfrequency'),
             'volts = "400 V"\nfrequency',
             "is odd: 400 V",
+        ),
+        (
+            EXAMPLE + '[thermistor]\nTH1 = { nodes = ["ht", "0"], value = "5R", cold = "2R", stage = "supply" }\n',
+            "TH1 = {",
+            "is not above the hot value",
+        ),
+        (changed('frequency = "50 Hz"', 'frequency = "400 Hz"'), "frequency", "is odd: 400 Hz"),
+        (
+            EXAMPLE.replace('value = "47u"', 'value = "47n"').replace('value = "100u"', 'value = "100n"'),
+            "[capacitor]",
+            "holds no reservoir",
         ),
         (
             changed('volts = "230 V"\nfrequency', 'volts = "200 V"\nfrequency'),

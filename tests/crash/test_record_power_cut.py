@@ -13,7 +13,7 @@ from benchtui.record import Damaged, Event, Journal, NotFound
 from tests.record.counts import count
 from tests.record.layers import Did, Disk, Image, Killed, LoggedFiles, QuickFiles, put
 
-SESSIONS = count(short=4, full=24)
+SESSIONS = count(short=2, full=24)
 EVENTS = 8
 
 

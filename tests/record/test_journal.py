@@ -3,6 +3,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -336,6 +337,14 @@ def test_data_that_json_cannot_hold_is_not_saved_and_ends_the_journal(path: Path
             journal.append("reading", {})
     with Journal.open(path, files=FILES) as again:
         assert len(again.events) == 1 and again.trouble is None
+
+
+def test_threads_that_append_at_once_make_one_sound_chain(path: Path) -> None:
+    with Journal.create(path, HEADER, files=QuickFiles()) as journal, ThreadPoolExecutor(8) as threads:
+        given = list(threads.map(lambda v: journal.append("reading", {"v": v}), range(200)))
+    with Journal.open(path, files=FILES) as again:
+        assert again.trouble is None
+        assert again.events[1:] == tuple(sorted(given, key=lambda event: event.n))
 
 
 def test_an_interrupt_in_the_middle_of_writing_ends_the_journal(path: Path) -> None:

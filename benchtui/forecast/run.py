@@ -19,6 +19,8 @@ SAMPLES = 200
 """Builds in the default ensemble; DEVELOPERS.md says how well its windows hold."""
 
 _TARGET_PASSES = 4
+_TARGET_MET = 2e-3
+"""Share of a target by which one more pass would still move it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +42,11 @@ def solve_nominal(build: Build, state: State) -> Run:
     targets.update({name: _first_target(build, adjustment) for name, adjustment in shares.items()})
     found = operate(circuit, trims=_trims(build, targets))
     for _ in range(_TARGET_PASSES if shares else 0):
-        targets.update({name: _better_target(build, a, targets[name], found) for name, a in shares.items()})
+        better = {name: _better_target(build, a, targets[name], found) for name, a in shares.items()}
+        reached = all(abs(better[name] / targets[name] - 1.0) < _TARGET_MET for name in better)
+        targets.update(better)
+        if reached:
+            break
         found = operate(circuit, trims=_trims(build, targets), start=found)
     return Run(build, state, found, targets)
 

@@ -77,4 +77,5 @@ def test_a_lower_ht_allows_more_current() -> None:
 def test_behind_a_lamp_only_limits_hold() -> None:
     for expectation in limited_limits(build("a").build, "output").expectations:
         assert math.isnan(expectation.nominal) and expectation.low == -math.inf
-        assert expectation.stop_low is None
+        assert expectation.stop_low is None or expectation.stop_low.value < 0.0
+        assert expectation.stop_high is None or expectation.stop_high.value > 0.0

@@ -3,7 +3,7 @@
 The residual is summed from branch currents, so that elimination without pivoting only has to be good enough to lead
 there. One rule keeps the first steps sane (measured on 269 faulty amplifiers: none failed with it): a valve whose anode
 stands well above its knee may fall to a tenth of that in one step, no lower; below half the knee it may go to minus two
-knees. Grids move freely: an open grid must be able to travel 50 V.
+knees, and below minus one knee it is left alone. Grids move freely: an open grid must be able to travel 50 V.
 
 A pot that is trimmed adds its position as an unknown and the wanted reading as an equation (bordered Newton).
 """
@@ -143,7 +143,8 @@ def _knee_share(system: System, knee: np.ndarray, volts: np.ndarray, step: np.nd
     anodes = slice(net.first_valve, net.first_rectifier, 3)
     before = system.across(volts)[anodes]
     fall = -system.across(step)[anodes]
-    lowest = np.where(before > knee[:, None] / 2, 0.1 * before, -2.0 * knee[:, None])
+    knee = knee[:, None]
+    lowest = np.where(before > knee / 2, 0.1 * before, np.where(before > -knee, -2.0 * knee, -np.inf))
     below = fall > before - lowest
     share = np.where(below, np.maximum(before - lowest, 0.0) / np.where(below, fall, 1.0), 1.0)
     return share.min(axis=0, initial=1.0)

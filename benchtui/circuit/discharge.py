@@ -29,8 +29,13 @@ LONGEST_S = 1e5
 TRAPPED_SHARE = 0.01
 """Charge without a path of resistances matters above this share of all charge."""
 
+EMPTY_V, SMALL_V = 0.05, 1.0
+"""Below these a capacitor is done with, and no longer rules the length of a step."""
+
+FIRST_S, SECOND_S, GROWTH, STEP_SHARE, SHORTENINGS = 1e-6, 1e-4, 1.3, 0.12, 5
+"""Steps in time: the first finds the nodes' volts, the second begins the fall."""
+
 _GRID_S = np.concatenate([[0.0], np.geomspace(1e-4, LONGEST_S, 451)])
-_GROWTH = 1.12
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,11 +87,11 @@ def discharge(
     is no capacitor of the circuit, ValueError when a bare circuit comes without `start`.
     """
     if isinstance(source, Operating):
-        system, case = source.system, source.case
+        system, case, nodes = source.system, source.case, np.nan_to_num(source.dc_volts)
         start = source.capacitor_volts() if start is None else start
     else:
         net = network(source)
-        system, case = System(net), case_of(net, open_ports(net))
+        system, case, nodes = System(net), case_of(net, open_ports(net)), np.zeros((len(net.nodes), net.samples))
     if start is None:
         raise ValueError("a circuit that was never solved needs the capacitors' volts at switch-off")
     net = system.network
@@ -102,8 +107,11 @@ def discharge(
     charge = np.abs(farad * volts)
     matters = loose & (charge > TRAPPED_SHARE * charge.sum(axis=0))
     if hot or matters.any():
-        cold = case if hot else case.without_emission()
-        return _stepped(system, cold, names, branches, volts, hot=hot)
+        live = case if hot else case.without_emission()
+        live = replace(live, ports=_Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count))
+        across = np.zeros((net.first_coil, net.samples))
+        across[branches] = volts
+        return _stepped(system, live, names, branches, _Step(0.0, 0.0, nodes, across))
     return _exponentials(system, case.without_emission(), names, branches, volts, loose.T)
 
 
@@ -148,28 +156,52 @@ def _rectifiers(groups: tuple[Group, ...], *, hot: bool) -> tuple[Group, ...]:
     return tuple(g if hot or g.form == "silicon" else replace(g, emission=np.zeros_like(g.emission)) for g in groups)
 
 
-def _stepped(
-    system: System, case: Case, names: tuple[str, ...], branches: np.ndarray, volts: np.ndarray, *, hot: bool
-) -> Decay:
-    net = system.network
-    farad = net.linear.c
-    ports = _Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count)
-    ends = system.incidence[:, : net.first_coil]
-    now = np.zeros((net.first_coil, net.samples))
-    now[branches] = volts
-    nodes = np.zeros((system.nodes, net.samples))
-    times, found, step, before, last = [0.0], [now[branches]], 1e-6, now, 1e-6
-    while times[-1] < LONGEST_S and (np.abs(found[-1]) > 1e-3).any():
-        ratio = step / last if len(times) > 2 else 0.0
-        ahead = (1.0 + 2.0 * ratio) / (1.0 + ratio)
-        held = (1.0 + ratio) * now - ratio**2 / (1.0 + ratio) * before
-        stepped = replace(
-            case, linear=case.linear + ahead * farad / step, ports=ports, injected=ends @ (farad / step * held)
-        )
-        solved = solve(system, stepped, nodes)
-        nodes = np.where(solved.settled, solved.volts, np.nan)
-        before, now, last = now, ends.T @ nodes, step
-        times.append(times[-1] + step)
-        found.append(now[branches])
-        step = max(step, (_GROWTH - 1.0) * times[-1]) if times[-1] > 1e-5 else step
-    return Decay(names, np.array(times), np.moveaxis(np.array(found), 2, 0).swapaxes(1, 2), np.zeros(volts.T.shape, dtype=bool))
+@dataclass(frozen=True, eq=False)
+class _Step:
+    """Seconds since switch-off, the length of the step there, volts of nodes and across the linear branches."""
+
+    seconds: float
+    length: float
+    nodes: np.ndarray
+    across: np.ndarray
+
+
+def _stepped(system: System, case: Case, names: tuple[str, ...], branches: np.ndarray, start: _Step) -> Decay:
+    steps, ahead = [start], FIRST_S
+    while steps[-1].seconds < LONGEST_S and (np.abs(steps[-1].across[branches]) > EMPTY_V).any():
+        steps.append(_step(system, case, steps[-2:], ahead))
+        ahead = _next_length(steps, branches)
+    found = np.stack([step.across[branches].T for step in steps], axis=-1)
+    return Decay(names, np.array([step.seconds for step in steps]), found, np.zeros(found.shape[:2], dtype=bool))
+
+
+def _step(system: System, case: Case, last: list[_Step], length: float) -> _Step:
+    """One step of at most `length`: shorter where Newton's method does not settle, NaN where it never does."""
+    farad = system.network.linear.c
+    ends = system.incidence[:, : system.network.first_coil]
+    now, before = last[-1], last[0]
+    for _ in range(SHORTENINGS):
+        ratio = length / now.length if before.length else 0.0
+        lead = (1.0 + 2.0 * ratio) / (1.0 + ratio)
+        held = (1.0 + ratio) * now.across - ratio**2 / (1.0 + ratio) * before.across
+        held_amps = ends @ (farad / length * held)
+        stepped = replace(case, linear=case.linear + lead * farad / length, injected=held_amps)
+        guess = now.nodes + (ratio * (now.nodes - before.nodes) if before.length else 0.0)
+        solved = solve(system, stepped, np.nan_to_num(guess))
+        if solved.settled.all():
+            break
+        length /= 4.0
+    nodes = np.where(solved.settled, solved.volts, np.nan)
+    return _Step(now.seconds + length, length, nodes, ends.T @ nodes)
+
+
+def _next_length(steps: list[_Step], branches: np.ndarray) -> float:
+    """A share of the time that the quickest of the charged capacitors would take to empty, growing gently."""
+    now, before = steps[-1], steps[-2]
+    if len(steps) == 2:
+        return SECOND_S
+    volts = np.abs(now.across[branches])
+    with np.errstate(all="ignore"):
+        empty_s = volts * now.length / np.abs(now.across - before.across)[branches]
+    quickest = np.nanmin(np.where(volts > SMALL_V, empty_s, np.inf), initial=np.inf)
+    return float(min(GROWTH * now.length, max(STEP_SHARE * quickest, SECOND_S)))

@@ -20,7 +20,8 @@ from benchtui.circuit.dc import Border, Case, Ports, case_of, linearise, open_po
 from benchtui.circuit.elements import Circuit, Value
 from benchtui.circuit.network import Network, network
 from benchtui.circuit.operating import Operating
-from benchtui.circuit.rectify import Seen, Wave, currents
+from benchtui.circuit.rectify import Wave, currents
+from benchtui.circuit.ring import Seen
 from benchtui.circuit.system import System
 
 POINTS = 96

@@ -54,10 +54,16 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     if not np.isfinite(volts).any():
         return None
     volts = np.interp(times, times[np.isfinite(volts)], volts[np.isfinite(volts)])
-    highest = float(np.max(np.abs(volts)))
+    extreme = float(volts[np.argmax(np.abs(volts))])
+    off_v, reason = _switch_off_above(extreme, 1.0 + build.mains.spread if mains_v is None else 1.0)
     limit = stage_limits(run, stage, {entry.watch: point})[entry.watch].high
-    off_v = highest * _MARGIN * (1.0 + build.mains.spread if mains_v is None else 1.0)
-    reason = "a twentieth above the highest computed reading"
-    if limit is not None and limit.value < off_v:
+    if limit is not None and (limit.value < off_v or extreme < 0.0):
         off_v, reason = limit.value, limit.reason
-    return Course(entry.watch, TIMES_S, tuple(map(float, volts)), highest, off_v, reason)
+    return Course(entry.watch, TIMES_S, tuple(map(float, volts)), extreme, off_v, reason)
+
+
+def _switch_off_above(extreme: float, high_mains: float) -> tuple[float, str]:
+    """A reading above which something is wrong while settling, and why: bias must not be positive."""
+    if extreme < 0.0:
+        return 0.0, "it has to be negative"
+    return extreme * _MARGIN * high_mains, "a twentieth above the highest computed reading"

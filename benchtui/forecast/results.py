@@ -110,7 +110,7 @@ class Course:
     volts: tuple[float, ...]
     highest_v: float
     switch_off_v: float
-    """Hand on the switch: off at this reading, whatever the time."""
+    """Hand on the switch: off above this reading, whatever the time. `highest_v` has the sign of what is read."""
 
     reason: str
 

@@ -79,3 +79,11 @@ def test_behind_a_lamp_only_limits_hold() -> None:
         assert math.isnan(expectation.nominal) and expectation.low == -math.inf
         assert expectation.stop_low is None or expectation.stop_low.value < 0.0
         assert expectation.stop_high is None or expectation.stop_high.value > 0.0
+
+
+def test_a_bias_rail_is_switched_off_when_it_is_not_negative() -> None:
+    made = build("c").build
+    made = made.model_copy(update={"stage": {"supply": Stage(watch="bias_rail")}})
+    course = first_minute(made, "supply")
+    assert course is not None
+    assert course.highest_v < -40.0 and -40.0 < course.switch_off_v <= 1.0

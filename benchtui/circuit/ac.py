@@ -61,8 +61,8 @@ class AcCircuit:
             width = chunk.stop - chunk.start
             rhs = np.zeros((system.nodes, count + 1, width * samples), dtype=complex)
             rhs[:, :count] = ends[:, :, None]
-            for node, amps in net.emfs:
-                rhs[node, count, :samples] = amps
+            for emf in net.emfs:
+                rhs[emf.node, count, :samples] = emf.volts / emf.ohm
             system.plan.solve(self._factors(s[chunk]), rhs, kept_only=True)
             seen = np.einsum("np,nqc->pqc", ends, rhs).reshape(count, count + 1, width, samples)
             ohms[..., chunk] = np.moveaxis(seen[:, :count], -1, 0)
@@ -71,7 +71,7 @@ class AcCircuit:
         return ohms, open_v
 
     def volts(self, s: np.ndarray, rectifier_amps: np.ndarray) -> np.ndarray:
-        """Node volts (nodes, harmonics, samples) with the rectifiers replaced by their currents (p, harmonics, samples)."""
+        """Node volts (nodes, harmonics, samples) with the rectifiers' currents given (p, harmonics, samples)."""
         system, net = self.system, self.system.network
         ends = system.incidence[:, net.first_rectifier : net.first_rectifier + system.rectifier_count]
         found = np.empty((system.nodes, s.size, net.samples), dtype=complex)
@@ -79,8 +79,8 @@ class AcCircuit:
             width = chunk.stop - chunk.start
             rhs = -np.einsum("np,pks->nks", ends, rectifier_amps[:, chunk]).astype(complex)
             if chunk.start == 0:
-                for node, amps in net.emfs:
-                    rhs[node, 0] += amps
+                for emf in net.emfs:
+                    rhs[emf.node, 0] += emf.volts / emf.ohm
             rhs = rhs.reshape(system.nodes, width * net.samples)
             found[:, chunk] = system.plan.solve(self._factors(s[chunk]), rhs).reshape(system.nodes, width, net.samples)
         return found

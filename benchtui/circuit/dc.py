@@ -84,9 +84,7 @@ def open_ports(network: Network) -> Ports:
     return Ports(np.zeros((count, samples)), np.zeros((count, samples)), np.zeros((count, count, samples)))
 
 
-def valve_currents(
-    network: Network, groups: tuple[Group, ...], volts: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
+def valve_currents(network: Network, groups: tuple[Group, ...], volts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Currents (valves, 3, columns) and conductances (valves, 3, 3, columns) at branch volts (valves, 3, columns)."""
     amps = np.zeros_like(volts)
     siemens = np.zeros((volts.shape[0], 3, *volts.shape[1:]))
@@ -152,7 +150,7 @@ def _knee_share(system: System, knee: np.ndarray, volts: np.ndarray, step: np.nd
 
 @dataclass(frozen=True, eq=False)
 class Border:
-    """Pots to be trimmed: their branches, whole ohms, pairs of nodes read, volts wanted there (trims, columns), meter."""
+    """Pots to be trimmed: branches, whole ohms, pairs of nodes read, volts wanted there (trims, columns), meters."""
 
     names: tuple[str, ...]
     to_wiper: np.ndarray
@@ -196,7 +194,9 @@ def solve(
     """DC volts of every column, from the node volts `start` (nodes, columns)."""
     columns = start.shape[1]
     found = Solution(
-        start.copy(), np.zeros(columns, dtype=bool), np.zeros((0, columns)) if position is None else position.copy(),
+        start.copy(),
+        np.zeros(columns, dtype=bool),
+        np.zeros((0, columns)) if position is None else position.copy(),
         np.zeros_like(start),
     )
     knee = knees(system.network)
@@ -271,11 +271,11 @@ def _bordered(
 
 
 def solve_each(matrix: np.ndarray, rhs: np.ndarray) -> np.ndarray:
-    """np.linalg.solve of a stack (samples, n, n) and (samples, n, k); a singular sample gives NaN and spares the others."""
+    """np.linalg.solve of stacks (samples, n, n), (samples, n, k); a singular sample gives NaN and spares the others."""
     try:
         return np.linalg.solve(matrix, rhs)
     except np.linalg.LinAlgError:
-        found = np.full(np.broadcast_shapes(rhs.shape), np.nan, dtype=np.result_type(matrix, rhs))
+        found = np.full(rhs.shape, np.nan, dtype=np.result_type(matrix, rhs))
         for number, (one, side) in enumerate(zip(matrix, rhs, strict=True)):
             try:
                 found[number] = np.linalg.solve(one, side)

@@ -3,8 +3,8 @@
 Volts are to the cathode. Every law takes any finite volts without overflow: volts are limited to +-1e5 and the
 exponentials are written so that they cannot run away.
 
-Sources. Triodes and pentodes: N. L. Koren, "Improved vacuum tube models for SPICE simulations", Glass Audio 8 (5), 1996,
-with the later offset `vct` (from memory, article not checked); the sharing of current between anode and screen in
+Sources. Triodes and pentodes: N. L. Koren, "Improved vacuum tube models for SPICE simulations", Glass Audio 8 (5),
+1996, with the later offset `vct` (from memory, article not checked); the sharing of current between anode and screen in
 `pentode_shared_screen`, the grid current `gg` and the ion current ratio `gi` are common practice, no source.
 Vacuum diode: the three-halves power law of Child and Langmuir. Silicon: the Shockley law with a series resistance.
 """
@@ -61,7 +61,9 @@ def _power(e: Array, ex: Array) -> tuple[Array, Array]:
     return value, ex * value / np.maximum(e, 1e-30)
 
 
-def _triode(anode_v: Array, grid_v: Array, constants: Constants, offset_v: Array | float, ion: Array | float) -> ValveCurrents:
+def _triode(
+    anode_v: Array, grid_v: Array, constants: Constants, offset_v: Array | float, ion: Array | float
+) -> ValveCurrents:
     va, vg = _limited(anode_v), _limited(grid_v)
     mu, ex, kg1, kp, kvb = (constants[key] for key in ("mu", "ex", "kg1", "kp", "kvb"))
     drive, root = vg + offset_v, np.sqrt(kvb + va * va)
@@ -76,11 +78,13 @@ def _triode(anode_v: Array, grid_v: Array, constants: Constants, offset_v: Array
     none = np.zeros_like(current)
     return ValveCurrents(
         np.stack([current, none, grid - ion * current]),
-        np.stack([
-            np.stack([per_anode, none, per_grid]),
-            np.stack([none, none, none]),
-            np.stack([-ion * per_anode, none, grid_slope - ion * per_grid]),
-        ]),
+        np.stack(
+            [
+                np.stack([per_anode, none, per_grid]),
+                np.stack([none, none, none]),
+                np.stack([-ion * per_anode, none, grid_slope - ion * per_grid]),
+            ]
+        ),
     )
 
 
@@ -90,7 +94,7 @@ def triode_offset(anode_v: Array, screen_v: Array, grid_v: Array, constants: Con
 
 
 def triode_grid_ion(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
-    """Currents of a triode, in ampere, from mu, ex, kg1, kp, kvb, gg, gi: gi of the anode current leaves by the grid."""
+    """Currents of a triode, in ampere, from mu, ex, kg1, kp, kvb, gg, gi (ion current as a share of the anode's)."""
     return _triode(anode_v, grid_v, constants, 0.0, constants.get("gi", 0.0))
 
 
@@ -114,7 +118,7 @@ def _knee(anode_v: Array, kvb: Array) -> tuple[Array, Array]:
 
 
 def pentode_power_screen(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
-    """Currents of a pentode, in ampere, from mu, ex, kg1, kg2, kp, kvb, vct (screen_ex, gg): screen current a power law."""
+    """Currents of a pentode, in ampere, from mu, ex, kg1, kg2, kp, kvb, vct (screen_ex, gg); screen by a power law."""
     va, vs, vg = _limited(anode_v), _limited(screen_v), _limited(grid_v)
     kg1, kg2, mu = constants["kg1"], constants["kg2"], constants["mu"]
     drive = vg + constants.get("vct", 0.0)
@@ -129,16 +133,18 @@ def pentode_power_screen(anode_v: Array, screen_v: Array, grid_v: Array, constan
     none = np.zeros_like(space)
     return ValveCurrents(
         np.stack([space * share / kg1, screen, grid + none]),
-        np.stack([
-            np.stack([space * share_slope / kg1, per_screen * share / kg1, per_grid * share / kg1]),
-            np.stack([none, np.where(vs > 0, screen_slope / mu, 0.0) + none, screen_slope + none]),
-            np.stack([none, none, grid_slope + none]),
-        ]),
+        np.stack(
+            [
+                np.stack([space * share_slope / kg1, per_screen * share / kg1, per_grid * share / kg1]),
+                np.stack([none, np.where(vs > 0, screen_slope / mu, 0.0) + none, screen_slope + none]),
+                np.stack([none, none, grid_slope + none]),
+            ]
+        ),
     )
 
 
 def pentode_shared_screen(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
-    """Currents of a pentode, in ampere, from mu, ex, kg1, kg2, kp, kvb, gg, gi: the screen takes what the anode leaves."""
+    """Currents of a pentode, in ampere, from mu, ex, kg1, kg2, kp, kvb, gg, gi; the screen takes the rest."""
     va, vs, vg = _limited(anode_v), _limited(screen_v), _limited(grid_v)
     kg1, kg2 = constants["kg1"], constants["kg2"]
     ion = constants.get("gi", 0.0)

@@ -1,8 +1,9 @@
 """How the capacitors empty after switch-off.
 
-Valves cold: a linear network of resistances and capacitors (chokes count as their winding resistance: what they store is
-gone in milliseconds). Seen from m capacitors the network is a matrix of ohms R; with D = diag(sqrt C) the matrix D R D is
-symmetric and its eigenvalues are the time constants, so every voltage is a sum of m exponentials, exact at any time.
+Valves cold: a linear network of resistances and capacitors (chokes count as their winding resistance: what they store
+is gone in milliseconds). Seen from m capacitors the network is a matrix of ohms R; with D = diag(sqrt C) the matrix
+D R D is symmetric and its eigenvalues are the time constants: every voltage is a sum of m exponentials, exact at any
+time.
 
 Rectifiers count as open. Where that would trap charge (the pump capacitor of a doubler), or with the valves hot, the
 equations are stepped instead: two-step backward difference, the step growing with the time gone by.
@@ -78,9 +79,7 @@ def _between(before: np.ndarray, after: np.ndarray, share: float) -> np.ndarray:
     return np.where(alike, bent, straight)
 
 
-def discharge(
-    source: Circuit | Operating, start: Mapping[str, Value] | None = None, *, hot: bool = False
-) -> Decay:
+def discharge(source: Circuit | Operating, start: Mapping[str, Value] | None = None, *, hot: bool = False) -> Decay:
     """The fall of every capacitor's volts after switch-off, valves cold, or with their full emission when `hot`.
 
     `start` gives volts by capacitor name (0 where missing); an `Operating` brings its own. Raises KeyError when a name

@@ -99,8 +99,12 @@ def _laid_out(nodes: int, order: list[tuple[int, list[int]]], kept: int) -> Plan
         after = np.array(touched, dtype=int)
         pivots.append(
             _Pivot(
-                node, after, start, slice(start + 1, start + 1 + count),
-                slice(start + 1 + count, start + 1 + 2 * count), place[np.ix_(after, after)],
+                node,
+                after,
+                start,
+                slice(start + 1, start + 1 + count),
+                slice(start + 1 + count, start + 1 + 2 * count),
+                place[np.ix_(after, after)],
             )
         )
     return Plan(tuple(pivots), place, size, kept)

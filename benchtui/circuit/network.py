@@ -17,7 +17,18 @@ from functools import singledispatchmethod
 import numpy as np
 
 from benchtui.circuit.elements import (
-    CHASSIS, Capacitor, Choke, Circuit, Diode, Law, MainsTransformer, OutputTransformer, Pot, Resistor, Valve, Value,
+    CHASSIS,
+    Capacitor,
+    Choke,
+    Circuit,
+    Diode,
+    Law,
+    MainsTransformer,
+    OutputTransformer,
+    Pot,
+    Resistor,
+    Value,
+    Valve,
 )
 
 LEAST_OHM = 1e-3
@@ -43,6 +54,10 @@ class Linear:
         """The same for some samples."""
         return Linear(*(each[:, columns] for each in (self.g, self.c, self.r, self.l)))
 
+    def rows(self, branches: list[int]) -> Linear:
+        """The same for some branches."""
+        return Linear(*(each[branches] for each in (self.g, self.c, self.r, self.l)))
+
     def at_dc(self) -> np.ndarray:
         """Siemens at DC, (branches, samples)."""
         return self.g + 1.0 / self.r
@@ -57,7 +72,7 @@ class Linear:
 
 @dataclass(frozen=True, eq=False)
 class Coils:
-    """Coupled coils of one output transformer: first branch, and the inverse inductance matrix (coils, coils, samples)."""
+    """Coupled coils of an output transformer: first branch, and the inverse of their henries (coils, coils, samples)."""
 
     first: int
     count: int
@@ -99,6 +114,16 @@ class Turns:
 
 
 @dataclass(frozen=True, eq=False)
+class Emf:
+    """The mains behind a primary: its branch from the primary's node to chassis, that node, peak volts and ohms."""
+
+    branch: int
+    node: int
+    volts: np.ndarray
+    ohm: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
 class Network:
     """Branches in the order linear, coils, valves (3 each), rectifiers; node `len(nodes)` is chassis."""
 
@@ -110,7 +135,7 @@ class Network:
     coils: tuple[Coils, ...]
     coil_count: int
     turns: tuple[Turns, ...]
-    emfs: tuple[tuple[int, np.ndarray], ...]
+    emfs: tuple[Emf, ...]
     tracks: dict[str, Track]
     valves: tuple[Group, ...]
     valve_names: tuple[str, ...]
@@ -140,7 +165,7 @@ class Network:
             linear=self.linear.take(columns),
             coils=tuple(replace(c, inverse_henry=c.inverse_henry[..., columns]) for c in self.coils),
             turns=tuple(replace(t, ratio=t.ratio[columns]) for t in self.turns),
-            emfs=tuple((node, amps[columns]) for node, amps in self.emfs),
+            emfs=tuple(replace(e, volts=e.volts[columns], ohm=e.ohm[columns]) for e in self.emfs),
             tracks={
                 name: replace(t, ohm=t.ohm[columns], position=t.position[columns]) for name, t in self.tracks.items()
             },
@@ -168,7 +193,7 @@ class _Draft:
     values: list[tuple[np.ndarray, ...]] = field(default_factory=list)
     names: dict[str, int] = field(default_factory=dict)
     turns: list[Turns] = field(default_factory=list)
-    emfs: list[tuple[int, np.ndarray]] = field(default_factory=list)
+    emfs: list[Emf] = field(default_factory=list)
     tracks: dict[str, Track] = field(default_factory=dict)
     coil_ends: list[tuple[str, str]] = field(default_factory=list)
     inverse_henries: list[np.ndarray] = field(default_factory=list)
@@ -193,7 +218,9 @@ class _Draft:
         self.node(b)
         resistance = np.maximum(self.spread(ohm), LEAST_OHM)
         none, endless = np.zeros(self.samples), np.full(self.samples, np.inf)
-        g, r, inductance = (1.0 / resistance, endless, none) if henry is None else (none, resistance, self.spread(henry))
+        g, r, inductance = (
+            (1.0 / resistance, endless, none) if henry is None else (none, resistance, self.spread(henry))
+        )
         self.linear.append((a, b))
         self.values.append((g, self.spread(farad), r, inductance))
         return len(self.linear) - 1
@@ -225,8 +252,9 @@ class _Draft:
     def _(self, element: MainsTransformer) -> None:
         primary = self.inner(f"{element.name} primary")
         ohm = np.maximum(self.spread(element.primary_ohm), LEAST_OHM)
-        self.names[element.name] = self.branch(primary, CHASSIS, ohm=ohm)
-        self.emfs.append((self.nodes[primary], np.sqrt(2.0) * self.spread(element.mains_v) / ohm))
+        branch = self.branch(primary, CHASSIS, ohm=ohm)
+        self.names[element.name] = branch
+        self.emfs.append(Emf(branch, self.nodes[primary], np.sqrt(2.0) * self.spread(element.mains_v), ohm))
         for winding in element.windings:
             branch = self.branch(winding.a, winding.b, ohm=winding.ohm)
             self.names[winding.name] = branch

@@ -25,7 +25,7 @@ from benchtui.circuit.ring import Seen
 from benchtui.circuit.system import System
 
 POINTS = 96
-ROUNDS = 15
+ROUNDS = 10
 MAINS_STEPS = (0.25, 0.5, 0.75, 1.0)
 
 AGREED = 1e-4
@@ -154,23 +154,49 @@ def _nothing(net: Network, border: Border | None) -> _State:
     position = np.array([net.tracks[name].position for name in names]).reshape(len(names), samples)
     none = np.zeros((count, samples))
     return _State(
-        none, np.clip(position, 1e-3, 1 - 1e-3), open_ports(net), None, None, None, none,
-        np.zeros(samples, dtype=bool), none,
+        none,
+        np.clip(position, 1e-3, 1 - 1e-3),
+        open_ports(net),
+        None,
+        None,
+        None,
+        none,
+        np.zeros(samples, dtype=bool),
+        none,
     )
 
 
 def _neighbour(system: System, border: Border | None, start: Operating, state: _State) -> _State:
     """What `start` knows of the same nodes, pots and rectifiers, the supply scaled to this circuit's open volts."""
-    net = system.network
+    net, pots = system.network, start.pots
     names = () if border is None else border.names
-    position = np.array([start.position_like(name, net.samples) for name in names]).reshape(state.position.shape)
-    state = replace(state, volts=start.volts_like(net), position=np.clip(position, 1e-3, 1 - 1e-3))
-    wave = start.wave_like(net)
+    if names:
+        known = [pots.get(name, net.tracks[name].position) for name in names]
+        position = np.stack([np.broadcast_to(each, (net.samples,)) for each in known])
+        state = replace(state, position=np.clip(position, 1e-3, 1 - 1e-3))
+    state = replace(state, volts=_volts_like(net, start))
+    wave = _wave_like(net, start)
     if wave is None:
         return state
     state = _seen(system, state, _case(net, state, border))
     wave = wave.scaled_to(state.seen_mains_v)
     return replace(state, wave=wave, ports=wave.ports())
+
+
+def _volts_like(net: Network, start: Operating) -> np.ndarray:
+    """DC volts of the nodes that both have, else 0: (nodes, samples)."""
+    volts = np.zeros((len(net.nodes), net.samples))
+    for name, number in start.system.network.nodes.items():
+        if name in net.nodes:
+            volts[net.nodes[name]] = np.nan_to_num(start.dc_volts[number])
+    return volts
+
+
+def _wave_like(net: Network, start: Operating) -> Wave | None:
+    """The neighbour's wave, when it settled and has the same rectifiers."""
+    if start.wave is None or net.rectifier_names != start.system.network.rectifier_names or not start.settled.all():
+        return None
+    return start.wave.take(np.broadcast_to(np.arange(start.samples), (net.samples,)))
 
 
 def _from_nothing(system: System, border: Border | None) -> _State:
@@ -183,7 +209,7 @@ def _by_steps(system: System, border: Border | None) -> _State:
     state = _nothing(net, border)
     for share in MAINS_STEPS:
         part = system.take(np.arange(net.samples))
-        part.network = replace(net, emfs=tuple((node, share * amps) for node, amps in net.emfs))
+        part.network = replace(net, emfs=tuple(replace(emf, volts=share * emf.volts) for emf in net.emfs))
         at_full = share == MAINS_STEPS[-1]
         state = replace(state, seen_ohms=None, settled=np.zeros(net.samples, dtype=bool))
         state = _rounds(part, border if at_full else None, state)

@@ -10,7 +10,7 @@ import numpy as np
 from benchtui.circuit.ac import AcCircuit, exact_symbol
 from benchtui.circuit.dc import Border, Case, valve_currents
 from benchtui.circuit.elements import Circuit
-from benchtui.circuit.network import Network
+from benchtui.circuit.flows import heat, mean_amps, phasor_amps
 from benchtui.circuit.paths import parts_of
 from benchtui.circuit.rectify import Wave
 from benchtui.circuit.system import System
@@ -111,41 +111,42 @@ class Operating:
         return self._shown(found, self._ac_parts, pos, neg)
 
     def current(self, name: str) -> np.ndarray:
-        """Mean A (samples,) through a part of two ends, from its first node to its second (a winding: out of its first)."""
-        net = self.system.network
-        if name in net.rectifier_names:
-            return self._checked(self.wave.amps.mean(axis=-1)[:, net.rectifier_names.index(name)])
+        """Mean A (samples,) through a part of two ends, from its first node to its second (winding: out of its first)."""
+        if name in self._rectifiers:
+            return self._checked(self._rectifiers[name].mean(axis=0))
         branch = self._branch(name)
-        mean = self.case.linear[branch] * (self.system.incidence[:, branch] @ self.dc_volts)
-        return self._checked(-mean if any(turns.branch == branch for turns in net.turns) else mean)
+        return self._checked(self._sign(branch) * mean_amps(self.system, self.case, self.dc_volts, branch))
 
     def rms(self, name: str) -> np.ndarray:
         """A rms (samples,) through a part, DC included: windings, rectifiers, fuses, chokes, capacitors."""
-        if name in self.system.network.rectifier_names:
-            return self._checked(np.sqrt((self._rectifier(name) ** 2).mean(axis=0)))
-        alternating = (np.abs(self._branch_phasor(name)) ** 2).sum(axis=0) / 2.0
+        if name in self._rectifiers:
+            return self._checked(np.sqrt((self._rectifiers[name] ** 2).mean(axis=0)))
+        alternating = (np.abs(self._phasor(self._branch(name))) ** 2).sum(axis=0) / 2.0
         return self._checked(np.sqrt(self.current(name) ** 2 + alternating))
 
     def peak(self, name: str) -> np.ndarray:
         """Largest A (samples,) through a part in either direction over the cycle."""
-        if name in self.system.network.rectifier_names:
-            return self._checked(np.abs(self._rectifier(name)).max(axis=0))
-        sign = -1.0 if any(t.branch == self._branch(name) for t in self.system.network.turns) else 1.0
-        return self._checked(np.abs(sign * self.current(name) + waveform(self._branch_phasor(name))).max(axis=0))
+        if name in self._rectifiers:
+            return self._checked(np.abs(self._rectifiers[name]).max(axis=0))
+        branch = self._branch(name)
+        return self._checked(
+            np.abs(self.current(name) + self._sign(branch) * waveform(self._phasor(branch))).max(axis=0)
+        )
 
     def power(self, name: str) -> np.ndarray:
-        """Mean W (samples,) turned into heat in a resistance (resistor, choke, winding), a pot's track or a rectifier."""
+        """Mean W (samples,) turned into heat in a resistor, choke, winding, rectifier or a pot's track."""
         net = self.system.network
-        if name in net.tracks:
-            track = net.tracks[name]
-            return self._checked(self._heat(track.to_wiper) + self._heat(track.from_wiper))
-        if name in net.rectifier_names:
-            number = net.rectifier_names.index(name)
-            volts = self._rectifier_volts(number)
-            return self._checked((volts * self._rectifier(name)).mean(axis=0))
-        branch = self._branch(name)
-        ohm = np.where(np.isfinite(net.linear.r[branch]), net.linear.r[branch], 1.0 / self.case.linear[branch])
-        return self._checked(self.rms(name) ** 2 * ohm)
+        if name in self._rectifiers:
+            ends = self.system.incidence[:, net.first_rectifier + net.rectifier_names.index(name)]
+            amps = self._rectifiers[name]
+            volts = ends @ self.dc_volts + waveform(np.einsum("n,kns->ks", ends, self.phasors), len(amps))
+            return self._checked((volts * amps).mean(axis=0))
+        track = net.tracks.get(name)
+        branches = [self._branch(name)] if track is None else [track.to_wiper, track.from_wiper]
+        if track is None and net.linear.c[branches[0]].any():
+            return self._checked(np.zeros(self.samples))
+        heats = [heat(self.system, self.case, self.dc_volts, self.phasors, branch) for branch in branches]
+        return self._checked(sum(heats))
 
     def valve(self, name: str) -> ValvePoint:
         """Currents, volts and dissipation of a valve section; raises KeyError for a name the circuit has not."""
@@ -228,59 +229,18 @@ class Operating:
             raise KeyError(f"the circuit has no part {name!r} of two ends; it has {', '.join(sorted(names))}")
         return names[name]
 
-    def _phasor_of(self, branch: int) -> np.ndarray:
-        """Current phasors of a linear branch, tail to head (harmonics, samples)."""
-        net = self.system.network
-        across = np.einsum("n,kns->ks", self.system.incidence[:, branch], self.phasors)
-        for turns in net.turns:
-            if turns.branch == branch:
-                across = across - turns.ratio * self.phasors[:, turns.primary]
-        for node, amps in net.emfs:
-            if branch == net.linear_names.get(next(k for k, v in net.nodes.items() if v == node).removesuffix(" primary")):
-                across = across.copy()
-                across[0] -= amps / self.case.linear[branch]
-        one = slice(branch, branch + 1)
-        linear = type(net.linear)(self.case.linear[one], net.linear.c[one], net.linear.r[one], net.linear.l[one])
-        if np.isfinite(net.linear.r[branch]).any():
-            linear = type(net.linear)(net.linear.g[one], net.linear.c[one], net.linear.r[one], net.linear.l[one])
-        return linear.at(exact_symbol(len(across), net.mains_hz)[:, None])[0] * across
+    def _sign(self, branch: int) -> float:
+        """A winding's current counts out of its first node, any other part's into it."""
+        return -1.0 if any(turns.branch == branch for turns in self.system.network.turns) else 1.0
 
-    def _branch_phasor(self, name: str) -> np.ndarray:
-        return self._phasor_of(self._branch(name))
+    def _phasor(self, branch: int) -> np.ndarray:
+        return phasor_amps(self.system, self.case, self.phasors, branch)
 
-    def _heat(self, branch: int) -> np.ndarray:
-        mean = self.case.linear[branch] * (self.system.incidence[:, branch] @ self.dc_volts)
-        square = mean**2 + (np.abs(self._phasor_of(branch)) ** 2).sum(axis=0) / 2.0
-        return square / self.case.linear[branch]
-
-    def _rectifier(self, name: str) -> np.ndarray:
-        """Current of a rectifier over the cycle (points, samples)."""
-        return self.wave.amps[:, self.system.network.rectifier_names.index(name)].T
-
-    def _rectifier_volts(self, number: int) -> np.ndarray:
-        net = self.system.network
-        ends = self.system.incidence[:, net.first_rectifier + number]
-        return ends @ self.dc_volts + waveform(np.einsum("n,kns->ks", ends, self.phasors), self.wave.amps.shape[-1])
-
-    # What a neighbour may begin from.
-
-    def volts_like(self, net: Network) -> np.ndarray:
-        """DC node volts for another network: those of the nodes of the same name, else 0."""
-        found = np.zeros((len(net.nodes), net.samples))
-        mine = self.system.network.nodes
-        for name, number in net.nodes.items():
-            if name in mine:
-                found[number] = np.nan_to_num(self.dc_volts[mine[name]])
-        return found
-
-    def position_like(self, pot: str, samples: int) -> np.ndarray:
-        return np.broadcast_to(self.pots.get(pot, np.array(0.5)), (samples,))
-
-    def wave_like(self, net: Network) -> Wave | None:
-        """The rectifiers' wave for another network, when it has the same rectifiers."""
-        if self.wave is None or net.rectifier_names != self.system.network.rectifier_names or not self.settled.all():
-            return None
-        return self.wave.take(np.broadcast_to(np.arange(self.samples), (net.samples,)))
+    @cached_property
+    def _rectifiers(self) -> dict[str, np.ndarray]:
+        """Current of every rectifier over the cycle (points, samples)."""
+        names = self.system.network.rectifier_names
+        return {name: self.wave.amps[:, number].T for number, name in enumerate(names)} if names else {}
 
 
 def waveform(phasors: np.ndarray, points: int = 192) -> np.ndarray:

@@ -10,9 +10,7 @@ OPEN_SIEMENS = 5e-12
 """A path of less (200 gigaohm) counts as none: dirt on a tag strip conducts more."""
 
 
-def parts_of(
-    system: System, linear: np.ndarray, *, capacitors: bool = False, devices: bool = True
-) -> np.ndarray:
+def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, devices: bool = True) -> np.ndarray:
     """A number for each node and chassis (nodes + 1, samples): equal where a path joins them, 0 with chassis.
 
     Paths are resistances and coils, with `devices` also valves (not their grids) and rectifiers that can conduct, with

@@ -88,9 +88,7 @@ def currents(network: Network, seen: Seen, start: np.ndarray | None, tolerance: 
     return Wave(whole.amps, whole.w, settled, mean_volts, ring.mean_siemens(whole.slope), seen.open_mains_v)
 
 
-def _iterate(
-    ring: Ring, whole: Point, samples: np.ndarray, tolerance: float, passes: int = PASSES
-) -> np.ndarray:
+def _iterate(ring: Ring, whole: Point, samples: np.ndarray, tolerance: float, passes: int = PASSES) -> np.ndarray:
     """Newton on some samples of `whole`, each leaving when it settles or runs away; which of them settled."""
     settled = np.zeros(len(whole.w), dtype=bool)
     live = samples

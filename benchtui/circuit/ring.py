@@ -36,7 +36,7 @@ ALIKE = 1.5
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """The circuit as the rectifiers see it: ohms (samples, p, p, harmonics 0 to points / 2), open mean and mains volts."""
+    """The circuit as rectifiers see it: ohms (samples, p, p, harmonics 0 to points / 2), open mean and mains volts."""
 
     ohms: np.ndarray
     open_mean_v: np.ndarray

@@ -43,7 +43,7 @@ class System:
     def kept_nodes(self) -> np.ndarray:
         """Ends of rectifiers and primaries: the nodes through which the supply is seen."""
         net, first = self.network, self.network.first_rectifier
-        ends = np.concatenate([net.tail[first:], net.head[first:], np.array([n for n, _ in net.emfs], dtype=int)])
+        ends = np.concatenate([net.tail[first:], net.head[first:], np.array([e.node for e in net.emfs], dtype=int)])
         return np.unique(ends[ends < self.nodes])
 
     def _incidence(self) -> np.ndarray:
@@ -155,7 +155,7 @@ class System:
         return store
 
     def device_store(self, valves: np.ndarray, rectifiers: np.ndarray) -> np.ndarray:
-        """Valves (valves, 3, 3, columns), rectifiers (p, p, columns) and the leak alone: the same at every frequency."""
+        """Valves (valves, 3, 3, columns), rectifiers (p, p, columns) and the leak: the same at every frequency."""
         columns = valves.shape[-1]
         store = np.zeros((self.plan.size, columns))
         self.add(store, self.valve_source, valves.reshape(-1, columns))

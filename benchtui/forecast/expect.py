@@ -7,19 +7,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from benchtui.assemble.draw import Draw
-from benchtui.assemble.netlist import resistances
 from benchtui.assemble.state import State, stage_state
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
-from benchtui.circuit.elements import CHASSIS, Circuit
-from benchtui.circuit.network import network
+from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.given import Given
-from benchtui.forecast.guarded import guarded_expectation, open_circuit_low
 from benchtui.forecast.limits import Limits, stage_limits
 from benchtui.forecast.meter import mean_responding, resolution, shown
+from benchtui.forecast.ohms import expect_ohms
 from benchtui.forecast.results import StageForecast, Stress
 from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, solve_nominal
 from benchtui.forecast.stresses import stresses
@@ -49,7 +47,7 @@ def expect_stage(
     state = stage_state(build, stage, mains_v=mains_v, trimmed=trimmed)
     points = {name: point for name, point in build.point.items() if stage in point.stages}
     powered = {name: point for name, point in points.items() if point.quantity != "resistance"}
-    cold = _cold(build, state, {n: p for n, p in points.items() if p.quantity == "resistance"}, samples)
+    cold = expect_ohms(build, stage, samples=samples)
     live = _Live((), ())
     if powered:
         live = _live(build, stage, state, powered, mains_v, Draw(samples))
@@ -152,42 +150,6 @@ def _stray_volts(run: Run, point: Point) -> float:
     ohms = float(resistance(run.nominal.circuit, point.red, point.black)[0])
     siemens = 1.0 / ohms + 1.0 / run.build.meter.input
     return guide("grid.stray_a") / siemens if siemens > 0.0 else 0.0
-
-
-def _cold(build: Build, state: State, points: dict[str, Point], samples: int) -> list[Expectation]:
-    if not points:
-        return []
-    draw = Draw(samples)
-    nominal, drawn = resistances(build, state), resistances(build, state, draw)
-    known = network(nominal).nodes.keys() | {CHASSIS}
-    return [
-        _resistance(build, name, point, nominal, drawn, draw)
-        for name, point in points.items()
-        if {point.red, point.black} <= known
-    ]
-
-
-def _resistance(build: Build, name: str, point: Point, nominal: Circuit, drawn: Circuit, draw: Draw) -> Expectation:
-    value = float(resistance(nominal, point.red, point.black)[0])
-    if point.guards in ("bond", "insulation"):
-        return guarded_expectation(build, name, point, value)
-    if not np.isfinite(value):
-        return Expectation(name, "resistance", "ohm", value, open_circuit_low(), np.inf, guards=point.guards)
-    values = resistance(drawn, point.red, point.black)
-    values = shown(build.meter, "resistance", values, draw, name)
-    window = joint_windows(
-        values[:, None], np.array([value]), resolution(build.meter, "resistance", np.array([value]))
-    )[0]
-    return Expectation(
-        name,
-        "resistance",
-        "ohm",
-        value,
-        float(window[0]),
-        float(window[1] + build.meter.lead_ohm),
-        why=dominant(values, draw.drawn),
-        guards=point.guards,
-    )
 
 
 def _left_out(points: dict[str, Point], told: tuple[Expectation, ...], blame: str | None) -> tuple[str, ...]:

@@ -14,11 +14,6 @@ def guarded_expectation(build: Build, name: str, point: Point, computed_ohm: flo
     return _bond(build, name, computed_ohm) if point.guards == "bond" else _insulation(name)
 
 
-def open_circuit_low() -> float:
-    """Ohms above which a path that should be open counts as open."""
-    return guide("insulation.open").value
-
-
 def _bond(build: Build, name: str, computed_ohm: float) -> Expectation:
     limit, screen = guide("bond.limit"), guide("bond.hand_meter")
     healthy = computed_ohm + build.meter.lead_ohm + limit.value

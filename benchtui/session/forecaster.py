@@ -56,11 +56,9 @@ class RealForecaster:
         return GateFacts(gate_forecast(build, stage), ht_point(build, stage) if powered else None)
 
     def cold(self, build: Build, stage: str) -> StageFacts:
-        from benchtui.forecast.expect import expect_stage
+        from benchtui.forecast.ohms import expect_ohms
 
-        ohms = {name: point for name, point in build.point.items() if point.quantity == "resistance"}
-        found = expect_stage(build.model_copy(update={"point": ohms}), stage)
-        return StageFacts({e.point: e for e in found.expectations}, None, found.left_out)
+        return StageFacts({e.point: e for e in expect_ohms(build, stage)})
 
     def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
         from benchtui.forecast.course import first_minute

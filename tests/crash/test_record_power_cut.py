@@ -113,6 +113,22 @@ def test_no_power_cut_after_a_kill_at_any_operation_loses_what_the_next_run_has_
             assert not fault(place, events[:shown]), f"killed at {dies_at}, {where}"
 
 
+def test_no_power_cut_while_a_torn_tail_is_set_aside_loses_a_byte_of_it(tmp_path: Path) -> None:
+    rng, log = random.Random(32), []
+    put(tmp_path / "first", {})
+    run(tmp_path / "first", LoggedFiles([]), rng, 2)
+    start = {file.name: file.read_bytes() for file in (tmp_path / "first").iterdir()}
+    tail = b'{"n":4,"typed":"' + b"3" * 2000
+    start["r"] += tail
+    put(tmp_path / "second", start)
+    events = run(tmp_path / "second", LoggedFiles(log), rng, 2)
+    for made, (where, shown, image) in enumerate(images(log, start, rng)):
+        place = tmp_path / str(made)
+        put(place, image)
+        assert not fault(place, events[:shown]), where
+        assert tail in [file.read_bytes() for file in place.glob("r.torn-*")], where
+
+
 @pytest.mark.parametrize("left_out", ["fsync", "fdatasync", "folder"])
 def test_the_images_do_show_the_harm_if_one_kind_of_sync_is_left_out(tmp_path: Path, left_out: str) -> None:
     _, found = faults(tmp_path, 1, lying=frozenset({left_out}))

@@ -9,6 +9,7 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NoReturn
 
 from benchtui.record import Clock, Files
 
@@ -31,11 +32,11 @@ class QuickFiles(Files):
 class FaultyFiles(QuickFiles):
     """Fails on operation number `at` (from 1), and on all later ones if `lasting`.
 
-    `code` is the errno; None is a short write, which only a write can show.
+    `code` is the errno; None is a short write, which only a write can show. `harmed` tells if it has failed.
     """
 
     def __init__(self, at: int, code: int | None, *, lasting: bool = False) -> None:
-        self.at, self.code, self.lasting, self.done = at, code, lasting, 0
+        self.at, self.code, self.lasting, self.done, self.harmed = at, code, lasting, 0, False
 
     def _due(self) -> bool:
         self.done += 1
@@ -43,13 +44,18 @@ class FaultyFiles(QuickFiles):
 
     def _fail_if_due(self) -> None:
         if self._due() and self.code is not None:
-            raise OSError(self.code, os.strerror(self.code))
+            self._fail(self.code)
+
+    def _fail(self, code: int) -> NoReturn:
+        self.harmed = True
+        raise OSError(code, os.strerror(code))
 
     def _part(self, data: bytes) -> bytes:
         if not self._due():
             return data
         if self.code is not None:
-            raise OSError(self.code, os.strerror(self.code))
+            self._fail(self.code)
+        self.harmed = True
         return data[: len(data) * 2 // 3]
 
     def open(self, path: Path, flags: int) -> int:

@@ -72,7 +72,7 @@ class Linear:
 
 @dataclass(frozen=True, eq=False)
 class Coils:
-    """Coupled coils of an output transformer: first branch, and the inverse of their henries (coils, coils, samples)."""
+    """Coupled coils of an output transformer: first branch, inverse of their henries (coils, coils, samples)."""
 
     first: int
     count: int

@@ -111,7 +111,7 @@ class Operating:
         return self._shown(found, self._ac_parts, pos, neg)
 
     def current(self, name: str) -> np.ndarray:
-        """Mean A (samples,) through a part of two ends, from its first node to its second (winding: out of its first)."""
+        """Mean A (samples,) through a part of two ends, first node to second (a winding: out of its first)."""
         if name in self._rectifiers:
             return self._checked(self._rectifiers[name].mean(axis=0))
         branch = self._branch(name)

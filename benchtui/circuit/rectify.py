@@ -52,6 +52,20 @@ class Wave:
             open_mains_v=open_mains_v,
         )
 
+    def resampled(self, points: int) -> Wave:
+        """The same wave at another number of time points, by straight lines."""
+        have = self.amps.shape[-1]
+        if points == have:
+            return self
+        at = np.arange(points) * have / points
+        before = at.astype(int)
+        share = at - before
+
+        def between(values: np.ndarray) -> np.ndarray:
+            return (1.0 - share) * values[..., before] + share * values[..., (before + 1) % have]
+
+        return replace(self, amps=between(self.amps), w=between(self.w))
+
     def take(self, samples: np.ndarray) -> Wave:
         """The same for some samples, which may repeat."""
         return Wave(*(getattr(self, each.name)[samples] for each in fields(self)))

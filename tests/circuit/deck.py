@@ -1,0 +1,171 @@
+"""A circuit written out for ngspice, and what that says of it: the outside source of test_spice.py.
+
+Ideal transformers are voltage sources ruled by the primary's node with current sources that load it; a magnetising
+inductance keeps direct current from passing through (its current is one thousandth of what would be felt).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import singledispatchmethod
+from math import sqrt
+from pathlib import Path
+
+import numpy as np
+
+import tests.builds
+from benchtui.circuit.elements import (
+    Capacitor,
+    Choke,
+    Circuit,
+    Diode,
+    MainsTransformer,
+    OutputTransformer,
+    Pot,
+    Resistor,
+    Valve,
+)
+from tests.builds import ngspice
+
+LAWS = (Path(tests.builds.__file__).parent / "laws.cir").read_text("utf-8").splitlines()
+OPTIONS = ".options method=gear reltol=1e-4 abstol=1e-9 vntol=1e-5 rshunt=1e12 cshunt=1e-11 itl4=100 gmin=1e-11"
+MAGNETISING_HENRY = 5.0
+
+
+@dataclass
+class Deck:
+    """Lines of a deck; the circuit must hold plain numbers. `begin` gives volts that nodes begin with."""
+
+    hz: float
+    begin: dict[str, float]
+    lines: list[str] = field(default_factory=list)
+
+    def line(self, text: str) -> None:
+        self.lines.append(text)
+
+    @singledispatchmethod
+    def add(self, element: object) -> None:
+        raise TypeError(f"no line for {element!r}")
+
+    @add.register
+    def _(self, e: Resistor) -> None:
+        self.line(f"R{e.name} {e.a} {e.b} {max(e.ohm, 1e-3):.9g}")
+
+    @add.register
+    def _(self, e: Pot) -> None:
+        self.line(f"R{e.name}1 {e.end_1} {e.wiper} {e.ohm * e.position:.9g}")
+        self.line(f"R{e.name}2 {e.wiper} {e.end_2} {e.ohm * (1 - e.position):.9g}")
+
+    @add.register
+    def _(self, e: Capacitor) -> None:
+        volts = self.begin.get(e.a, 0.0) - self.begin.get(e.b, 0.0)
+        self.line(f"C{e.name} {e.a} {e.b} {e.farad:.9g} ic={volts:.9g}")
+
+    @add.register
+    def _(self, e: Choke) -> None:
+        self.line(f"L{e.name} {e.a} {e.name}_x {e.henry:.9g} ic=0")
+        self.line(f"R{e.name} {e.name}_x {e.b} {e.ohm:.9g}")
+
+    @add.register
+    def _(self, e: MainsTransformer) -> None:
+        self.line(f"V{e.name} {e.name}_m 0 SIN(0 {sqrt(2) * e.mains_v:.9g} {self.hz})")
+        self.line(f"R{e.name} {e.name}_m {e.name}_p {max(e.primary_ohm, 1e-3):.9g}")
+        self.line(f"L{e.name} {e.name}_p 0 {MAGNETISING_HENRY}")
+        for w in e.windings:
+            self.line(f"E{w.name} {w.name}_i {w.name}_s {e.name}_p 0 {w.ratio:.9g}")
+            self.line(f"V{w.name}_s {w.name}_s {w.b} 0")
+            self.line(f"F{w.name} {e.name}_p 0 V{w.name}_s {-w.ratio:.9g}")
+            self.line(f"R{w.name} {w.name}_i {w.a} {max(w.ohm, 1e-3):.9g}")
+
+    @add.register
+    def _(self, e: Diode) -> None:
+        c = e.law.constants
+        self.line(f"V{e.name} {e.anode} {e.name}_x 0")
+        if e.law.form == "silicon":
+            self.line(f".model m_{e.name} D(IS={c['is_a']} N={c['n']} RS={c['rs_ohm']} CJO=10p)")
+            self.line(f"D{e.name} {e.name}_x {e.cathode} m_{e.name}")
+        else:
+            self.line(f"X{e.name} {e.name}_x {e.cathode} vacuum_perveance p={c['perveance_a_v15']}")
+
+    @add.register
+    def _(self, e: Valve) -> None:
+        nodes = [e.anode, e.grid, *([e.screen] if e.screen else []), e.cathode]
+        constants = " ".join(f"{key}={value:.9g}" for key, value in e.law.constants.items())
+        self.line(f"X{e.name} {' '.join(nodes)} {e.law.form} {constants}")
+
+    @add.register
+    def _(self, e: OutputTransformer) -> None:
+        """Coils from chassis-side ends outwards; all pairs coupled alike."""
+        coils: list[tuple[str, float]] = []
+        halves = [(e.anode_a, 0, 1)] + ([(e.anode_b, 1, -1)] if e.anode_b else [])
+        taps = e.screen_taps or (None, None, 0.0)
+        for anode, half, sign in halves:
+            tap, share = taps[half], taps[2]
+            parts = [(e.ht, tap, share), (tap, anode, 1 - share)] if tap else [(e.ht, anode, 1.0)]
+            for inner, outer, part in parts:
+                self._coil(e, coils, outer, inner, sign, part / len(halves), e.half_ohm[half] * part)
+        self._coil(e, coils, e.hot, e.cold, 1, 1 / e.ratio, e.secondary_ohm)
+        for i, (one, _) in enumerate(coils):
+            for other, _ in coils[i + 1 :]:
+                self.line(f"K{one}{other} L{one} L{other} {sqrt(1 - e.leakage_henry / e.primary_henry):.9g}")
+
+    def _coil(
+        self, e: OutputTransformer, coils: list, outer: str, inner: str, sign: int, turns: float, ohm: float
+    ) -> None:
+        name = f"{e.name}{len(coils)}"
+        dotted = (f"{name}_x", inner) if sign > 0 else (inner, f"{name}_x")
+        self.line(f"L{name} {dotted[0]} {dotted[1]} {e.primary_henry * turns**2:.9g} ic=0")
+        self.line(f"R{name} {outer} {name}_x {ohm:.9g}")
+        coils.append((name, turns))
+
+
+@dataclass(frozen=True)
+class Rest:
+    """The last cycles of a run that has come to rest."""
+
+    vectors: dict[str, np.ndarray]
+
+    def _mean(self, wave: np.ndarray) -> float:
+        time = self.vectors["time"]
+        return float(np.trapezoid(wave, time) / (time[-1] - time[0]))
+
+    def volts(self, pos: str, neg: str = "0") -> np.ndarray:
+        """Volts between two nodes over time."""
+        at = [np.zeros(1) if node == "0" else self.vectors[f"v({node.lower()})"] for node in (pos, neg)]
+        return at[0] - at[1]
+
+    def amps(self, diode: str) -> np.ndarray:
+        """Amperes through a rectifier over time."""
+        return self.vectors[f"i(v{diode.lower()})"]
+
+    def dc(self, pos: str, neg: str = "0") -> float:
+        """Mean volts."""
+        return self._mean(self.volts(pos, neg))
+
+    def ac(self, pos: str, neg: str = "0") -> float:
+        """Volts rms without the mean."""
+        wave = self.volts(pos, neg)
+        return sqrt(self._mean((wave - self._mean(wave)) ** 2))
+
+    def rms(self, wave: np.ndarray) -> float:
+        """The rms of a wave."""
+        return sqrt(self._mean(wave**2))
+
+
+def at_rest(
+    circuit: Circuit, begin: dict[str, float], *, run_s: float, last_s: float = 0.2, step_s: float = 5e-5
+) -> Rest:
+    """ngspice's run of the circuit for `run_s` from the volts `begin`, of which the last `last_s` are kept."""
+    return Rest(run(circuit, begin, run_s=run_s, keep_from_s=run_s - last_s, step_s=step_s))
+
+
+def run(
+    circuit: Circuit, begin: dict[str, float], *, run_s: float, keep_from_s: float, step_s: float
+) -> dict[str, np.ndarray]:
+    """The vectors of a transient run."""
+    deck = Deck(circuit.mains_hz, begin)
+    for element in circuit.elements:
+        deck.add(element)
+    starts = [f".ic v({node})={volts:.9g}" for node, volts in begin.items()]
+    control = [f"tran {step_s} {run_s} {keep_from_s} {step_s} uic", "write out.raw", ".endc", ".end"]
+    return ngspice.transient(["* test", *LAWS, OPTIONS, *deck.lines, *starts, ".control", *control])

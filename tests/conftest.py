@@ -8,6 +8,8 @@ import shutil
 import pytest
 from hypothesis import settings
 
+import benchtui  # noqa: F401  before numpy, which reads the number of threads when it is loaded
+
 settings.register_profile("same_every_time", derandomize=True, deadline=None, print_blob=False, database=None)
 settings.load_profile("same_every_time")
 

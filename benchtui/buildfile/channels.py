@@ -2,7 +2,8 @@
 
 One rule for names inside `[each...]`: one that begins with a dot belongs to the channel, any other is shared.
 Keys of parts, points, adjustments and stages get the channel's letter appended (`R11` gives `R11L`, `R11R`),
-a reference `.V2` becomes `V2L`, a node `.k` becomes `k.L`, and names for the screen get the channel's name.
+a reference `.V2` becomes `V2L`, a node `.k` becomes `k.L`, and names and places for the screen get
+the channel's name.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ _MOST_CHANNELS = 8
 _MOST_EACH = 500
 # Names that a part gives itself, as its key does.
 _OWN_NAME_FIELDS = frozenset({"sections"})
-_TITLE_FIELDS = frozenset({"name", "title"})
+_TITLE_FIELDS = frozenset({"name", "title", "red_at", "black_at"})
 
 
 @dataclass(frozen=True)

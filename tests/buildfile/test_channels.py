@@ -47,6 +47,7 @@ def test_references_with_a_dot_belong_to_the_channel(loaded) -> None:
 def test_names_for_the_screen_tell_the_channel(loaded) -> None:
     assert loaded.build.point["cathode_R"].name == "Cathode of V2, right"
     assert loaded.build.stage["alone_L"].title == "One channel alone, left"
+    assert loaded.build.point["cathode_R"].red_at == "top of R11, right"
 
 
 def test_own_stages_of_the_channels_follow_each_other(loaded) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from benchtui.procedure.commands import FACTS, Command
-from benchtui.procedure.effects import apply
+from benchtui.procedure.effects import apply, leave
 from benchtui.procedure.events import Event
 from benchtui.procedure.guards import GUARDS, holds
 from benchtui.procedure.plan import Plan, clip_s, wait_s
@@ -45,6 +45,8 @@ def fold(plan: Plan, state: State, event: Event) -> State:
     row = TABLE[state.mode].get(type(event))
     if row is None:
         return state
+    if row.to not in (None, state.mode):
+        state = leave(state)
     for effect in row.effects:
         state = apply(effect, plan, state, event)
     return state if row.to is None else replace(state, mode=row.to)
@@ -62,7 +64,7 @@ def tick(plan: Plan, state: State, seconds: float) -> State:
     if state.mode is Mode.HANDS:
         return replace(state, hands_s=min(state.hands_s + seconds, plan.settings.look_s))
     if state.mode is Mode.POWERED and not state.limited:
-        most = max(state.at(plan).settle_s, *plan.trim_marks_s)
+        most = max((state.at(plan).settle_s, *plan.trim_marks_s))
         state = replace(state, full_s=min(state.full_s + seconds, most))
         if state.trim.round:
             since_s = min(state.trim.since_s + seconds, plan.trim_marks_s[-1])
@@ -73,8 +75,8 @@ def tick(plan: Plan, state: State, seconds: float) -> State:
 def _tick_gate(plan: Plan, state: State, seconds: float) -> State:
     gate, phase = state.gate, state.at(plan)
     if gate.plug:
-        soonest = max(reservoir.fastest_s for reservoir in phase.reservoirs)
-        state = state.with_gate(plug_s=min(gate.plug_s + seconds, soonest))
+        fastest_s = max(reservoir.fastest_s for reservoir in phase.reservoirs)
+        state = state.with_gate(plug_s=min(gate.plug_s + seconds, plan.settings.early_share * fastest_s))
     if holds("round_1", plan, state) and state.mains != "never":
         state = state.with_gate(wait_s=min(gate.wait_s + seconds, wait_s(plan, phase)))
     if gate.clip:

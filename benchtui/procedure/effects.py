@@ -20,6 +20,12 @@ def apply(name: str, plan: Plan, state: State, event: Event) -> State:
     return EFFECTS[name](plan, state, event)
 
 
+def leave(state: State) -> State:
+    """`state` without what belongs to one stay with hands in or power on; leaving any mode ends it."""
+    state = replace(state, hands_s=0.0, looked=frozenset(), asked="")
+    return replace(state, limiter="", limiter_good=False, watched=False, full_s=0.0, mains_v=None)
+
+
 def _effect(change: Effect) -> Effect:
     EFFECTS[change.__name__] = change
     return change
@@ -184,7 +190,7 @@ def take_clip(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def enter_hands(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, hands_s=0.0, looked=frozenset(), powered=False)
+    return replace(state, powered=False)
 
 
 @_effect
@@ -236,8 +242,7 @@ def take_cover(plan: Plan, state: State, event: Event) -> State:
 @_effect
 def enter_power(plan: Plan, state: State, event: Event) -> State:
     limiter = getattr(event, "limiter", "")
-    state = replace(state, mains="met", powered=True, clip_off=True, full_s=0.0)
-    return replace(state, limiter=limiter, limiter_good=False, watched=False)
+    return replace(state, mains="met", powered=True, clip_off=True, limiter=limiter)
 
 
 @_effect

@@ -151,7 +151,7 @@ class MainsLive(Event):
 
 @dataclass(frozen=True, slots=True)
 class ReservoirLow(Event):
-    """A reservoir read under the threshold, `after_s` from plug-out.
+    """A reservoir read under the threshold, `after_s` from plug-out as far as that is counted.
 
     `early`: sooner than its fastest computed fall, after the doubt about the meter was settled.
     """

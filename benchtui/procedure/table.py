@@ -31,6 +31,10 @@ class Row:
 #: Everything that was borne out about charge, mains, meter and clip is taken back.
 ALL_BACK = ("drop_gate", "drop_closing", "drop_clip_place", "drop_pending", "drop_end")
 
+#: The same, the end of the last stage apart: nobody knows what happened meanwhile.
+UNSEEN = ("drop_gate", "drop_closing", "drop_clip_place", "drop_pending")
+RESTART = (*UNSEEN, "drop_power_readings")
+
 #: What a reservoir reading needs before it counts.
 PROVED = ("plug_out", "meter_proved", "mains_dead")
 
@@ -57,19 +61,18 @@ def _row(
 # --- any mode ---
 
 _row(RECORDING, (e.Noted, e.Refused))
-_row((*RECORDING, READONLY), e.RecordFailed, to=HALT)
-_row((*RECORDING, HALT, READONLY), e.OtherHolds, to=READONLY)
+_row((*RECORDING, READONLY), e.RecordFailed, to=HALT, do=RESTART)
+_row((*RECORDING, HALT), e.OtherHolds, to=READONLY, do=RESTART)
 
 _row((BARE, OFF_GATE, POWERED), e.Stopped, to=OFF_GATE,
      do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end"))
 _row((HANDS, CLOSING, DONE), e.Stopped, to=OFF_GATE, do=(*ALL_BACK, "drop_readings"))
 
-_row((BARE, OFF_GATE, HANDS, CLOSING, POWERED, HALT, READONLY), e.Restarted, to=OFF_GATE,
-     do=(*ALL_BACK[:-1], "drop_power_readings"))
+_row((BARE, OFF_GATE, HANDS, CLOSING, POWERED, HALT, READONLY), e.Restarted, to=OFF_GATE, do=RESTART)
 _row(DONE, e.Restarted)
 _row(OFF_GATE, e.BuildChanged, do=("forget_passes",))
 
-_row((OFF_GATE, HANDS, CLOSING), e.Disturbed, to=OFF_GATE, do=ALL_BACK[:-1])
+_row((OFF_GATE, HANDS, CLOSING), e.Disturbed, to=OFF_GATE, do=UNSEEN)
 _row(POWERED, e.Disturbed, do=("drop_pending",))
 
 _row((BARE, OFF_GATE, HANDS), e.LeadAttached, to=OFF_GATE, do=("tell_met", *ALL_BACK))
@@ -77,7 +80,7 @@ _row((BARE, OFF_GATE, HANDS, CLOSING, DONE), e.MainsLive, to=OFF_GATE, do=ALL_BA
 
 # --- bare: nothing fitted that could be live or charged ---
 
-_row(OFF_GATE, e.SaidBare, "bare_phase", to=BARE, do=("drop_gate",))
+_row(OFF_GATE, e.SaidBare, "bare_phase", to=BARE, do=("drop_gate", "drop_pending"))
 _row(BARE, e.NextBare, "complete", do=("enter_phase", "drop_readings"))
 _row(BARE, e.BareEnds, "complete", to=OFF_GATE, do=("enter_phase", "drop_readings"))
 _row(BARE, e.ReservoirHigh, to=OFF_GATE, do=ALL_BACK)
@@ -99,12 +102,14 @@ _row(OFF_GATE, e.ReservoirLow, *PROVED, do=("take_reservoir", "drop_again"))
 _row(OFF_GATE, e.ReservoirSoon, *PROVED, do=("open_doubt", "drop_meter", "drop_pending"))
 _row(OFF_GATE, e.ReservoirHigh, do=("drop_rounds", "mark_charged"))
 _row((HANDS, CLOSING, DONE), e.ReservoirHigh, to=OFF_GATE, do=(*ALL_BACK, "mark_charged"))
+_row(OFF_GATE, e.RailHigh, do=("drop_rounds",))
+_row((BARE, HANDS, CLOSING, DONE), e.RailHigh, to=OFF_GATE, do=ALL_BACK)
 _row(OFF_GATE, e.Bled, *PROVED, do=("drop_rounds", "drop_clip_place", "unmark_charged"))
 _row(OFF_GATE, e.ClipOn, "round_1", "round_2", do=("take_clip", "drop_clip_place"))
 _row(OFF_GATE, e.LinksOn, "never", "round_1", "meter_again", do=("take_clip",))
 _row(OFF_GATE, e.ClipOff, do=("drop_clip",))
-_row(OFF_GATE, e.HandsIn, *GATE_ITEMS, to=HANDS, do=("enter_hands",))
-_row(OFF_GATE, e.BackToPower, "clip_known_off", to=CLOSING, do=("drop_gate", "start_back"))
+_row(OFF_GATE, e.HandsIn, *GATE_ITEMS, to=HANDS, do=("enter_hands", "drop_pending"))
+_row(OFF_GATE, e.BackToPower, "clip_known_off", to=CLOSING, do=("drop_gate", "start_back", "drop_pending"))
 
 # --- hands in ---
 
@@ -123,7 +128,6 @@ _row(HANDS, e.Finished, "last_phase", "complete", "look_answered", to=DONE)
 _row(CLOSING, e.ClipOff, do=("take_clip_off",))
 _row(CLOSING, e.Clear, "clip_taken_off", do=("take_clear",))
 _row(CLOSING, e.RailLow, "chassis_clear", do=("take_rail",))
-_row(CLOSING, e.RailHigh, to=OFF_GATE, do=ALL_BACK)
 _row(CLOSING, e.OhmsGood, "rails_low", "chassis_clear", do=("take_ohms",))
 _row(CLOSING, e.OhmsBad, do=("drop_ohms_and_cover",))
 _row(CLOSING, e.ClipFound, do=("drop_clip_off_and_after",))
@@ -145,8 +149,8 @@ _row(POWERED, e.TrimInside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_tri
 _row(POWERED, e.TrimOutside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_trim_outside", "drop_pending"))
 _row(POWERED, e.NextPowered, "complete", do=("enter_phase", "drop_readings", "drop_pending"))
 _row(POWERED, e.NextGate, "complete", to=OFF_GATE, do=("enter_phase", "drop_gate", "drop_readings"))
-_row(POWERED, e.LastComplete, "last_phase", "complete", to=OFF_GATE, do=("drop_gate", "take_end"))
-_row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE)
+_row(POWERED, e.LastComplete, "last_phase", "complete", to=OFF_GATE, do=("drop_gate", "drop_readings", "take_end"))
+_row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate", "drop_pending"))
 
 # --- readings and steps ---
 

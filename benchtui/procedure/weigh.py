@@ -46,11 +46,11 @@ def _mains_side(plan: Plan, state: State, command: c.ReadMainsSide) -> e.Event |
 
 
 def _reservoir(plan: Plan, state: State, command: c.ReadReservoir) -> e.Event | str:
+    if not low(plan, command.value_v):
+        return e.ReservoirHigh(command.id, command.value_v)
     reservoir = next((r for r in state.at(plan).reservoirs if r.id == command.id), None)
     if reservoir is None:
         return "no reservoir of that name is fitted in this stage"
-    if not low(plan, command.value_v):
-        return e.ReservoirHigh(command.id, command.value_v)
     after_s = state.gate.plug_s
     early = state.powered and not after_s >= plan.settings.early_share * reservoir.fastest_s
     if early and state.mode is Mode.OFF_GATE and state.gate.doubt != "settled":
@@ -82,9 +82,11 @@ def _go_in(plan: Plan, state: State, command: c.GoIn) -> e.Event | str:
 
 
 def _rail(plan: Plan, state: State, command: c.ReadRail) -> e.Event | str:
+    if not low(plan, command.value_v):
+        return e.RailHigh(command.id, command.value_v)
     if command.id not in {rail.id for rail in state.at(plan).rails}:
         return "no rail of that name is listed for this stage"
-    return (e.RailLow if low(plan, command.value_v) else e.RailHigh)(command.id, command.value_v)
+    return e.RailLow(command.id, command.value_v)
 
 
 def _ohms(plan: Plan, state: State, command: c.ReadOhms) -> e.Event | str:
@@ -106,10 +108,10 @@ def _ht(plan: Plan, state: State, command: c.ReadHt) -> e.Event | str:
 
 def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     expectation, value = command.expectation, command.value
-    read_here = {point.id for point in state.at(plan).points} | {state.at(plan).watch}
-    if command.point not in read_here or expectation.point != command.point:
-        return "that point is not read in this stage"
     judgement = judge(value, expectation)
+    read_here = {point.id for point in state.at(plan).points} | {state.at(plan).watch}
+    if expectation.point != command.point or (command.point not in read_here and judgement.verdict != "stop"):
+        return "that point is not read in this stage"
     kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[
         judgement.verdict
     ]

@@ -75,11 +75,12 @@ def _mark(bench: Bench, stage: str, title: str) -> StageMark:
     phases = [(n, phase) for n, phase in enumerate(bench.plan.phases) if phase.stage == stage]
     total = sum(_size(phase) for _, phase in phases)
     now = bench.state.phase
-    done = sum(_size(phase) for n, phase in phases if n < now or bench.state.mode is Mode.DONE)
-    if any(n == now for n, _ in phases) and bench.state.mode is not Mode.DONE:
+    over = bench.state.mode is Mode.DONE or bench.state.last_complete
+    done = sum(_size(phase) for n, phase in phases if n < now or over)
+    if any(n == now for n, _ in phases) and not over:
         here = {each.id for each in (*bench.phase.steps, *bench.phase.points)}
         return StageMark(stage, title, "now", done + len(here & bench.state.read), total)
-    if done < total or not all(n < now or bench.state.mode is Mode.DONE for n, _ in phases):
+    if not all(n < now or over for n, _ in phases):
         return StageMark(stage, title, "open", done, total)
     return StageMark(stage, title, "passed with warns" if bench.notebook.accepted(stage) else "passed", done, total)
 

@@ -1,0 +1,89 @@
+"""A bring-up small enough to be walked in every way: phases hands, power, power, hands, power, short waits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf, nan
+
+from benchtui.procedure import commands as c
+from benchtui.procedure import events as e
+from benchtui.procedure.plan import Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim
+from benchtui.procedure.settings import Settings
+from benchtui.verdicts.expectation import Expectation, Limit
+
+SETTINGS = Settings(
+    threshold_v=10.0, wait_s=2.0, wait_unbled_s=2.0, clip_s=1.0, clip_constants=5.0, look_s=1.0, early_share=0.5,
+    proof_low_v=1.0, proof_high_v=60.0, live_thresholds=3.0, fallen_share=0.5, clip_near=1.3,
+)  # fmt: skip
+
+KINDS = ("hands", "power", "power", "hands", "power")
+CLIP = Clip(2200.0, 2100.0, "C1")
+
+
+def expected(point: str, guards: str | None = None) -> Expectation:
+    """A window of 90 V to 110 V, stop above 150 V."""
+    return Expectation(point, "dc", "V", 100.0, 90.0, 110.0, None, Limit(150.0, "too much for C1"), (), guards)
+
+
+def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False) -> Plan:
+    """The small plan. With no reservoir listed one stands in all the same."""
+    listed = tuple(
+        Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True, n == 1)
+        for n in range(1, reservoirs + 1)
+    ) or (Reservoir("HT", "HT", "HT+", "chassis"),)
+    phases = tuple(_phase(n, kind, listed, bare and n == 0, guarded) for n, kind in enumerate(kinds))
+    return Plan(SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=())
+
+
+def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, guarded: bool) -> Phase:
+    point = Point(f"p{n}", f"point {n}", "dc", "V", "red", "black", "grid bias" if guarded else None)
+    phase = Phase(f"phase {n}", f"stage {n}", kind, reservoirs, CLIP, bare=bare, points=(point,))  # type: ignore[arg-type]
+    if kind == "hands" or n == 4:
+        return phase
+    rails = (Rail("r1", "rail", "HT+", "chassis"),)
+    return replace(phase, rails=rails, ohms=Ohms("HT+", "chassis", 40e3, 50e3, 60e3), ht=point, watch=f"p{n}")
+
+
+def read(point: str, value: float, guards: str | None = None) -> c.ReadPoint:
+    return c.ReadPoint(point, f"{value:g}", value, expected(point, guards))
+
+
+def inputs(of: Plan) -> tuple[object, ...]:
+    """Everything that can be typed, told or happen, good and bad; ("tick",) is a second on the steady clock."""
+    ids = [reservoir.id for reservoir in of.phases[0].reservoirs]
+    typed: list[object] = [
+        e.Stopped(), e.Restarted(), e.Disturbed("sleep"), e.RecordFailed(), e.OtherHolds(), e.LeadAttached(),
+        e.SaidNever(), e.SaidMet(), e.SaidBare(), e.SaidFitted(), e.PlugOut(), e.NoLead(),
+        c.ProveMeter("dc", 9.0), c.ProveMeter("ac", 12.0), c.ProveMeter("dc", 0.2), c.ProveMeter("ac", nan),
+        c.ReadFallen(5.0), c.ReadFallen(300.0), c.ReadMainsSide(0.3), c.ReadMainsSide(230.0),
+        *(c.ReadReservoir(id, value) for id in ids for value in (-0.5, -80.0)),
+        *(e.Bled(id) for id in ids), c.ReadClip(2100.0), c.ReadClip(50e3), c.CountLinks(len(ids)), e.ClipOff(),
+        c.GoIn(), e.Looked(), e.LookFailed(), e.HandsOut(), e.BackToPower(), e.Clear(),
+        c.ReadRail("r1", 0.2), c.ReadRail("r1", 200.0), c.ReadOhms(50e3), c.ReadOhms(100.0), c.ReadOhms(2150.0),
+        e.Covered("cover on"), e.PowerOn("60 W lamp"), e.PowerOn("", "known good"), e.LimiterGood("dim"),
+        e.LimiterBad("bright"), e.FullMains(), c.ReadMains("230", 230.0),
+        c.ReadHt(300.0), c.GoOn(), e.PoweredDown(), e.Finished(),
+    ]  # fmt: skip
+    return (*typed, ("tick",))
+
+
+def readings(of: Plan, phase: int) -> tuple[object, ...]:
+    """Readings of the phase's point that pass, warn and stop, the warn accepted with and without a reason, and a
+    reading of the next phase's point."""
+    here, there = of.phases[phase].points[0], of.phases[(phase + 1) % len(of.phases)].points[0]
+    own = tuple(read(here.id, value, here.guards) for value in (100.0, 80.0, 200.0))
+    return (*own, e.Accepted(here.id, "measured"), e.Accepted(here.id, " "), read(there.id, 100.0, there.guards))
+
+
+#: A plan with everything in it, for tests of single things.
+def full_plan() -> Plan:
+    """Hands with steps and points, then power with trims, settling and a watch point."""
+    base = plan(2, kinds=("hands", "power"), bare=False)
+    hands = replace(base.phases[0], steps=(Step("s1", "fit R1", "fitted"), Step("s2", "look", "seen")))
+    trims = (Trim("t1", "R40", "b1", False), Trim("t2", "R41", "b2", True))
+    bias = tuple(Point(f"b{n}", f"bias {n}", "dc", "V", "red", "black") for n in (1, 2))
+    power = replace(base.phases[1], trims=trims, points=(*base.phases[1].points, *bias), settle_s=60.0)
+    return replace(base, phases=(hands, power), trim_marks_s=(120.0, 600.0, 1800.0))
+
+
+OPEN = inf

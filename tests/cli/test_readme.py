@@ -15,6 +15,7 @@ from benchtui.cli.commands import unbuilt
 from benchtui.cli.main import main
 from benchtui.cli.parsing import COMMANDS
 from benchtui.forecast.given import read_given
+from benchtui.tui.drawing.foot import KEYS
 from tests.cli import readme
 from tests.cli.readme import EXAMPLE, ROOT
 
@@ -85,3 +86,15 @@ def test_the_record_shown_is_one_that_is_taken() -> None:
     for theirs, ours in names.items():
         text = text.replace(theirs, ours)
     assert read_given(text, build).readings == {"ht": 298.0, "v1_cathode": 19.2}
+
+
+def test_every_key_is_told() -> None:
+    told = set(re.findall(r"^\| ([A-Z]\S*) \|", TEXT, re.MULTILINE))
+    assert {key for key, _ in KEYS} | {"F8", "Esc", "Ctrl+Q"} <= told
+
+
+def test_the_screen_shown_is_80_by_24() -> None:
+    head, body = TEXT.index("has been typed"), TEXT.index("Typing a number")
+    lines = [line.removeprefix("    ") for line in TEXT[head:body].splitlines()[2:-1]]
+    assert len(lines) == 24
+    assert max(map(len, lines)) <= 80

@@ -298,7 +298,12 @@ class Stage(Entry):
 
 
 class Build(Entry):
-    """A whole amplifier, loaded and checked. Keys are the file's own references."""
+    """A whole amplifier, loaded and checked. Keys are the file's own references.
+
+    It never changes, so what was computed for it may be kept: it hashes by identity.
+    """
+
+    __hash__ = object.__hash__
 
     format: Annotated[Literal[1], BeforeValidator(texts.whole)] = Field(description="version of this format")
     id: Id = Field(description="short name, used for the record")

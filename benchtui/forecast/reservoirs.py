@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -40,7 +41,7 @@ def threshold_v(build: Build) -> float:
 def charge(build: Build, stage: str) -> Charge | None:
     """What the capacitors may hold after `stage`; None where nothing is powered up to it.
 
-    Every powered stage up to this one counts, cold and hot: a capacitor keeps what an earlier state gave it.
+    Every powered stage up to this one counts: a capacitor keeps what an earlier state gave it.
     """
     powered = []
     for info in stages(build):
@@ -50,20 +51,25 @@ def charge(build: Build, stage: str) -> Charge | None:
             break
     if not powered:
         return None
-    highest: dict[str, float] = {}
-    high_mains = build.mains.volts * (1.0 + build.mains.spread)
-    for number, power_stage in enumerate(reversed(powered)):
-        state = stage_state(build, power_stage, mains_v=high_mains)
-        cold = operate(assemble(build, state.cold()))
-        states = [cold]
-        if number == 0:
-            circuit = cold.circuit
-            hot = solve_nominal(build, state).nominal
-            states.append(hot)
-        for found in states:
-            for name, volts in capacitor_peaks(build, state, found).items():
-                highest[name] = max(highest.get(name, 0.0), volts)
+    state = stage_state(build, powered[-1], mains_v=_highest_mains(build))
+    circuit = assemble(build, state.cold())
+    hot = solve_nominal(build, state).nominal
+    highest = dict(capacitor_peaks(build, state, hot))
+    for power_stage in powered:
+        for name, volts in _cold_peaks(build, power_stage).items():
+            highest[name] = max(highest.get(name, 0.0), volts)
     return Charge(threshold_v(build), circuit, hot, highest)
+
+
+def _highest_mains(build: Build) -> float:
+    return build.mains.volts * (1.0 + build.mains.spread)
+
+
+@lru_cache(maxsize=64)
+def _cold_peaks(build: Build, stage: str) -> Mapping[str, float]:
+    """Crest volts of a stage's capacitors while its valves are cold; the gates of all later stages ask for them."""
+    state = stage_state(build, stage, mains_v=_highest_mains(build))
+    return capacitor_peaks(build, state, operate(assemble(build, state.cold())))
 
 
 def capacitor_peaks(build: Build, state: State, found: Operating) -> dict[str, float]:

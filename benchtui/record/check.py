@@ -110,7 +110,7 @@ def _damage(events: Sequence[Event], tail: bytes, head: Head, *, watching: bool)
 def _torn(tail: bytes) -> bool:
     """Is this what an interrupted write leaves: no line end, or one line with blocks that read as NUL?"""
     end = tail.find(b"\n")
-    return end < 0 or (end == len(tail) - 1 and b"\0" in tail) or not tail.strip(b"\0")
+    return end < 0 or (end == len(tail) - 1 and b"\0" in tail)
 
 
 def refuse_what_is_not_ours(path: Path, checked: Checked) -> None:

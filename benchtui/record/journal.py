@@ -148,7 +148,6 @@ class Journal:
         """Lend the pen; unless the block ends well there is `trouble` ever after, whatever ended it."""
         if self.trouble or not self._pen:
             raise self.trouble or Closed(self.path)
-        self.trouble = NotSaved(self.path, "writing was interrupted", event=event)
         try:
             yield self._pen
         except OSError as error:
@@ -157,7 +156,9 @@ class Journal:
         except (TypeError, ValueError, RecursionError) as error:
             self.trouble = NotSaved(self.path, f"it has no form as JSON, {error}", event=event)
             raise self.trouble from error
-        self.trouble = None
+        except BaseException:
+            self.trouble = NotSaved(self.path, "writing was interrupted", event=event)
+            raise
 
     def _line(self, kind: str, data: Mapping[str, Any]) -> tuple[bytes, Event]:
         clock, n, prev = self._clock, len(self.events) + 1, Head.of(self.events).hash

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 import math
+from hashlib import sha256
 
 import pytest
 from hypothesis import given
@@ -37,6 +38,12 @@ def test_a_line_stands_only_at_its_own_place_in_the_chain() -> None:
     assert decode(line, 3, GENESIS) is not None
     assert decode(line, 2, GENESIS) is None
     assert decode(line, 3, "1" * 64) is None
+
+
+@pytest.mark.parametrize("body", [b"{", b"[]", b"7", b'{"n":1}', b'{"a":' + b"[" * 100_000 + b"}"])
+def test_a_line_with_a_true_hash_but_no_event_in_it_is_none(body: bytes) -> None:
+    line = body[:-1] + b',"hash":"' + sha256(body[:-1] + b"}").hexdigest().encode() + b'"}\n'
+    assert decode(line, 1, GENESIS) is None
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])

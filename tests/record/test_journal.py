@@ -177,6 +177,15 @@ def test_a_damaged_record_is_read_up_to_its_last_sound_event_and_left_as_it_is(p
     assert path.read_bytes() == altered
 
 
+def test_a_view_tells_of_damage_before_anything_else(path: Path) -> None:
+    with Journal.create(path, HEADER, files=FILES) as journal:
+        journal.append("reading", {"v": 2})
+        path.write_bytes(path.read_bytes().replace(b'"v":2', b'"v":7'))
+        for write in (True, False):
+            view = Journal.open(path, write=write, files=FILES)
+            assert isinstance(view.trouble, Damaged) and view.trouble.event == len(view.events) == 1
+
+
 def test_damage_in_the_first_line_leaves_an_empty_view(path: Path) -> None:
     born(path, 1)
     path.write_bytes(b"[" + path.read_bytes()[1:])

@@ -132,6 +132,20 @@ def test_reading_takes_no_lock_and_changes_nothing(path: Path) -> None:
     assert {file.name: file.read_bytes() for file in path.parent.iterdir()} == before
 
 
+def test_a_record_that_grows_while_it_is_being_read_is_no_damage(path: Path) -> None:
+    with Journal.create(path, HEADER, files=FILES) as writer:
+
+        class Growing(QuickFiles):
+            def read(self, fd: int) -> bytes:
+                found = super().read(fd)
+                for _ in range(3):
+                    writer.append("reading", {})
+                return found
+
+        view = Journal.open(path, write=False, files=Growing())
+    assert isinstance(view.trouble, OpenedToRead) and len(view.events) == 4
+
+
 def test_a_closed_journal_takes_nothing_but_can_still_be_read(path: Path) -> None:
     journal = Journal.create(path, HEADER, files=FILES)
     journal.close()

@@ -65,9 +65,12 @@ class Case:
             self.injected[:, columns],
         )
 
-    def without_emission(self) -> Case:
-        """The same with every valve cold."""
-        return replace(self, valves=tuple(replace(g, emission=np.zeros_like(g.emission)) for g in self.valves))
+    def cold(self, network: Network) -> Case:
+        """The same with every valve cold and no leakage at the rectifiers: what an unpowered circuit is."""
+        linear = self.linear.copy()
+        linear[list(network.leaks)] = 0.0
+        valves = tuple(replace(g, emission=np.zeros_like(g.emission)) for g in self.valves)
+        return replace(self, linear=linear, valves=valves)
 
 
 def case_of(network: Network, ports: Ports) -> Case:
@@ -256,7 +259,7 @@ def _step(
 def _bordered(
     border: Border, volts: np.ndarray, rhs: np.ndarray, position: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Moves that meet the targets, each limited to 0.8 of the way to the stop."""
+    """Moves that meet the targets, each at most half of the way to the stop, and a fifth of the track."""
     grounded = np.concatenate([rhs, np.zeros((1, *rhs.shape[1:]))])
     at = np.concatenate([volts, np.zeros((1, volts.shape[1]))])
     reads = grounded[border.pos] - grounded[border.neg]
@@ -265,7 +268,7 @@ def _bordered(
     count = len(border.names)
     move = solve_each(matrix, miss.T[..., None])[..., 0].T
     move = np.where(np.isfinite(move), move, 0.0)
-    move = np.clip(move, -0.8 * position, 0.8 * (1.0 - position))
+    move = np.clip(move, -np.minimum(0.5 * position, 0.2), np.minimum(0.5 * (1.0 - position), 0.2))
     step = rhs[:, 0] + sum(rhs[:, 1 + k] * move[k] for k in range(count))
     return step, move
 

@@ -66,7 +66,7 @@ def _triode(
 ) -> ValveCurrents:
     va, vg = _limited(anode_v), _limited(grid_v)
     mu, ex, kg1, kp, kvb = (constants[key] for key in ("mu", "ex", "kg1", "kp", "kvb"))
-    drive, root = vg + offset_v, np.sqrt(kvb + va * va)
+    drive, root = vg + offset_v, np.sqrt(kvb + np.maximum(va * va, _LEAST_V**2))
     soft, slope = _softplus(kp * (1.0 / mu + drive / root))
     positive = va > _LEAST_V
     held = np.where(positive, va, _LEAST_V)

@@ -57,7 +57,7 @@ class Decay:
         return _between(self.volts[..., before], self.volts[..., after], share)
 
     def seconds_to(self, threshold_v: float) -> np.ndarray:
-        """Seconds (samples, capacitors) until each capacitor stays below `threshold_v`; inf when it never does."""
+        """Seconds (samples, capacitors) until each stays below `threshold_v`; inf when it never does, NaN when not known."""
         high = np.abs(self.volts) >= threshold_v
         last = high.shape[-1] - 1 - np.argmax(high[..., ::-1], axis=-1)
         never = high[..., -1] | (self.trapped & high.any(axis=-1))
@@ -67,7 +67,8 @@ class Decay:
         with np.errstate(all="ignore"):
             share = np.log(v0 / threshold_v) / np.log(v0 / np.maximum(v1, 1e-300))
         seconds = self.times_s[last] + np.clip(share, 0.0, 1.0) * (self.times_s[after] - self.times_s[last])
-        return np.where(never, np.inf, np.where(high.any(axis=-1), seconds, 0.0))
+        seconds = np.where(never, np.inf, np.where(high.any(axis=-1), seconds, 0.0))
+        return np.where(np.isnan(self.volts).any(axis=-1), np.nan, seconds)
 
 
 def _between(before: np.ndarray, after: np.ndarray, share: float) -> np.ndarray:
@@ -106,12 +107,12 @@ def discharge(source: Circuit | Operating, start: Mapping[str, Value] | None = N
     charge = np.abs(farad * volts)
     matters = loose & (charge > TRAPPED_SHARE * charge.sum(axis=0))
     if hot or matters.any():
-        live = case if hot else case.without_emission()
+        live = case if hot else case.cold(net)
         live = replace(live, ports=_Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count))
         across = np.zeros((net.first_coil, net.samples))
         across[branches] = volts
         return _stepped(system, live, names, branches, _Step(0.0, 0.0, nodes, across))
-    return _exponentials(system, case.without_emission(), names, branches, volts, loose.T)
+    return _exponentials(system, case.cold(net), names, branches, volts, loose.T)
 
 
 def _exponentials(
@@ -119,9 +120,12 @@ def _exponentials(
 ) -> Decay:
     net = system.network
     ends = system.incidence[:, branches]
-    at = linearise(system, replace(case, ports=open_ports(net)), np.zeros((system.nodes, net.samples)))
     rhs = np.repeat(ends[:, :, None], net.samples, axis=2)
-    ohms = np.einsum("nm,nks->smk", ends, system.plan.solve(at.factors, rhs))
+    with np.errstate(all="ignore"):
+        at = linearise(system, replace(case, ports=open_ports(net)), np.zeros((system.nodes, net.samples)))
+        ohms = np.einsum("nm,nks->smk", ends, system.plan.solve(at.factors, rhs))
+    sound = np.isfinite(ohms).all(axis=(1, 2))
+    ohms, volts = np.where(sound[:, None, None], ohms, 0.0), np.where(sound, volts, np.nan)
     root = np.sqrt(np.maximum(net.linear.c[branches].T, 1e-15))
     tau, modes = np.linalg.eigh(root[:, :, None] * (ohms + np.swapaxes(ohms, 1, 2)) / 2.0 * root[:, None, :])
     share = np.einsum("smk,sm->sk", modes, root * volts.T)
@@ -179,6 +183,7 @@ def _step(system: System, case: Case, last: list[_Step], length: float) -> _Step
     farad = system.network.linear.c
     ends = system.incidence[:, : system.network.first_coil]
     now, before = last[-1], last[0]
+    alive = np.isfinite(now.across).all(axis=0)
     for _ in range(SHORTENINGS):
         ratio = length / now.length if before.length else 0.0
         lead = (1.0 + 2.0 * ratio) / (1.0 + ratio)
@@ -187,7 +192,7 @@ def _step(system: System, case: Case, last: list[_Step], length: float) -> _Step
         stepped = replace(case, linear=case.linear + lead * farad / length, injected=held_amps)
         guess = now.nodes + (ratio * (now.nodes - before.nodes) if before.length else 0.0)
         solved = solve(system, stepped, np.nan_to_num(guess))
-        if solved.settled.all():
+        if solved.settled[alive].all():
             break
         length /= 4.0
     nodes = np.where(solved.settled, solved.volts, np.nan)

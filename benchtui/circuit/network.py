@@ -34,6 +34,9 @@ from benchtui.circuit.elements import (
 LEAST_OHM = 1e-3
 """Less than this counts as this: no meter on a bench resolves it, and the equations stay well scaled."""
 
+LEAST_PRIMARY_OHM = 1e-6
+"""Of a mains transformer whose windings have been given their whole source resistance, and its primary none."""
+
 COIL_DC_SIEMENS = 1e3
 """A coil of an output transformer at DC, its resistance being a branch of its own."""
 
@@ -143,6 +146,7 @@ class Network:
     rectifier_names: tuple[str, ...]
     linear_names: dict[str, int]
     hidden: frozenset[int]
+    leaks: tuple[int, ...]
     mains_hz: float
 
     @property
@@ -200,6 +204,7 @@ class _Draft:
     valves: list[Valve] = field(default_factory=list)
     rectifiers: list[Diode] = field(default_factory=list)
     hidden: set[int] = field(default_factory=set)
+    leaks: list[int] = field(default_factory=list)
 
     def spread(self, value: Value) -> np.ndarray:
         return np.broadcast_to(np.asarray(value, dtype=float), (self.samples,))
@@ -213,10 +218,19 @@ class _Draft:
         self.hidden.add(self.nodes[name])
         return name
 
-    def branch(self, a: str, b: str, *, ohm: Value = np.inf, farad: Value = 0.0, henry: Value | None = None) -> int:
+    def branch(
+        self,
+        a: str,
+        b: str,
+        *,
+        ohm: Value = np.inf,
+        farad: Value = 0.0,
+        henry: Value | None = None,
+        least_ohm: float = LEAST_OHM,
+    ) -> int:
         self.node(a)
         self.node(b)
-        resistance = np.maximum(self.spread(ohm), LEAST_OHM)
+        resistance = np.maximum(self.spread(ohm), least_ohm)
         none, endless = np.zeros(self.samples), np.full(self.samples, np.inf)
         g, r, inductance = (
             (1.0 / resistance, endless, none) if henry is None else (none, resistance, self.spread(henry))
@@ -251,8 +265,8 @@ class _Draft:
     @add.register
     def _(self, element: MainsTransformer) -> None:
         primary = self.inner(f"{element.name} primary")
-        ohm = np.maximum(self.spread(element.primary_ohm), LEAST_OHM)
-        branch = self.branch(primary, CHASSIS, ohm=ohm)
+        ohm = np.maximum(self.spread(element.primary_ohm), LEAST_PRIMARY_OHM)
+        branch = self.branch(primary, CHASSIS, ohm=ohm, least_ohm=LEAST_PRIMARY_OHM)
         self.names[element.name] = branch
         self.emfs.append(Emf(branch, self.nodes[primary], np.sqrt(2.0) * self.spread(element.mains_v), ohm))
         for winding in element.windings:
@@ -306,7 +320,7 @@ class _Draft:
     @add.register
     def _(self, element: Diode) -> None:
         for node in (element.anode, element.cathode):
-            self.branch(node, CHASSIS, ohm=1.0 / RECTIFIER_LEAK_SIEMENS)
+            self.leaks.append(self.branch(node, CHASSIS, ohm=1.0 / RECTIFIER_LEAK_SIEMENS))
         self.rectifiers.append(element)
 
     def groups(self, elements: list) -> tuple[Group, ...]:
@@ -380,5 +394,6 @@ def network(circuit: Circuit) -> Network:
         rectifier_names=tuple(each.name for each in draft.rectifiers),
         linear_names=draft.names,
         hidden=frozenset(draft.hidden),
+        leaks=tuple(draft.leaks),
         mains_hz=circuit.mains_hz,
     )

@@ -112,13 +112,10 @@ def operate(circuit: Circuit, *, trims: Sequence[Trim] = (), start: Operating | 
     border = _border(net, trims)
     state = _nothing(net, border, FINE_POINTS if net.samples <= FEW_SAMPLES else COARSE_POINTS)
     if start is not None:
-        state = _neighbour(system, border, start, state)
-    state = _rounds(system, border, state)
-    for attempt in (_from_nothing, _by_steps):
-        lost = np.flatnonzero(~state.settled)
-        if lost.size:
-            again = attempt(system.take(lost), None if border is None else border.take(lost), state.points)
-            state = state.with_samples(lost, again)
+        with np.errstate(all="ignore"):
+            state = _neighbour(system, border, start, state)
+    with np.errstate(all="ignore"):
+        state = _solved(system, border, state)
     return Operating(
         circuit=circuit,
         system=system,
@@ -130,6 +127,21 @@ def operate(circuit: Circuit, *, trims: Sequence[Trim] = (), start: Operating | 
         border=border,
         positions=state.position,
     )
+
+
+def _solved(system: System, border: Border | None, state: _State) -> _State:
+    """The rounds, the further attempts on what did not settle, and a last DC solution with the final wave."""
+    state = _rounds(system, border, state)
+    for attempt in (_from_nothing, _by_steps):
+        lost = np.flatnonzero(~state.settled)
+        if lost.size:
+            again = attempt(system.take(lost), None if border is None else border.take(lost), state.points)
+            state = state.with_samples(lost, again)
+    if not system.rectifier_count:
+        return state
+    settled = state.settled
+    state = _direct(system, border, state)
+    return replace(state, settled=settled & state.settled)
 
 
 def _border(net: Network, trims: Sequence[Trim]) -> Border | None:
@@ -246,22 +258,27 @@ def _case(net: Network, state: _State, border: Border | None) -> Case:
 
 def _round(system: System, border: Border | None, state: _State, tolerance: float) -> _State:
     """DC with the rectifiers' last law, then the rectifiers with the circuit as it is there."""
+    state = _direct(system, border, state)
+    if not system.rectifier_count:
+        return state
+    return _supply(system, state, _case(system.network, state, border), tolerance)
+
+
+def _direct(system: System, border: Border | None, state: _State) -> _State:
+    """DC, and the pots' positions, with the rectifiers' last law."""
     net = system.network
     position = None
     if border is not None:
         border = replace(border, target_v=_unloaded(system, _case(net, state, border), state.volts, border))
         position = state.position
     found = solve(system, case_of(net, state.ports), state.volts, border=border, position=position)
-    state = replace(
+    return replace(
         state,
         volts=np.where(np.isfinite(found.volts), found.volts, 0.0),
         position=state.position if border is None else found.position,
         settled=found.settled,
         last_step=found.last_step,
     )
-    if not system.rectifier_count:
-        return state
-    return _supply(system, state, _case(net, state, border), tolerance)
 
 
 def _unloaded(system: System, case: Case, volts: np.ndarray, border: Border) -> np.ndarray:

@@ -19,8 +19,7 @@ def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, de
     net = system.network
     joined = np.zeros((system.tail.size, net.samples), dtype=bool)
     joined[: net.first_coil] = linear > OPEN_SIEMENS
-    leaks = _leak_branches(system)
-    joined[leaks] = False
+    joined[list(net.leaks)] = False
     if capacitors:
         joined[: net.first_coil] |= net.linear.c > 0
     joined[net.first_coil : net.first_valve] = True
@@ -40,11 +39,3 @@ def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, de
             label[ends] = lowest
         if (label == before).all():
             return label
-
-
-def _leak_branches(system: System) -> np.ndarray:
-    """Branches that stand for leakage only and join nothing."""
-    named = set(system.network.linear_names.values())
-    first = system.network.first_coil
-    chassis = [b for b in range(first) if b not in named and system.head[b] == system.nodes]
-    return np.array([b for b in chassis if (system.network.linear.g[b] <= 1e-9).all()], dtype=int)

@@ -39,7 +39,8 @@ def readings(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
     for kind, read in (("dc", _dc), ("ac", _ac)):
         chosen = [k for k, probe in enumerate(probes) if probe.kind == kind]
         if chosen:
-            found[:, chosen] = read(operating, [probes[k] for k in chosen])
+            with np.errstate(all="ignore"):
+                found[:, chosen] = read(operating, [probes[k] for k in chosen])
     found[~operating.settled] = np.nan
     return found
 

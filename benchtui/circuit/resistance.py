@@ -20,13 +20,13 @@ def resistance(circuit: Circuit, pos: str, neg: str) -> np.ndarray:
     net = network(circuit)
     system = System(net)
     case = case_of(net, open_ports(net))
-    cold = case.without_emission()
     a, b = net.index(pos), net.index(neg)
     rhs = np.zeros((system.nodes + 1, net.samples))
     rhs[a] += 1.0
     rhs[b] -= 1.0
-    at = linearise(system, cold, np.zeros((system.nodes, net.samples)))
-    system.plan.solve(at.factors, rhs[:-1])
+    with np.errstate(all="ignore"):
+        at = linearise(system, case.cold(net), np.zeros((system.nodes, net.samples)))
+        system.plan.solve(at.factors, rhs[:-1])
     rhs[-1] = 0.0
     parts = parts_of(system, case.linear, devices=False)
     return np.where(parts[a] == parts[b], rhs[a] - rhs[b], np.inf)

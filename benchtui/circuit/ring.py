@@ -126,7 +126,7 @@ def _at_once(kernel: np.ndarray, rank: int) -> np.ndarray:
     now = kernel[..., 0] - kernel.mean(axis=-1)
     count = now.shape[1]
     own = np.diagonal(now, axis1=1, axis2=2)
-    seen = own[:, :, None] - now * np.swapaxes(now, 1, 2) / own[:, None, :]
+    seen = own[:, :, None] - now * np.swapaxes(now, 1, 2) / np.where(own > 0, own, np.inf)[:, None, :]
     seen[:, np.arange(count), np.arange(count)] = own
     return np.clip(np.sort(seen, axis=2)[..., min(rank, count - 1)], 1e-3, np.maximum(own, 1e-3))
 

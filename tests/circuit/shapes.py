@@ -46,19 +46,19 @@ def source(name: str, a: str, b: str, volts: Value, ohm: Value, *, primary_ohm: 
 
 def full_wave(volts: Value, ohm: Value, law: Law = IDEAL, *, out: str = "p") -> tuple[Element, ...]:
     """Two half windings and two rectifiers into `out`."""
-    halves = (Winding("Wa", "a", "0", 1.0, ohm), Winding("Wb", "0", "b", 1.0, ohm))
+    halves = (Winding("Wa", "w1", "0", 1.0, ohm), Winding("Wb", "0", "w2", 1.0, ohm))
     core = MainsTransformer("T", volts, 0.0, halves)
-    return core, Diode("Da", "a", out, law), Diode("Db", "b", out, law)
+    return core, Diode("Da", "w1", out, law), Diode("Db", "w2", out, law)
 
 
 def bridge(volts: Value, ohm: Value, law: Law = SILICON) -> tuple[Element, ...]:
     """One winding and four rectifiers into `p`, the negative end at chassis."""
     return (
-        source("W", "a", "b", volts, ohm),
-        Diode("D1", "a", "p", law),
-        Diode("D2", "b", "p", law),
-        Diode("D3", "0", "a", law),
-        Diode("D4", "0", "b", law),
+        source("W", "w1", "w2", volts, ohm),
+        Diode("D1", "w1", "p", law),
+        Diode("D2", "w2", "p", law),
+        Diode("D3", "0", "w1", law),
+        Diode("D4", "0", "w2", law),
     )
 
 

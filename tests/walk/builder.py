@@ -1,0 +1,266 @@
+"""A simulated builder: answers every prompt of a session from what is shown alone, with a rig for the hands and meter.
+
+Titles, lines, words, probes and scale are all that the builder sees, beside the build file as the plan of the wiring.
+A prompt that is not understood ends the walk with what was shown: one that can't be answered is a fault of the prompt.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from benchtui.buildfile.models import Build
+from benchtui.session.view import View
+from tests.builds.deck import CHASSIS
+from tests.walk import display
+from tests.walk.rig import Rig
+
+#: The builder looks at a meter that still falls this often, and gives up hope after this long.
+LOOK_AGAIN_S, NO_HOPE_S = 2.0, 90.0
+
+BATTERY, ISOLATED_AC = "9.21", "12.6"
+
+_QUANTITIES = {"DC volts": "dc", "AC volts": "ac", "ohms": "resistance", "AC volts, on the DC rail": "ripple"}
+
+
+class NotUnderstood(AssertionError):
+    """What is shown does not say what to do."""
+
+
+@dataclass(frozen=True)
+class Wait:
+    """Nothing is typed; `seconds` go by."""
+
+    seconds: float
+
+
+Act = str | Wait
+
+
+@dataclass
+class Builder:
+    """Someone who does what is asked; `never`: the chassis never met mains, and the builder knows it."""
+
+    rig: Rig
+    never: bool = True
+    hoped_s: float = 0.0
+    to_turn: dict[str, float] = field(default_factory=dict)
+    """Point -> reading wanted, for pots that are turned with hands in."""
+
+    meter_at: tuple[str, str] = (CHASSIS, CHASSIS)
+    """Where the meter was last put on HT."""
+
+    def does(self, view: View) -> Act:
+        """What is typed at this prompt, or a wait; what hands do beside is done to the rig."""
+        self.rig.stage = next((mark.id for mark in view.stages if mark.state == "now"), self.rig.stage)
+        prompt = view.prompt
+        if prompt.entry == "nothing":
+            return Wait(LOOK_AGAIN_S if prompt.wait_s is None else max(prompt.wait_s, 0.1))
+        do = next((do for title, do in _DOINGS.items() if re.fullmatch(title, prompt.title)), Builder._point)
+        try:
+            answer = do(self, view)
+        except (KeyError, ValueError, StopIteration) as error:
+            raise NotUnderstood(f"{type(error).__name__} {error}\n{told(view)}") from error
+        if prompt.entry == "words" and isinstance(answer, str) and answer not in prompt.words:
+            raise NotUnderstood(f"{answer!r} is none of {prompt.words}\n{told(view)}")
+        return answer
+
+    # -- gate
+
+    def _plug(self, view: View) -> Act:
+        self.rig.switch_off()
+        self.rig.plugged = False
+        return "out"
+
+    def _met(self, view: View) -> Act:
+        return "never" if self.never else "met"
+
+    def _prove(self, view: View) -> Act:
+        return ISOLATED_AC if "AC" in view.prompt.title else BATTERY
+
+    def _mains_side(self, view: View) -> Act:
+        return display.volts(self.rig.mains_v if self.rig.plugged else 0.0)
+
+    def _fallen(self, view: View) -> Act:
+        return self._falling(self.rig.volts_between(*self.meter_at))
+
+    def _charge(self, view: View) -> Act:
+        return self._falling(self.rig.volts_between(*self._nodes(view)))
+
+    def _falling(self, now_v: float) -> Act:
+        """A reading that falls: waited for while there is hope, then typed as it is."""
+        if abs(now_v) >= 10.0 and self.hoped_s < NO_HOPE_S:
+            self.hoped_s += LOOK_AGAIN_S
+            return Wait(LOOK_AGAIN_S)
+        self.hoped_s = 0.0
+        return display.volts(now_v)
+
+    def _bleed(self, view: View) -> Act:
+        self.rig.bleed()
+        return "bled"
+
+    def _clip(self, view: View) -> Act:
+        said = re.search(r"across (.*?) (?:to|and) (.*?)[.]", " ".join(view.prompt.lines))
+        if said is None:
+            raise NotUnderstood(told(view))
+        self.rig.clip = (node_at(self.rig.build, said[1]), node_at(self.rig.build, said[2]))
+        return display.ohms(self.rig.ohms(*self._nodes(view)))
+
+    def _links(self, view: View) -> Act:
+        listed = next(line for line in view.prompt.lines if "on each: " in line)
+        return str(len(listed.split("on each: ")[1].split("; ")))
+
+    def _hands_in(self, view: View) -> Act:
+        for point, wanted in self.to_turn.items():
+            self.rig.turn(point, wanted)
+        self.to_turn = {}
+        return "in"
+
+    # -- closing and power
+
+    def _clip_off(self, view: View) -> Act:
+        self.rig.clip = None
+        return "off"
+
+    def _ohms(self, view: View) -> Act:
+        return display.ohms(self.rig.ohms(*self._nodes(view)))
+
+    def _power_on(self, view: View) -> Act:
+        listed = next(line for line in view.prompt.lines if line.startswith("Type one: "))
+        first = listed.removeprefix("Type one: ").rstrip(".").split(", ")[0]
+        owned = not first.startswith("none")
+        self.rig.switch_on(limited=owned)
+        return first if owned else "without: there is no lamp on this bench"
+
+    def _full(self, view: View) -> Act:
+        self.rig.limited = False
+        return "full"
+
+    def _mains(self, view: View) -> Act:
+        if "heater winding" in view.prompt.lines[0]:
+            return display.volts(self.rig.reads(self.rig.build.mains.read_point or ""))
+        return display.volts(self.rig.mains_v)
+
+    def _watch(self, view: View) -> Act:
+        return Wait(min(view.prompt.wait_s or LOOK_AGAIN_S, LOOK_AGAIN_S * 4))
+
+    def _ht(self, view: View) -> Act:
+        self.meter_at = self._nodes(view)
+        return display.volts(self.rig.volts_between(*self.meter_at))
+
+    def _switch_off(self, view: View) -> Act:
+        self.rig.switch_off()
+        return "off"
+
+    # -- readings
+
+    def _point(self, view: View) -> Act:
+        id = self._point_id(view, view.prompt.title.removesuffix(", limited"))
+        shown = display.ohms if self.rig.build.point[id].quantity == "resistance" else display.volts
+        return shown(self.rig.reads(id))
+
+    def _trim(self, view: View) -> Act:
+        """Turn the pot until the meter shows what is wanted; with hands in where it is reached only so."""
+        lines = " ".join(view.prompt.lines)
+        said = re.search(r"Read (.+): (\S+ \S+) wanted, (\S+ \S+) to (\S+ \S+) will do", lines)
+        if said is None:
+            raise NotUnderstood(told(view))
+        id = self._point_id(view, said[1])
+        wanted, low, high = (display.value_of(text) for text in said.groups()[1:])
+        now = self.rig.reads(id)
+        if low <= now <= high:
+            return display.volts(now)
+        if "Inside the chassis" not in lines:
+            self.rig.turn(id, wanted)
+        elif id in self.to_turn:
+            self.rig.switch_off()
+            return "off"
+        else:
+            self.to_turn[id] = wanted
+        return display.volts(now)
+
+    # -- within
+
+    def _point_id(self, view: View, name: str) -> str:
+        """The point that name and probes mean; there must be exactly one in this stage."""
+        red, black = self._nodes(view)
+        quantity = _QUANTITIES[re.sub(r", [^,]*\brange\b.*", "", view.prompt.probes.meter)] # type: ignore
+        found = [
+            id
+            for id, point in self.rig.build.point.items()
+            if self.rig.stage in point.stages
+            and (point.name, point.red, point.black, point.quantity) == (name, red, black, quantity)
+        ]
+        if len(found) != 1:
+            raise NotUnderstood(f"{found or 'no point'} would fit\n{told(view)}")
+        return found[0]
+
+    def _nodes(self, view: View) -> tuple[str, str]:
+        """The nodes that the probes touch, by the places that are named."""
+        probes = view.prompt.probes
+        if probes is None:
+            raise NotUnderstood(f"no probes are shown\n{told(view)}")
+        return node_at(self.rig.build, probes.red), node_at(self.rig.build, probes.black)
+
+
+def node_at(build: Build, place: str) -> str:
+    """The node at a place named on the screen; raises ValueError where the name leads to none or to several."""
+    if place == "chassis":
+        return CHASSIS
+    if place in ("HT+", "HT+, or each end of the HT winding"):
+        return "wherever HT will be"
+    if named := re.fullmatch(r"(?:.*, )?node (\S+)", place):
+        return named[1]
+    ends = [(point.red_at, point.red) for point in build.point.values()]
+    ends += [(point.black_at, point.black) for point in build.point.values()]
+    nodes = {node for at, node in ends if at == place}
+    if len(nodes) != 1:
+        raise ValueError(f"{place!r} may be {sorted(nodes) or 'anywhere'}")
+    return nodes.pop()
+
+
+def told(view: View) -> str:
+    """What is on the screen, for the message of a walk that went wrong."""
+    prompt = view.prompt
+    banner = f"{view.banner.kind}: {view.banner.text}" if view.banner else ""
+    lines = [
+        f"{view.stage} / {view.step} / {view.danger.word} / saved #{view.saved}", *view.power_off, banner,
+        f"{prompt.title} {prompt.place}", *prompt.lines, f"{prompt.entry} {prompt.unit} {prompt.words}",
+        str(prompt.probes), str(prompt.scale),
+    ]  # fmt: skip
+    return "\n".join(line for line in lines if line)
+
+
+#: What is done at a title. Any other title is the name of a point.
+_DOINGS = {
+    "Is the chassis bare[?]": lambda builder, view: "bare",
+    "Did this chassis ever meet mains[?]": Builder._met,
+    "Pull the plug": Builder._plug,
+    "No mains lead": lambda builder, view: "no lead",
+    "Prove the meter( again,)? on (DC|AC)|Prove the meter again, (DC|AC)": Builder._prove,
+    "HT has fallen to[?]": Builder._fallen,
+    "Read the mains side dead": Builder._mains_side,
+    "Round [12]: .*|Read .*|[Rr]ail at .*": Builder._charge,
+    "Bleed .*": Builder._bleed,
+    "Clip on": Builder._clip,
+    "A link on every reservoir": Builder._links,
+    "Hands in": Builder._hands_in,
+    "The end": lambda builder, view: "finished",
+    "Step .*": lambda builder, view: view.prompt.words[0],
+    "Stage complete": lambda builder, view: "complete",
+    "Hands out": lambda builder, view: "out",
+    "Look at plug and clip": lambda builder, view: "in place",
+    "Clip off": Builder._clip_off,
+    "Chassis clear": lambda builder, view: "clear",
+    "HT[+] to chassis": Builder._ohms,
+    "Cover, or one hand": lambda builder, view: "cover on",
+    "First power": Builder._power_on,
+    "What does the limiter show[?]": lambda builder, view: view.prompt.words[0],
+    "Full mains": Builder._full,
+    "Mains now": Builder._mains,
+    "Watch .*": Builder._watch,
+    "HT now|HT before power-down": Builder._ht,
+    "Trim .*": Builder._trim,
+    "Switch off": Builder._switch_off,
+    "The build file has changed": lambda builder, view: "keep",
+}

@@ -1,0 +1,12 @@
+"""One memory of forecasts for all walks of a run: the engine computes each of them once."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.walk.forecasts import Remembering
+
+
+@pytest.fixture(scope="session")
+def forecasts() -> Remembering:
+    return Remembering()

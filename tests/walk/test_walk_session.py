@@ -1,0 +1,207 @@
+"""The whole bring-up of every build at session level, with readings from outside the engine.
+
+Demo builds read as ngspice says, the reference amplifiers as their own readings say. Nothing here looks at a gate's
+own flags: what was typed before hands went in is taken from the record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from benchtui.buildfile.models import Build
+from benchtui.procedure import codec
+from benchtui.procedure import events as e
+from benchtui.procedure.decide import fold
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Gate, State
+from benchtui.record import Event, Journal
+from benchtui.session.planning import plan
+from benchtui.session.view import View
+from tests.reference.amplifiers import NAMES
+from tests.walk.benches import Bench, bench
+from tests.walk.forecasts import Remembering
+from tests.walk.readings import DEMOS
+from tests.walk.walking import Trail, walk
+
+ALL = (*DEMOS, *NAMES)
+
+#: What a builder with sound parts and steady hands never sees in the record.
+TROUBLE = frozenset({
+    "reading warned", "reading stopped", "reading doubted", "warn accepted", "refused", "meter bad", "ht not fallen",
+    "mains live", "reservoir too soon", "reservoir high", "bled", "look failed", "rail high", "ohms bad", "clip found",
+    "limiter bad", "stop key", "disturbed", "restarted",
+})  # fmt: skip
+
+#: What must have been typed before hands go in, in this order; each group holds what serves alike.
+FULL_GATE = (
+    {"plug out"}, {"meter good", "ht fallen"}, {"meter good"}, {"mains dead"}, {"reservoir low"}, {"reservoir low"},
+    {"clip on"}, {"meter good"}, {"meter good"},
+)  # fmt: skip
+SHORT_GATE = ({"no lead"}, {"meter good"}, {"reservoir low"}, {"meter good"}, {"links on"})
+
+
+@dataclass(frozen=True)
+class Walked:
+    """A walk from the first prompt to the last, with the state after each answer by the event saved last."""
+
+    bench: Bench
+    trail: Trail
+    last: View
+    states: dict[int, State]
+    plan: Plan
+    events: tuple[Event, ...]
+
+    @property
+    def build(self) -> Build:
+        return self.bench.builder.rig.build
+
+    def kinds(self) -> list[str]:
+        return [event.kind for event in self.events]
+
+
+@pytest.fixture(scope="module")
+def walked(forecasts: Remembering, tmp_path_factory: pytest.TempPathFactory):
+    """The walk of a build by its name, walked once."""
+
+    @cache
+    def whole(name: str) -> Walked:
+        made = bench(name, tmp_path_factory.mktemp(name), forecasts)
+        session = made.session()
+        states: dict[int, State] = {}
+
+        def note(view: View) -> bool:
+            states[view.saved] = session._ledger.state  # what the screens never see: the state itself
+            return False
+
+        trail = walk(session, made.builder, made.clock, until=note)
+        last = session.view()
+        note(last)
+        session.leave()
+        with Journal.open(made.record) as journal:
+            events = tuple(journal.events)
+        return Walked(made, trail, last, states, session._ledger.plan, events)
+
+    return whole
+
+
+def decoded(events: tuple[Event, ...]) -> Iterator[tuple[int, e.Event]]:
+    """The procedure's own events with their numbers."""
+    return ((event.n, codec.decode(event.kind, event.data)) for event in events if event.kind in codec.KINDS)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_every_verdict_is_pass_at_every_point_of_every_stage(name: str, walked) -> None:
+    walk_ = walked(name)
+    assert not TROUBLE & set(walk_.kinds())
+    passed = [event.point for _, event in decoded(walk_.events) if isinstance(event, e.PointPassed)]
+    due = [id for id, point in walk_.build.point.items() for _ in point.stages]
+    assert sorted(passed) == sorted(due)
+    assert not walk_.trail.banners("warn", "stop", "question", "refused")
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_the_walk_ends_at_sign_off_with_every_stage_passed(name: str, walked) -> None:
+    walk_ = walked(name)
+    assert walk_.last.prompt.title == "Finished"
+    assert [mark.id for mark in walk_.last.stages][-1] == "signoff"
+    assert {mark.state for mark in walk_.last.stages} == {"passed"}
+    assert walk_.kinds()[-1] == "finished"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_hands_go_in_only_after_everything_at_the_gate_was_typed(name: str, walked) -> None:
+    since: list[str] = []
+    went_in = 0
+    for kind in walked(name).kinds():
+        if kind in ("power on", "hands out", "next closing", "next gate"):
+            since = []
+        elif kind == "hands in":
+            went_in += 1
+            assert in_order(FULL_GATE, since) or (went_in == 1 and in_order(SHORT_GATE, since)), since
+        else:
+            since.append(kind)
+    powered = sum(kind == "power on" for kind in walked(name).kinds())
+    assert went_in > powered
+
+
+def in_order(wanted: tuple[set[str], ...], kinds: list[str]) -> bool:
+    """Does something of each group stand in `kinds`, one after the other?"""
+    rest = iter(kinds)
+    return all(any(kind in group for kind in rest) for group in wanted)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_danger_is_told_as_the_power_goes_on_and_off(name: str, walked) -> None:
+    """By what was typed: live from 'power on' to 'off', dead as measured only with hands in or at the end."""
+    for before, typed, after in walked(name).trail.taken:
+        if before.prompt.title == "First power":
+            assert after.danger.word in ("LIVE", "LIVE, LIMITED")
+        if before.prompt.title == "Hands in":
+            assert after.danger.word == "DEAD AS MEASURED" and after.danger.level == "calm"
+        if before.step == "gate" and before.danger.word != "BARE" and typed not in ("in", "finished", "bare"):
+            assert after.danger.word == "ASSUME LIVE" and after.danger.level == "danger"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_every_beginning_of_the_record_replays_to_the_state_that_was(name: str, walked) -> None:
+    """With the plan of a fresh start, nothing forecast yet; a restart empties the gate on both sides."""
+    walk_ = walked(name)
+    fresh = plan(walk_.build, {})
+    replayed, compared = State(), 0
+    for number, event in decoded(walk_.events):
+        replayed = fold(fresh, replayed, event)
+        if number in walk_.states:
+            live = walk_.states[number]
+            assert restarted(fresh, replayed) == restarted(walk_.plan, live), f"after event {number}"
+            compared += 1
+    assert compared >= len(walk_.states) - 1
+
+
+def restarted(by: Plan, state: State) -> State:
+    """`state` after a restart, without the gate (it asks all anew, or nothing at the end) and what no record holds."""
+    after = fold(by, state, e.Restarted())
+    return replace(after, gate=Gate(), hands_s=0.0, full_s=0.0)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_opened_anew_the_build_is_finished_still(name: str, walked) -> None:
+    walk_ = walked(name)
+    session = walk_.bench.session()
+    again = session.view()
+    session.leave()
+    assert again.prompt.title == "Finished"
+    assert again.stages == walk_.last.stages
+    assert again.danger == walk_.last.danger
+
+
+def test_a_build_whose_bleeders_are_open_gets_through_every_gate_by_bleeding(
+    forecasts: Remembering, tmp_path: Path
+) -> None:
+    made = bench("pp-6v6", tmp_path, forecasts, bleeders=False)
+    session = made.session()
+    trail = walk(session, made.builder, made.clock)
+    session.leave()
+    with Journal.open(made.record) as journal:
+        kinds = [event.kind for event in journal.events]
+    assert "reservoir high" in kinds and kinds.count("bled") >= 3
+    assert all("charged" in said or "wrong plug" in said for said in trail.banners("stop"))
+    assert kinds[-1] == "finished"
+
+
+def test_a_chassis_that_may_have_met_mains_takes_the_full_gate_from_the_first(
+    forecasts: Remembering, tmp_path: Path
+) -> None:
+    made = bench("pp-6v6", tmp_path, forecasts)
+    made.builder.never = False
+    session = made.session()
+    walk(session, made.builder, made.clock, until=lambda view: view.stage == "Heaters")
+    session.leave()
+    with Journal.open(made.record) as journal:
+        kinds = [event.kind for event in journal.events]
+    assert "links on" not in kinds and "no lead" not in kinds
+    assert in_order(FULL_GATE, kinds[: kinds.index("hands in")])

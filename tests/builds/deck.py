@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from itertools import combinations, count
+from itertools import combinations
 from math import sqrt
 from typing import Any
 
@@ -35,9 +35,11 @@ class Section:
 
 @dataclass(frozen=True)
 class Circuit:
-    """Lines of a deck by what they are, and the spice names of nodes and parts.
+    """Lines of a deck by what they are, and what its parts are called in it.
 
-    `rectifiers` holds (anode, cathode) of every diode, `mains` the peak volts of the source with its frequency.
+    Nodes are by their names in the deck: `capacitors` and `resistors` hold (node, node, value), `rectifiers` (anode,
+    cathode). `coils` are (name, nodes and henries), written out by the run that knows their first currents. The
+    sense sources are VW (windings), VD (rectifiers), VA and VS (anode and screen of a section), numbered from 1.
     """
 
     lines: list[str] = field(default_factory=list)
@@ -167,12 +169,14 @@ def _mains_transformer(made: Circuit, name: str, transformer: Any, there: frozen
         ratio = emf / ((part.at if part.emf is not None and part.at else None) or transformer.primary.volts)
         made.windings.append(key)
         k, (a, b) = len(made.windings), (made.node(end) for end in part.nodes)
-        made.lines.extend([
-            f"EW{k}_ w{k}e {b} {primary} 0 {ratio:.12g}",
-            f"VW{k}_ w{k}e w{k}i 0",
-            f"FW{k}_ {primary} 0 VW{k}_ {ratio:.12g}",
-            f"RW{k}_ w{k}i {a} {part.resistance:.9g}",
-        ])
+        made.lines.extend(
+            [
+                f"EW{k}_ w{k}e {b} {primary} 0 {ratio:.12g}",
+                f"VW{k}_ w{k}e w{k}i 0",
+                f"FW{k}_ {primary} 0 VW{k}_ {ratio:.12g}",
+                f"RW{k}_ w{k}i {a} {part.resistance:.9g}",
+            ]
+        )
 
 
 def _output_transformer(made: Circuit, name: str, part: Any) -> None:
@@ -182,8 +186,6 @@ def _output_transformer(made: Circuit, name: str, part: Any) -> None:
     start = len(made.coils)
     for index, (anode, ohm) in enumerate(zip(part.anodes, part.resistance, strict=True)):
         henry = whole / halves**2
-        ends = (part.ht, anode) if index == 0 else (anode, part.ht)
-        inner = f"{name} core {index}"
         if share is None:
             _half(made, f"{name} {index}", part.ht, anode, henry, ohm, first=index == 0)
         else:
@@ -192,11 +194,20 @@ def _output_transformer(made: Circuit, name: str, part: Any) -> None:
             rest = 1.0 - share
             _half(made, f"{name} {index} outer", tap, anode, henry * rest**2, ohm * rest, first=index == 0)
         if part.core_loss is not None:
-            made.resistor(f"{name} loss {index}", *ends, part.core_loss)
+            outer = f"{name} {index}{' outer' if share is not None else ''} inside"
+            made.resistor(f"{name} loss {index}", outer, part.ht, part.core_loss)
         if part.capacitance:
-            made.capacitors[inner] = (made.node(anode), made.node(part.ht), part.capacitance)
+            made.capacitors[f"{name} winding {index}"] = (made.node(anode), made.node(part.ht), part.capacitance)
     turns = sqrt(part.impedance / part.load)
-    _half(made, f"{name} secondary", part.secondary[1], part.secondary[0], whole / turns**2, part.secondary_resistance, first=False)
+    _half(
+        made,
+        f"{name} secondary",
+        part.secondary[1],
+        part.secondary[0],
+        whole / turns**2,
+        part.secondary_resistance,
+        first=True,
+    )
     coupling = 1.0 - max(part.leakage, 1e-4 * whole) / (2.0 * whole)
     coils = [coil for coil, _ in made.coils[start:]]
     made.lines.extend([f"K{a}{b} {a} {b} {coupling:.9g}" for a, b in combinations(coils, 2)])
@@ -217,11 +228,13 @@ def _silicon(made: Circuit, name: str, part: Any, form: str, constants: Mapping[
     k = len(made.rectifiers) + 1
     a, b = (made.node(end) for end in part.nodes)
     made.rectifiers[name] = (a, b)
-    made.diodes.extend([
-        f".model D{k}M D(IS={saturation:.6g} N={constants['n'] * series:.6g} RS={ohm * series:.6g})",
-        f"VD{k}_ {a} d{k}i 0",
-        f"D{k}_ d{k}i {b} D{k}M",
-    ])
+    made.diodes.extend(
+        [
+            f".model D{k}M D(IS={saturation:.6g} N={constants['n'] * series:.6g} RS={ohm * series:.6g})",
+            f"VD{k}_ {a} d{k}i 0",
+            f"D{k}_ d{k}i {b} D{k}M",
+        ]
+    )
 
 
 def _valve(made: Circuit, build: Build, reference: str, valve: Any) -> None:
@@ -233,7 +246,9 @@ def _valve(made: Circuit, build: Build, reference: str, valve: Any) -> None:
             p = section.constants.get("perveance_a_v15", section.constants.get("kd"))
             made.rectifiers[section.id] = (nodes["anode"], nodes["cathode"])
             d = len(made.rectifiers)
-            made.diodes.extend([f"VD{d}_ {nodes['anode']} d{d}i 0", f"XD{d}_ d{d}i {nodes['cathode']} vacuum_perveance p={p:.6g}"])
+            made.diodes.extend(
+                [f"VD{d}_ {nodes['anode']} d{d}i 0", f"XD{d}_ d{d}i {nodes['cathode']} vacuum_perveance p={p:.6g}"]
+            )
             continue
         constants = " ".join(f"{key}={value:.9g}" for key, value in section.constants.items())
         made.lines.append(f"VA{k}_ {nodes['anode']} a{k}i 0")

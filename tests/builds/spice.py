@@ -2,11 +2,12 @@
 
 A stage is brought to rest with the mains rising from nothing, then run for a while from there; the last cycles give
 averages, rms and stresses. A meter on a direct voltage is the difference that its resistance makes in an operating
-point with the reservoirs held at their volts. Pots are trimmed in the same operating point, then the stage is run again.
+point with the reservoirs held at their volts. Pots are trimmed there too, then the stage is run again.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import pi, sqrt
@@ -16,8 +17,9 @@ import numpy as np
 
 from benchtui.buildfile.models import Adjustment, Build
 from benchtui.buildfile.stages import stages
+from benchtui.parts import valves as library
 from tests.builds import ngspice
-from tests.builds.deck import CHASSIS, Circuit, Moment, circuit, moment, sections
+from tests.builds.deck import Circuit, Moment, circuit, moment, sections
 
 LAWS = Path(__file__).with_name("laws.cir").read_text("utf-8").splitlines()
 OPTIONS = (
@@ -45,6 +47,10 @@ class Run:
         name = self.circuit.names.get(node)
         if name is None:
             raise KeyError(f"node {node} is not there in stage {self.moment.stage}")
+        return self.spice_wave(name)
+
+    def spice_wave(self, name: str) -> np.ndarray:
+        """Volts of a node by its name in the deck."""
         return np.zeros_like(self.time) if name == "0" else self.vectors[f"v({name})"]
 
     @cached_property
@@ -66,11 +72,16 @@ class Run:
         return self.vectors[f"i({source.lower()})"]
 
 
-def measure(build: Build, stage: str, *, mains_v: float | None = None) -> tuple[Run, dict[str, float]]:
-    """The run of a stage, pots trimmed where the build trims them there, and what the meter shows at its points."""
-    now = moment(build, stage, mains_v=mains_v)
+def measure(
+    build: Build, stage: str, *, mains_v: float | None = None, pots: Mapping[str, float] | None = None
+) -> tuple[Run, dict[str, float]]:
+    """The run of a stage and what the meter shows at its points.
+
+    Pots stand where `pots` says; without it they are trimmed where the build trims them in this stage.
+    """
+    now = replace(moment(build, stage, mains_v=mains_v), pots=pots or {})
     run = settled(build, now)
-    trims = [trim for trim in build.adjust.values() if stage in trim.stages]
+    trims = [trim for trim in build.adjust.values() if stage in trim.stages and pots is None]
     for _ in range(TRIM_ROUNDS if trims else 0):
         pots = _trimmed(build, run, trims)
         moved = max(abs(pots[name] - run.moment.pots.get(name, -1.0)) for name in pots)
@@ -100,10 +111,9 @@ def readings(build: Build, run: Run) -> dict[str, float]:
     points = {name: point for name, point in build.point.items() if run.moment.stage in point.stages}
     direct = {name: point for name, point in points.items() if point.quantity == "dc"}
     loads = _meter_loads(build, run, [(point.red, point.black) for point in direct.values()])
-    found = {}
+    found = ohms(build, run.moment)
     for name, point in points.items():
         if point.quantity == "resistance":
-            found[name] = resistance(build, run.moment, point.red, point.black)
             continue
         wave = run.wave(point.red) - run.wave(point.black)
         if point.quantity == "dc":
@@ -111,6 +121,16 @@ def readings(build: Build, run: Run) -> dict[str, float]:
         else:
             found[name] = run.ac(wave)
     return found
+
+
+def ohms(build: Build, now: Moment) -> dict[str, float]:
+    """Point = ohms between its nodes with the stage unpowered, without the meter's leads."""
+    points = {name: point for name, point in build.point.items() if now.stage in point.stages}
+    return {
+        name: resistance(build, now, point.red, point.black)
+        for name, point in points.items()
+        if point.quantity == "resistance"
+    }
 
 
 def resistance(build: Build, now: Moment, red: str, black: str) -> float:
@@ -127,7 +147,9 @@ def resistance(build: Build, now: Moment, red: str, black: str) -> float:
     for transformer in build.transformer.values():
         for key, part in transformer.windings.items():
             if key in made.windings:
-                windings.append(f"RC{len(windings)}_ {made.node(part.nodes[0])} {made.node(part.nodes[1])} {part.resistance:.9g}")
+                windings.append(
+                    f"RC{len(windings)}_ {made.node(part.nodes[0])} {made.node(part.nodes[1])} {part.resistance:.9g}"
+                )
     coils = [f"RX{name} {ends.rsplit(' ', 1)[0]} 1e-6" for name, ends in made.coils]
     lines = ["* ohms", *plain, *windings, *coils, f"IX {b} {a} 1e-3", ".options rshunt=1e13", ".control", "op"]
     ohm = ngspice.shown([*lines, *ngspice.show(_difference(a, b)), ".endc", ".end"])[0] / 1e-3
@@ -148,9 +170,7 @@ def _second_deck(build: Build, made: Circuit, now: Moment, before: dict[str, np.
     crest = sqrt(2) * now.mains_v
     mains = f"VM mains 0 SIN(0 {crest:.9g} {build.mains.frequency:.9g})"
     coils = [f"{name} {ends} ic={before[f'i({name.lower()})'][-1]:.9g}" for name, ends in made.coils]
-    start = [
-        f".ic {name}={wave[-1]:.9g}" for name, wave in before.items() if name.startswith("v(") and "." not in name
-    ]
+    start = [f".ic {name}={wave[-1]:.9g}" for name, wave in before.items() if name.startswith("v(") and "." not in name]
     run = f"tran 1e-4 {RUN_S} {RUN_S - MEASURED_S} 1e-4 uic"
     return _deck([mains, *coils, *_capacitors(made), *start], made, run)
 
@@ -188,15 +208,13 @@ def _held(run: Run) -> list[str]:
     sources = []
     for k, (a, b, farad) in enumerate(made.capacitors.values()):
         if farad >= LARGE_F and {joined[a], joined[b]} & ends:
-            volts = run.mean(_spice_wave(run, a) - _spice_wave(run, b))
+            volts = run.mean(run.spice_wave(a) - run.spice_wave(b))
             sources.append(f"VH{k}_ {a} {b} {volts:.9g}")
-    start = [f".nodeset v({name})={_mean(run.vectors, f'v({name})'):.9g}" for name in made.names.values() if name != "0"]
+    start = [
+        f".nodeset v({name})={_mean(run.vectors, f'v({name})'):.9g}" for name in made.names.values() if name != "0"
+    ]
     lines = [line for line in made.lines if not line.startswith("K")]
     return ["* held", OPTIONS, *LAWS, *lines, "VM mains 0 0", *coils, *sources, *start]
-
-
-def _spice_wave(run: Run, name: str) -> np.ndarray:
-    return np.zeros_like(run.time) if name == "0" else run.vectors[f"v({name})"]
 
 
 def _joined(made: Circuit, most_ohm: float) -> dict[str, str]:
@@ -237,11 +255,10 @@ def _difference(a: str, b: str) -> str:
 
 
 def _trimmed(build: Build, run: Run, trims: list[Adjustment]) -> dict[str, float]:
-    """Pot positions at which every trim reads its target, the reservoirs held: each pot in turn, thrice."""
+    """Pot positions at which every trim reads its target, the reservoirs held, each pot in turn."""
     pots = {trim.pot: run.moment.pots.get(trim.pot, 0.5) for trim in trims}
-    for _ in range(3):
-        for trim in trims:
-            pots[trim.pot] = _solved(build, run, trim, pots)
+    for trim in trims:
+        pots[trim.pot] = _solved(build, run, trim, pots)
     return pots
 
 
@@ -290,18 +307,18 @@ def _miss(build: Build, run: Run, trim: Adjustment) -> float:
 
 def anode_limit(build: Build, valve: str) -> float:
     """The anode dissipation that a valve's type is rated for, in watts."""
-    from benchtui.parts import valves as library
-
     own = build.limits.get(build.valve[valve].type)
     if own is not None and own.anode_w is not None:
         return own.anode_w
     return library.find(build.valve[valve].type).limits["anode_w"].value
 
 
+def in_order(build: Build) -> list[str]:
+    """The stages that the build passes through."""
+    return [info.id for info in stages(build)]
+
+
 def powered(build: Build) -> list[str]:
     """The stages of a build in which something is read with the mains on."""
     live = {stage for point in build.point.values() if point.quantity != "resistance" for stage in point.stages}
-    return [info.id for info in stages(build) if info.id in live]
-
-
-__all__ = ["CHASSIS", "Run", "measure", "powered", "readings", "resistance", "settled"]
+    return [stage for stage in in_order(build) if stage in live]

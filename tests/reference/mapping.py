@@ -188,9 +188,7 @@ def _completed(kind: str, part: Part, entry: dict[str, Any], notes: Notes) -> di
     if kind == "capacitor":
         entry.setdefault("make", "electrolytic" if part["value"] >= 1e-6 else "film")
         if "volts" not in entry:
-            notes.left_out.append(
-                f"{part['id']}: no rating_v is stated; written as 10 kV, so nothing judges it"
-            )
+            notes.left_out.append(f"{part['id']}: no rating_v is stated; written as 10 kV, so nothing judges it")
             entry["volts"] = "10 kV"
     if kind == "diode":
         entry["model"] = entry.get("type", "")
@@ -206,9 +204,7 @@ def output_transformers(amplifier: Mapping[str, Any], notes: Notes) -> dict[str,
             continue
         nodes = part.get("nodes") or []
         if len(nodes) not in (4, 5):
-            notes.faults.append(
-                f"{part['id']}: an output transformer has 4 nodes or 5, this one {len(nodes)}"
-            )
+            notes.faults.append(f"{part['id']}: an output transformer has 4 nodes or 5, this one {len(nodes)}")
             continue
         place = placed(part, len(nodes), notes)
         anodes = [nodes[0], nodes[2]] if len(nodes) == 5 else [nodes[0]]
@@ -336,9 +332,7 @@ def head(amplifier: Mapping[str, Any]) -> dict[str, Any]:
     told = ["A reference amplifier of our own design, described for a circuit simulator and never built."]
     if amplifier.get("mains_fuse_a") is not None:
         speed = amplifier.get("mains_fuse_type", "")
-        told.append(
-            f"Mains fuse {speed}{toml_text.number(amplifier['mains_fuse_a'])} A, stated and not modelled."
-        )
+        told.append(f"Mains fuse {speed}{toml_text.number(amplifier['mains_fuse_a'])} A, stated and not modelled.")
     name = amplifier.get("title") or amplifier["id"]
     return {"format": 1, "id": str(amplifier["id"]), "name": name, "notes": " ".join(told)}
 
@@ -347,9 +341,7 @@ def surroundings(amplifier: Mapping[str, Any], notes: Notes) -> dict[str, dict[s
     """Mains, meter and bench: fixed but for what the reference says of them."""
     inputs = sorted({point.get("meter_ohm", 1e7) for point in amplifier["test_points"]})
     if len(inputs) > 1:
-        notes.left_out.append(
-            f"meter_ohm differs between points ({inputs}); all get a meter of {OHM(inputs[-1])}"
-        )
+        notes.left_out.append(f"meter_ohm differs between points ({inputs}); all get a meter of {OHM(inputs[-1])}")
     return {
         "mains": {
             "volts": VOLT(amplifier["mains_v"]),

@@ -18,63 +18,8 @@ CONVERT = Path(__file__).with_name("convert.py")
 
 
 def small(**changes):
-    """A least amplifier, as the reference would describe it: half-wave supply, one single-ended triode."""
-    amplifier = {
-        "id": "S",
-        "mains_v": 230.0,
-        "mains_hz": 50.0,
-        "primary_resistance": 10.0,
-        "parts": [
-            {
-                "id": "W",
-                "kind": "winding",
-                "nodes": ["ac", "0"],
-                "emf": 230.0,
-                "resistance": 50.0,
-                "stage": "heaters",
-            },
-            {"id": "D", "kind": "diode", "nodes": ["ac", "ht"], "model": "1N4007", "stage": "supply"},
-            {
-                "id": "C",
-                "kind": "capacitor",
-                "nodes": ["ht", "0"],
-                "value": 47e-6,
-                "rating_v": 450.0,
-                "stage": "supply",
-            },
-            {"id": "R", "kind": "resistor", "nodes": ["ht", "0"], "value": 1e5, "stage": "supply"},
-            {
-                "id": "V",
-                "kind": "triode",
-                "valve": "V",
-                "model": "300B",
-                "nodes": ["p", "g", "k"],
-                "stage": "output",
-            },
-            {"id": "RK", "kind": "resistor", "nodes": ["k", "0"], "value": 1000.0, "stage": "output"},
-            {"id": "RG", "kind": "resistor", "nodes": ["g", "0"], "value": 2.2e5, "stage": "output"},
-            {
-                "id": "T",
-                "kind": "output_transformer",
-                "nodes": ["p", "ht", "spk", "0"],
-                "primary_impedance": 3500.0,
-                "load_impedance": 8.0,
-                "primary_inductance": 20.0,
-                "primary_resistance": 150.0,
-                "secondary_resistance": 0.4,
-                "stage": "output",
-            },
-            {"id": "L", "kind": "load", "nodes": ["spk", "0"], "value": 8.0, "stage": "output"},
-        ],
-        "test_points": [
-            {"id": "ht", "pos": "ht", "neg": "0", "quantity": "dc_v", "stages": ["supply", "output"]}
-        ],
-        "models": {
-            "1N4007": {"kind": "silicon", "is": 7e-9, "n": 1.8, "rs": 0.04},
-            "300B": {"kind": "triode", "mu": 3.9, "ex": 1.4, "kg1": 1550, "kp": 65, "kvb": 300},
-        },
-    }
-    return amplifier | changes
+    """A half-wave supply with one single-ended triode, a fresh copy with `changes`."""
+    return amplifiers.described("least") | changes
 
 
 def with_part(part):
@@ -127,9 +72,7 @@ def test_every_section_keeps_its_nodes_and_constants(name):
         if part["kind"] in ("triode", "pentode", "vacuum_diode"):
             section = wired[part["id"]]
             assert [section.nodes[electrode] for electrode in orders[len(part["nodes"])]] == part["nodes"]
-            constants = {
-                key: value for key, value in described["models"][part["model"]].items() if key != "kind"
-            }
+            constants = {key: value for key, value in described["models"][part["model"]].items() if key != "kind"}
             assert dict(section.law.constants) == constants
 
 
@@ -150,9 +93,7 @@ def test_windings_stand_behind_their_source_resistance_and_the_primary_has_none(
     assert transformer.primary.resistance is None
     for part in described["parts"]:
         if part["kind"] == "winding":
-            assert transformer.windings[part["id"]].resistance == pytest.approx(
-                part["source_resistance"], rel=1e-12
-            )
+            assert transformer.windings[part["id"]].resistance == pytest.approx(part["source_resistance"], rel=1e-12)
             assert transformer.windings[part["id"]].emf == part["emf"]
 
 
@@ -249,9 +190,7 @@ def test_triode_and_pentode_of_one_bottle_keep_their_own_constants():
 
 
 def test_an_unknown_kind_of_part_is_refused_by_name():
-    with pytest.raises(
-        ConversionError, match="X1: 'neon_lamp' is a kind of part that this converter doesn't know"
-    ):
+    with pytest.raises(ConversionError, match="X1: 'neon_lamp' is a kind of part that this converter doesn't know"):
         convert(with_part({"id": "X1", "kind": "neon_lamp", "nodes": ["ht", "0"], "stage": "supply"}))
 
 
@@ -292,9 +231,7 @@ def test_nothing_of_the_two_amplifiers_is_left_out(name):
 
 
 def test_faults_of_the_input_are_told_all_at_once():
-    amplifier = small(
-        test_points=[{"id": "x", "pos": "ht", "neg": "0", "quantity": "torque", "stages": ["supply"]}]
-    )
+    amplifier = small(test_points=[{"id": "x", "pos": "ht", "neg": "0", "quantity": "torque", "stages": ["supply"]}])
     amplifier["parts"][3] = {"id": "R", "kind": "resistor", "nodes": ["ht"], "value": 1e5, "stage": "supply"}
     with pytest.raises(ConversionError) as refused:
         convert(amplifier)
@@ -307,9 +244,7 @@ def test_faults_of_the_input_are_told_all_at_once():
 def test_a_part_in_another_stage_than_the_lists_say_is_refused():
     amplifier = amplifiers.described("a")
     amplifier["stages"]["heaters"].append("R1")
-    with pytest.raises(
-        ConversionError, match="R1: it names the stage 'supply', the lists of stages have it first in"
-    ):
+    with pytest.raises(ConversionError, match="R1: it names the stage 'supply', the lists of stages have it first in"):
         convert(amplifier)
 
 
@@ -326,9 +261,7 @@ def test_an_amplifier_without_optional_keys_converts(missing):
 def test_the_command_writes_a_file_that_loads(tmp_path):
     source, made = tmp_path / "c.json", tmp_path / "c.toml"
     source.write_text(json.dumps(amplifiers.described("c")), "utf-8")
-    done = subprocess.run(
-        [sys.executable, str(CONVERT), str(source), str(made)], capture_output=True, text=True
-    )
+    done = subprocess.run([sys.executable, str(CONVERT), str(source), str(made)], capture_output=True, text=True)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
     assert load(made).build.id == "C"
 

@@ -105,9 +105,7 @@ def _names(sections: list[Part]) -> list[dict[str, str]] | None:
     if not plans:
         ends = [""] if len(sections) == 1 else ["_1", "_2"]
         kinds = [part["kind"] for part in sections]
-        named = [
-            {name: name + end for name in ELECTRODES[kind]} for kind, end in zip(kinds, ends, strict=False)
-        ]
+        named = [{name: name + end for name in ELECTRODES[kind]} for kind, end in zip(kinds, ends, strict=False)]
         return named if len(named) == len(sections) else None
     if len(sections) > len(plans):
         return None
@@ -155,11 +153,7 @@ def heaters(parts: list[Part], entry_of: Mapping[str, str], notes: Notes) -> dic
         if part["kind"] != "heater":
             continue
         valve = part.get("valve", "")
-        known = {
-            name: field
-            for name, field in part.items()
-            if name not in ("valve", "valve_type", "tolerance_pct")
-        }
+        known = {name: field for name, field in part.items() if name not in ("valve", "valve_type", "tolerance_pct")}
         if valve not in entry_of:
             notes.faults.append(f"{part['id']}: it heats {valve!r}, which has no section among the parts")
         made[part["id"]] = (

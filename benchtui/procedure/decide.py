@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from benchtui.procedure.commands import FACTS, Command
 from benchtui.procedure.effects import apply, leave
@@ -49,7 +49,7 @@ def fold(plan: Plan, state: State, event: Event) -> State:
         state = leave(state)
     for effect in row.effects:
         state = apply(effect, plan, state, event)
-    return state if row.to is None else replace(state, mode=row.to)
+    return state if row.to is None else state._replace(mode=row.to)
 
 
 def tick(plan: Plan, state: State, seconds: float) -> State:
@@ -62,13 +62,13 @@ def tick(plan: Plan, state: State, seconds: float) -> State:
     if state.mode is Mode.OFF_GATE:
         return _tick_gate(plan, state, seconds)
     if state.mode is Mode.HANDS:
-        return replace(state, hands_s=min(state.hands_s + seconds, plan.settings.look_s))
+        return state._replace(hands_s=min(state.hands_s + seconds, plan.settings.look_s))
     if state.mode is Mode.POWERED and not state.limited:
         most = max((state.at(plan).settle_s, *plan.trim_marks_s))
-        state = replace(state, full_s=min(state.full_s + seconds, most))
+        state = state._replace(full_s=min(state.full_s + seconds, most))
         if state.trim.round:
             since_s = min(state.trim.since_s + seconds, plan.trim_marks_s[-1])
-            return replace(state, trim=replace(state.trim, since_s=since_s))
+            return state._replace(trim=state.trim._replace(since_s=since_s))
     return state
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from benchtui.procedure.events import Event
 from benchtui.procedure.guards import holds
@@ -22,8 +21,8 @@ def apply(name: str, plan: Plan, state: State, event: Event) -> State:
 
 def leave(state: State) -> State:
     """`state` without what belongs to one stay with hands in or power on; leaving any mode ends it."""
-    state = replace(state, hands_s=0.0, looked=frozenset(), asked="")
-    return replace(state, limiter="", limiter_good=False, watched=False, full_s=0.0, mains_v=None)
+    state = state._replace(hands_s=0.0, looked=frozenset(), asked="")
+    return state._replace(limiter="", limiter_good=False, watched=False, full_s=0.0, mains_v=None)
 
 
 def _effect(change: Effect) -> Effect:
@@ -36,27 +35,27 @@ def _effect(change: Effect) -> Effect:
 
 @_effect
 def drop_gate(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, gate=Gate())
+    return state._replace(gate=Gate())
 
 
 @_effect
 def drop_closing(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, closing=Closing())
+    return state._replace(closing=Closing())
 
 
 @_effect
 def drop_clip_place(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, clip_off=False)
+    return state._replace(clip_off=False)
 
 
 @_effect
 def drop_pending(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, pending_v=None)
+    return state._replace(pending_v=None)
 
 
 @_effect
 def drop_readings(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, read=frozenset(), warned=frozenset(), asked="", trim=Trimming(), mains_v=None)
+    return state._replace(read=frozenset(), warned=frozenset(), asked="", trim=Trimming(), mains_v=None)
 
 
 @_effect
@@ -67,14 +66,14 @@ def drop_power_readings(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def drop_end(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, last_complete=False)
+    return state._replace(last_complete=False)
 
 
 @_effect
 def drop_rounds(plan: Plan, state: State, event: Event) -> State:
     """Both rounds, the wait, and what must come after them."""
-    gate = replace(state.gate, first=frozenset(), wait_s=0.0, second=frozenset())
-    return drop_again(plan, drop_clip(plan, replace(state, gate=gate), event), event)
+    gate = state.gate._replace(first=frozenset(), wait_s=0.0, second=frozenset())
+    return drop_again(plan, drop_clip(plan, state._replace(gate=gate), event), event)
 
 
 @_effect
@@ -100,7 +99,7 @@ def drop_again(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def drop_clip_off_and_after(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, closing=Closing(back=state.closing.back))
+    return state._replace(closing=Closing(back=state.closing.back))
 
 
 @_effect
@@ -113,12 +112,12 @@ def drop_ohms_and_cover(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def tell_never(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, mains="never")
+    return state._replace(mains="never")
 
 
 @_effect
 def tell_met(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, mains="met")
+    return state._replace(mains="met")
 
 
 @_effect
@@ -190,17 +189,17 @@ def take_clip(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def enter_hands(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, powered=False)
+    return state._replace(powered=False)
 
 
 @_effect
 def take_look(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, hands_s=0.0, looked=frozenset())
+    return state._replace(hands_s=0.0, looked=frozenset())
 
 
 @_effect
 def take_look_reading(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, looked=state.looked | {event.id})  # type: ignore[attr-defined]
+    return state._replace(looked=state.looked | {event.id})  # type: ignore[attr-defined]
 
 
 # --- closing ---
@@ -208,7 +207,7 @@ def take_look_reading(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def start_back(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, closing=Closing(back=True))
+    return state._replace(closing=Closing(back=True))
 
 
 @_effect
@@ -242,83 +241,83 @@ def take_cover(plan: Plan, state: State, event: Event) -> State:
 @_effect
 def enter_power(plan: Plan, state: State, event: Event) -> State:
     limiter = getattr(event, "limiter", "")
-    return replace(state, mains="met", powered=True, clip_off=True, limiter=limiter)
+    return state._replace(mains="met", powered=True, clip_off=True, limiter=limiter)
 
 
 @_effect
 def take_limiter(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, limiter_good=True)
+    return state._replace(limiter_good=True)
 
 
 @_effect
 def take_watch(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, watched=state.watched or event.point == state.at(plan).watch)  # type: ignore[attr-defined]
+    return state._replace(watched=state.watched or event.point == state.at(plan).watch)  # type: ignore[attr-defined]
 
 
 @_effect
 def enter_full(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, limiter="", full_s=0.0)
+    return state._replace(limiter="", full_s=0.0)
 
 
 @_effect
 def take_mains_v(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, mains_v=event.value_v)  # type: ignore[attr-defined]
+    return state._replace(mains_v=event.value_v)  # type: ignore[attr-defined]
 
 
 @_effect
 def take_pass(plan: Plan, state: State, event: Event) -> State:
     point = event.point  # type: ignore[attr-defined]
-    return replace(state, read=state.read | {point}, warned=state.warned - {point}, asked="")
+    return state._replace(read=state.read | {point}, warned=state.warned - {point}, asked="")
 
 
 @_effect
 def take_warn(plan: Plan, state: State, event: Event) -> State:
     """The last reading counts: a warn takes back an earlier pass at its point."""
     point = event.point  # type: ignore[attr-defined]
-    return replace(state, read=state.read - {point}, warned=state.warned | {point}, asked="")
+    return state._replace(read=state.read - {point}, warned=state.warned | {point}, asked="")
 
 
 @_effect
 def take_stop(plan: Plan, state: State, event: Event) -> State:
     point = getattr(event, "point", "")
-    return replace(state, read=state.read - {point}, warned=state.warned - {point}, asked="")
+    return state._replace(read=state.read - {point}, warned=state.warned - {point}, asked="")
 
 
 @_effect
 def ask_again(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, asked=event.point)  # type: ignore[attr-defined]
+    return state._replace(asked=event.point)  # type: ignore[attr-defined]
 
 
 @_effect
 def take_step(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, read=state.read | {event.step})  # type: ignore[attr-defined]
+    return state._replace(read=state.read | {event.step})  # type: ignore[attr-defined]
 
 
 @_effect
 def take_trim_ht(plan: Plan, state: State, event: Event) -> State:
-    trim = replace(state.trim, ht_v=event.value_v, inside=frozenset(), turned=False)  # type: ignore[attr-defined]
-    return replace(state, trim=trim)
+    trim = state.trim._replace(ht_v=event.value_v, inside=frozenset(), turned=False)  # type: ignore[attr-defined]
+    return state._replace(trim=trim)
 
 
 @_effect
 def take_trim_outside(plan: Plan, state: State, event: Event) -> State:
     inside = state.trim.inside - {event.trim}  # type: ignore[attr-defined]
-    return replace(state, trim=replace(state.trim, inside=inside, turned=True))
+    return state._replace(trim=state.trim._replace(inside=inside, turned=True))
 
 
 @_effect
 def take_trim_inside(plan: Plan, state: State, event: Event) -> State:
     """The last pot of a pass ends the round, unless one had to be turned: then all are read once more."""
-    trim = replace(state.trim, inside=state.trim.inside | {event.trim})  # type: ignore[attr-defined]
+    trim = state.trim._replace(inside=state.trim.inside | {event.trim})  # type: ignore[attr-defined]
     if {each.id for each in state.at(plan).trims} <= trim.inside:
         done = 0 if trim.turned else 1
         trim = Trimming(round=trim.round + done, since_s=trim.since_s if trim.round else 0.0)
-    return replace(state, trim=trim)
+    return state._replace(trim=trim)
 
 
 @_effect
 def take_pending(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, pending_v=event.value_v)  # type: ignore[attr-defined]
+    return state._replace(pending_v=event.value_v)  # type: ignore[attr-defined]
 
 
 # --- from phase to phase ---
@@ -329,12 +328,12 @@ def enter_phase(plan: Plan, state: State, event: Event) -> State:
     """The phase that the event names; a plan that lost it leaves the work where it was."""
     ids = [phase.id for phase in plan.phases]
     to = event.phase  # type: ignore[attr-defined]
-    return replace(state, phase=ids.index(to) if to in ids else state.phase, full_s=0.0)
+    return state._replace(phase=ids.index(to) if to in ids else state.phase, full_s=0.0)
 
 
 @_effect
 def take_end(plan: Plan, state: State, event: Event) -> State:
-    return replace(state, last_complete=True)
+    return state._replace(last_complete=True)
 
 
 @_effect
@@ -342,4 +341,4 @@ def forget_passes(plan: Plan, state: State, event: Event) -> State:
     """A changed build file whose earlier passes no longer stand: from the first phase again."""
     if event.keep:  # type: ignore[attr-defined]
         return state
-    return replace(drop_readings(plan, state, event), phase=0, last_complete=False)
+    return drop_readings(plan, state, event)._replace(phase=0, last_complete=False)

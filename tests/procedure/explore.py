@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from benchtui.procedure import commands as c
-from benchtui.procedure import events as e
 from benchtui.procedure.ask import gate_items
 from benchtui.procedure.decide import Refusal, decide, fold, tick
 from benchtui.procedure.plan import Plan
@@ -50,9 +48,11 @@ def take(plan: Plan, state: State, given: object) -> State:
     return state
 
 
-def walk(plan: Plan, *, keep_edges: bool = False, stop_at: int = 5) -> Walk:
+def walk(
+    plan: Plan, *, keep_edges: bool = False, stop_at: int = 5, without: tuple[type, ...] = ()
+) -> Walk:
     """Breadth first from the start, every input in every state; ends early after `stop_at` broken rules."""
-    always = inputs(plan)
+    always = tuple(one for one in inputs(plan) if not isinstance(one, without))
     by_phase = [(*always, *readings(plan, n)) for n in range(len(plan.phases))]
     monitor, found = Monitor(plan), Walk()
     start = (State(), Seen())
@@ -65,18 +65,17 @@ def walk(plan: Plan, *, keep_edges: bool = False, stop_at: int = 5) -> Walk:
             after = take(plan, state, one)
             after_seen, rules = monitor.step(seen, state.mode, state.phase, one, after.mode, after.phase)
             found.transitions += 1
-            broken = [*rules, *_shown_unborne(monitor, plan, after, after_seen)]
-            if broken:
-                found.broken += [f"{rule}: {one} in {state.mode}" for rule in broken]
-                if len(found.broken) >= stop_at:
-                    found.states = len(numbers)
-                    return found
             pair = (_told_apart(after), after_seen)
             number = numbers.get(pair)
             if number is None:
                 number = numbers[pair] = len(numbers)
                 queue.append(pair)
                 found.modes.append(after.mode)
+                rules = [*rules, *_shown_unborne(monitor, plan, after, after_seen)]
+            found.broken += [f"{rule}: {one} in {state.mode}" for rule in rules]
+            if len(found.broken) >= stop_at:
+                found.states = len(numbers)
+                return found
             if keep_edges:
                 found.edges[at].append(number)
     found.states = len(numbers)
@@ -99,6 +98,3 @@ def _shown_unborne(monitor: Monitor, plan: Plan, state: State, seen: Seen) -> li
         for item in gate_items(plan, state)
         if item.done and not _BORNE[item.name](monitor, seen)
     ]
-
-
-__all__ = ["Walk", "c", "e", "take", "walk"]

@@ -73,7 +73,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "clip_at": phase.clip.at or "HT+ and chassis",
         "clip_reads": figures.ohms(phase.clip.reads_ohm),
         "ht_red": phase.ohms.red if phase.ohms else phase.clip.at.split(" to ")[0] or "HT+",
-        "names": ", ".join(reservoir.name for reservoir in phase.reservoirs),
+        "names": "; ".join(reservoir.name for reservoir in phase.reservoirs),
         "links_due": str(len(phase.reservoirs)),
         "next": after[0].id if after else "the end",
         "loose": "; ".join(_closing_phase(bench).loose) and f"Live and loose: {'; '.join(_closing_phase(bench).loose)}",

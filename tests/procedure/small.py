@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from math import inf, nan
+from math import nan
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
@@ -85,5 +85,3 @@ def full_plan() -> Plan:
     power = replace(base.phases[1], trims=trims, points=(*base.phases[1].points, *bias), settle_s=60.0)
     return replace(base, phases=(hands, power), trim_marks_s=(120.0, 600.0, 1800.0))
 
-
-OPEN = inf

@@ -7,7 +7,7 @@ own flags: what was typed before hands went in is taken from the record.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -165,7 +165,7 @@ def test_every_beginning_of_the_record_replays_to_the_state_that_was(name: str, 
 def restarted(by: Plan, state: State) -> State:
     """`state` after a restart, without the gate (it asks all anew, or nothing at the end) and what no record holds."""
     after = fold(by, state, e.Restarted())
-    return replace(after, gate=Gate(), hands_s=0.0, full_s=0.0)
+    return after._replace(gate=Gate(), hands_s=0.0, full_s=0.0)
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -1,0 +1,353 @@
+"""Single things that gate, closing and power must do; the walk of the small plan does the rest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf, nan
+
+import pytest
+
+from benchtui.procedure import commands as c
+from benchtui.procedure import events as e
+from benchtui.procedure.ask import Ask, ask, closing_items, gate_items
+from benchtui.procedure.commands import Command
+from benchtui.procedure.decide import Refusal, decide, fold, tick
+from benchtui.procedure.plan import Plan, clip_s, wait_s
+from benchtui.procedure.state import Mode, State
+from tests.procedure.small import expected, full_plan, plan, read
+
+PLAN = full_plan()
+
+
+def after(state: State, *given: Command | e.Event | float, by: Plan = PLAN) -> State:
+    """`state` after all of `given`, each of which must count; a number is seconds."""
+    for one in given:
+        if isinstance(one, float):
+            state = tick(by, state, one)
+            continue
+        events = decide(by, state, one)
+        assert not isinstance(events, Refusal), (one, events, state.mode)
+        for event in events:
+            state = fold(by, state, event)
+    return state
+
+
+def refusal(state: State, given: Command | e.Event, by: Plan = PLAN) -> str:
+    """Why `given` does not count in `state`."""
+    events = decide(by, state, given)
+    assert isinstance(events, Refusal), events
+    return events.why
+
+
+PROOFS = (c.ProveMeter("dc", 9.0), c.ProveMeter("ac", 12.0))
+ROUND = (c.ReadReservoir("C1", 0.3), c.ReadReservoir("C2", -0.2))
+GATE = (e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, *ROUND, 2.0, *ROUND, c.ReadClip(2100.0), 1.0, *PROOFS)
+WORK = (e.StepDone("s1", "fitted"), e.StepDone("s2", "seen"), read("p0", 100.0))
+CLOSE = (e.ClipOff(), e.Clear(), c.ReadRail("r1", 0.1), c.ReadOhms(50e3), e.Covered("cover on"))
+START = after(State(), e.SaidMet())
+HANDS = after(START, *GATE, c.GoIn())
+CLOSING = after(HANDS, *WORK, c.GoOn())
+LIMITED = after(CLOSING, *CLOSE, e.PowerOn("60 W lamp"))
+FULL = after(LIMITED, e.LimiterGood("dim"), read("p1", 20.0), e.FullMains(), c.ReadMains("230", 230.0))
+
+
+def trim(id: str, value_v: float, limit: float = 150.0) -> c.ReadTrim:
+    return c.ReadTrim(id, f"{value_v}", value_v, 40.0, 39.0, 41.0, expected("b1" if id == "t1" else "b2"))
+
+
+# --- gate ---
+
+
+def test_switching_off_is_no_fact_of_the_gate() -> None:
+    assert "plug" in refusal(START, c.ProveMeter("dc", 9.0))
+
+
+@pytest.mark.parametrize("value_v", [nan, inf, -inf, 10.0, -10.0, 300.0])
+def test_only_a_magnitude_under_the_threshold_is_low(value_v: float) -> None:
+    state = after(START, *GATE[:4])
+    assert after(state, c.ReadReservoir("C1", value_v)).gate.first == frozenset()
+    assert after(state, c.ReadReservoir("C1", -9.99)).gate.first == {"C1"}
+
+
+def test_a_reading_during_the_wait_is_noted_and_does_not_count_for_round_2() -> None:
+    state = after(START, *GATE[:7], 1.0, *ROUND)
+    assert state.gate.second == frozenset()
+    assert after(state, 1.0, *ROUND).gate.second == {"C1", "C2"}
+
+
+def test_the_wait_is_long_where_a_bleeder_is_missing_or_slow() -> None:
+    slow = replace(PLAN.phases[0].reservoirs[0], slowest_s=61.0)
+    settings = replace(PLAN.settings, wait_s=60.0, wait_unbled_s=300.0)
+    by = replace(PLAN, settings=settings)
+    quick = by.phases[0]
+    assert wait_s(by, quick) == 60.0
+    assert wait_s(by, replace(quick, reservoirs=(slow,))) == 300.0
+    assert wait_s(by, replace(quick, reservoirs=(replace(slow, slowest_s=1.0, bled=False),))) == 300.0
+
+
+def test_the_clip_has_five_time_constants() -> None:
+    """2.2 kohm and 2 mF: 5 RC is 22 s (computed by hand)."""
+    phase = replace(PLAN.phases[0], reservoirs=(replace(PLAN.phases[0].reservoirs[0], farad=2e-3),))
+    assert clip_s(PLAN, phase) == pytest.approx(22.0)
+
+
+def test_a_zero_too_soon_after_power_asks_for_the_meter_and_then_counts() -> None:
+    state = after(FULL, e.PoweredDown(), e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), c.ReadReservoir("C1", 0.2))
+    assert state.gate.doubt == "open" and not state.gate.dc and not state.gate.ac and state.gate.mains
+    assert "prove the meter" in refusal(state, c.ReadReservoir("C1", 0.2))
+    state = after(state, *PROOFS, c.ReadReservoir("C1", 0.2))
+    assert state.gate.first == {"C1"} and state.gate.doubt == "settled"
+
+
+def test_ht_seen_to_fall_is_the_proof_and_serves_once() -> None:
+    state = after(FULL, c.ReadHt(300.0), e.PoweredDown())
+    assert ask(PLAN, state) == Ask("plug", "", 1, 9)
+    state = after(state, e.PlugOut())
+    assert ask(PLAN, state).kind == "fallen"
+    state = after(state, c.ReadFallen(12.0))
+    assert state.gate.dc and state.pending_v is None
+    assert "no HT reading" in refusal(state, c.ReadFallen(12.0))
+
+
+def test_ht_that_has_not_fallen_takes_back_the_plug() -> None:
+    state = after(FULL, c.ReadHt(300.0), e.PoweredDown(), e.PlugOut(), c.ReadFallen(290.0))
+    assert state.gate == State().gate and state.pending_v is None
+
+
+@pytest.mark.parametrize("value_v", [0.0, 29.9, nan])
+def test_an_ht_reading_that_is_too_low_proves_nothing(value_v: float) -> None:
+    assert "too low" in refusal(FULL, c.ReadHt(value_v))
+
+
+@pytest.mark.parametrize("later", [read("p1", 100.0), c.ReadMains("231", 231.0), e.Disturbed("lead")])
+def test_a_pending_proof_does_not_outlive_what_moves_the_meter(later: Command | e.Event) -> None:
+    state = after(FULL, 60.0, c.ReadHt(300.0))
+    assert after(state, later).pending_v is None
+
+
+def test_a_pending_proof_does_not_outlive_a_stop_reading() -> None:
+    assert after(FULL, c.ReadHt(300.0), read("p1", 400.0)).pending_v is None
+
+
+def test_bleeding_clears_nothing() -> None:
+    state = after(START, *GATE[:4], c.ReadReservoir("C1", 80.0))
+    assert ask(PLAN, state).kind == "bleed"
+    state = after(state, e.Bled("C1"))
+    assert state.gate.first == frozenset() and ask(PLAN, state) == Ask("round 1", "C1", 4, 9)
+
+
+def test_bleeding_with_the_mains_side_unread_is_refused() -> None:
+    state = after(START, c.ReadReservoir("C1", 80.0), e.PlugOut())
+    assert "meter" in refusal(state, e.Bled("C1"))
+
+
+@pytest.mark.parametrize("ohm", [nan, inf, 100.0, 50e3])
+def test_the_clip_is_on_only_by_its_own_ohms(ohm: float) -> None:
+    state = after(START, *GATE[:9])
+    assert "not the clip" in refusal(state, c.ReadClip(ohm))
+
+
+def test_a_chassis_that_never_met_mains_has_the_short_gate() -> None:
+    state = after(State(), e.SaidNever(), e.NoLead(), PROOFS[0], *ROUND, PROOFS[0])
+    assert "2 are due" in refusal(state, c.CountLinks(1))
+    state = after(state, c.CountLinks(2), 1.0, c.GoIn())
+    assert state.mode is Mode.HANDS
+    assert after(state, e.LeadAttached()).mains == "met"
+
+
+def test_a_power_on_counts_as_met_for_good() -> None:
+    assert FULL.mains == "met"
+    assert "answered already" in refusal(after(FULL, e.PoweredDown()), e.SaidNever())
+
+
+# --- closing ---
+
+
+def test_the_closing_items_come_in_order() -> None:
+    state = CLOSING
+    for item, given in zip(closing_items(PLAN, state), CLOSE, strict=True):
+        for later in CLOSE[CLOSE.index(given) + 1 :]:
+            assert isinstance(decide(PLAN, state, later), Refusal), (item, later)
+        state = after(state, given)
+    assert all(item.done for item in closing_items(PLAN, state))
+
+
+@pytest.mark.parametrize("given", [e.ClipFound(None), c.ReadOhms(2150.0)])
+def test_the_clip_found_still_on_takes_back_all_of_the_closing(given: Command | e.Event) -> None:
+    state = after(CLOSING, *CLOSE, given)
+    assert not any(item.done for item in closing_items(PLAN, state))
+
+
+def test_back_to_power_asks_for_nothing_inside() -> None:
+    state = after(FULL, e.PoweredDown(), e.BackToPower())
+    assert [item.name for item in closing_items(PLAN, state)] == ["clip_taken_off", "chassis_clear", "covered"]
+    state = after(state, e.ClipOff(), e.Clear(), e.Covered("one hand"), e.PowerOn("", "read again"))
+    assert state.mode is Mode.POWERED and not state.limited
+
+
+def test_back_to_power_after_stop_cannot_be_used_to_reach_in() -> None:
+    """Hole of an earlier draft: STOP, back to power, then hands in to clear the chassis."""
+    state = after(FULL, e.Stopped(), e.BackToPower(), e.Stopped())
+    assert "gate" in refusal(state, e.BackToPower())
+    assert not any(item.done for item in gate_items(PLAN, state))
+
+
+def test_no_limiter_needs_a_reason() -> None:
+    state = after(CLOSING, *CLOSE)
+    assert "reason" in refusal(state, e.PowerOn("", "  "))
+
+
+# --- power and readings ---
+
+
+def test_under_the_limiter_limits_apply_and_windows_do_not() -> None:
+    state = after(LIMITED, read("p1", 20.0))
+    assert state.mode is Mode.POWERED and state.watched and not state.read
+    assert after(LIMITED, read("p1", 151.0)).mode is Mode.OFF_GATE
+
+
+def test_full_mains_waits_for_limiter_and_watch_point_and_comes_once() -> None:
+    assert "limiter" in refusal(LIMITED, e.FullMains())
+    assert "under the limiter" in refusal(after(LIMITED, e.LimiterGood("dim")), e.FullMains())
+    assert "not limited" in refusal(FULL, e.FullMains())
+
+
+def test_a_bright_lamp_takes_the_power_off() -> None:
+    assert after(LIMITED, e.LimiterBad("bright")).mode is Mode.OFF_GATE
+
+
+def test_while_it_settles_a_reading_is_watched_and_a_stop_is_a_stop() -> None:
+    assert ask(PLAN, FULL) == Ask("settle", "p1", wait_s=60.0)
+    assert after(FULL, read("p1", 100.0)).read == frozenset()
+    assert after(FULL, read("p1", 151.0)).mode is Mode.OFF_GATE
+    assert "settled" in refusal(FULL, c.ReadTrim("t1", "40", 40.0, 40.0, 39.0, 41.0, expected("b1")))
+
+
+@pytest.mark.parametrize("value_v", [206.9, 253.1, nan])
+def test_mains_out_of_the_range_that_was_computed_is_not_taken(value_v: float) -> None:
+    assert "range" in refusal(FULL, c.ReadMains("x", value_v))
+
+
+def test_ten_times_off_is_asked_once_and_both_are_kept() -> None:
+    hands = after(HANDS, *WORK[:2], read("p0", 1.0))
+    assert hands.asked == "p0" and not hands.warned
+    assert after(hands, read("p0", 1.0)).warned == {"p0"}
+    assert after(hands, read("p0", 100.0)).read >= {"p0"}
+
+
+def test_a_stop_comes_before_the_question_about_a_slip() -> None:
+    assert after(FULL, 60.0, read("p1", 4000.0)).mode is Mode.OFF_GATE
+
+
+def test_a_later_warn_takes_back_a_pass() -> None:
+    state = after(HANDS, read("p0", 100.0), read("p0", 80.0))
+    assert state.warned == {"p0"} and "p0" not in state.read
+
+
+def test_a_warn_goes_on_by_a_typed_reason_and_a_stop_never() -> None:
+    state = after(HANDS, read("p0", 80.0))
+    assert "reason" in refusal(state, e.Accepted("p0", " "))
+    assert "p0" in after(state, e.Accepted("p0", "measured 98 ohm")).read
+    state = after(HANDS, read("p0", 400.0))
+    assert state.mode is Mode.HANDS and "no warn" in refusal(state, e.Accepted("p0", "I know"))
+
+
+@pytest.mark.parametrize("guards", ["bond", "insulation", "grid bias"])
+def test_a_warn_of_a_guarded_point_is_never_accepted(guards: str) -> None:
+    point = replace(PLAN.phases[0].points[0], guards=guards)
+    by = replace(PLAN, phases=(replace(PLAN.phases[0], points=(point,)), PLAN.phases[1]))
+    state = after(HANDS, c.ReadPoint("p0", "80", 80.0, expected("p0", guards)), by=by)
+    assert "never accepted" in refusal(state, e.Accepted("p0", "it is fine"), by)
+
+
+def test_a_point_or_step_of_another_stage_does_not_count() -> None:
+    assert "not read" in refusal(HANDS, read("p1", 100.0))
+    assert "another stage" in refusal(HANDS, e.StepDone("s9", "done"))
+
+
+def test_hands_in_for_long_ask_for_a_look_before_anything_passes() -> None:
+    state = after(HANDS, 1.0)
+    assert ask(PLAN, state) == Ask("look reading", "C2")
+    assert "look" in refusal(state, read("p0", 100.0))
+    state = after(state, c.ReadReservoir("C2", 0.2))
+    assert ask(PLAN, state).kind == "look"
+    assert after(state, e.Looked(), read("p0", 100.0)).read == {"p0"}
+    assert after(state, e.LookFailed()).mode is Mode.OFF_GATE
+
+
+def test_a_restart_keeps_cold_readings_and_drops_those_under_power() -> None:
+    assert after(HANDS, read("p0", 100.0), e.Restarted()).read == {"p0"}
+    assert after(FULL, 60.0, read("p1", 100.0), e.Restarted()).read == frozenset()
+
+
+# --- trim ---
+
+
+def trimming() -> State:
+    return after(FULL, 60.0)
+
+
+def test_a_round_ends_after_a_pass_in_which_no_pot_was_turned() -> None:
+    state = after(trimming(), e.TrimHt(300.0), trim("t1", 20.0), trim("t1", 40.0), trim("t2", 40.5))
+    assert state.trim.round == 0 and state.trim.ht_v is None
+    state = after(state, e.TrimHt(295.0), trim("t1", 40.2), trim("t2", 39.5))
+    assert state.trim.round == 1
+
+
+def test_trims_fall_due_again_at_two_ten_and_thirty_minutes() -> None:
+    state = trimming()
+    for mark, wait in ((0.0, 0.0), (120.0, 120.0), (600.0, 480.0), (1800.0, 1200.0)):
+        if wait:
+            assert "no trim is due" in refusal(after(state, wait - 1.0), e.TrimHt(300.0))
+            state = after(state, wait)
+        assert ask(PLAN, state).kind == "trim ht", mark
+        state = after(state, e.TrimHt(300.0), trim("t1", 40.0), trim("t2", 40.0))
+    assert state.trim.round == 4 and "no trim is due" in refusal(state, e.TrimHt(300.0))
+
+
+def test_the_waits_are_free_for_other_readings_and_hold_the_stage_open() -> None:
+    state = after(trimming(), e.TrimHt(300.0), trim("t1", 40.0), trim("t2", 40.0))
+    assert ask(PLAN, state).kind == "point"
+    state = after(state, read("p1", 100.0), read("b1", 100.0), read("b2", 100.0))
+    assert ask(PLAN, state) == Ask("trim wait", wait_s=120.0)
+    assert "still open" in refusal(state, c.GoOn())
+
+
+def test_a_trim_beyond_a_limit_takes_the_power_off() -> None:
+    state = after(trimming(), e.TrimHt(300.0), trim("t1", 151.0))
+    assert state.mode is Mode.OFF_GATE
+
+
+def test_a_trim_without_a_target_never_counts_as_reached() -> None:
+    state = after(trimming(), e.TrimHt(300.0))
+    state = after(state, c.ReadTrim("t1", "40", 40.0, nan, nan, nan, expected("b1")))
+    assert state.trim.inside == frozenset()
+
+
+def test_pots_are_read_only_after_ht_of_the_pass() -> None:
+    assert "HT" in refusal(trimming(), trim("t1", 40.0))
+
+
+# --- laws ---
+
+
+def test_time_adds_and_never_takes_away() -> None:
+    for state in (START, HANDS, CLOSING, LIMITED, FULL):
+        assert tick(PLAN, state, 0.0) == tick(PLAN, state, -5.0) == tick(PLAN, state, nan) == state
+        assert tick(PLAN, tick(PLAN, state, 1.0), 2.0) == tick(PLAN, state, 3.0)
+
+
+def test_a_plan_without_phases_or_with_an_empty_gate_is_refused() -> None:
+    with pytest.raises(ValueError, match="leads nowhere"):
+        replace(PLAN, phases=())
+    with pytest.raises(ValueError, match="no reservoir"):
+        replace(PLAN, phases=(replace(PLAN.phases[0], reservoirs=()),))
+
+
+def test_changed_build_keeps_or_drops_what_passed() -> None:
+    by = plan(1, kinds=("hands", "hands"), bare=False)
+    gate = (e.SaidMet(), e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, ROUND[0], 2.0, ROUND[0], c.ReadClip(2100.0), 1.0)
+    state = after(State(), *gate, *PROOFS, c.GoIn(), read("p0", 100.0), c.GoOn(), e.Restarted(), by=by)
+    change = e.BuildChanged(True, ("+R1",), "00", "text")
+    assert after(state, change, by=by).phase == 1
+    assert after(state, replace(change, keep=False), by=by).phase == 0

@@ -202,12 +202,11 @@ def _mean(vectors: dict[str, np.ndarray], name: str) -> float:
 def _held(run: Run) -> list[str]:
     """The stage without mains and rectifiers, every reservoir held at its mean volts."""
     made = run.circuit
-    joined = _joined(made, 20.0)
-    ends = {joined[node] for pair in made.rectifiers.values() for node in pair} - {joined["0"]}
+    reservoirs = _reservoirs(made)
     coils = [f"RX{name} {text.rsplit(' ', 1)[0]} 1e-6" for name, text in made.coils]
     sources = []
-    for k, (a, b, farad) in enumerate(made.capacitors.values()):
-        if farad >= LARGE_F and {joined[a], joined[b]} & ends:
+    for k, (name, (a, b, _)) in enumerate(made.capacitors.items()):
+        if name in reservoirs:
             volts = run.mean(run.spice_wave(a) - run.spice_wave(b))
             sources.append(f"VH{k}_ {a} {b} {volts:.9g}")
     start = [
@@ -217,8 +216,22 @@ def _held(run: Run) -> list[str]:
     return ["* held", OPTIONS, *LAWS, *lines, "VM mains 0 0", *coils, *sources, *start]
 
 
-def _joined(made: Circuit, most_ohm: float) -> dict[str, str]:
-    """Spice node -> the node that stands for all that are joined with it by at most `most_ohm`."""
+def _reservoirs(made: Circuit) -> set[str]:
+    """Large capacitors at a rectifier, or behind a choke where there is none at the rectifier (choke input)."""
+    near, far = _joined(made, coils=False), _joined(made, coils=True)
+    large = {name: {a, b} for name, (a, b, farad) in made.capacitors.items() if farad >= LARGE_F}
+    found: set[str] = set()
+    for end in {node for pair in made.rectifiers.values() for node in pair}:
+        for joined in (near, far):
+            there = {name for name, nodes in large.items() if joined[end] in {joined[node] for node in nodes}}
+            if joined[end] != joined["0"] and there:
+                found |= there
+                break
+    return found
+
+
+def _joined(made: Circuit, *, coils: bool, most_ohm: float = 20.0) -> dict[str, str]:
+    """Spice node -> the node that stands for all joined with it by at most `most_ohm`, or by a coil if wanted."""
     root = {name: name for name in made.names.values()}
 
     def top(name: str) -> str:
@@ -226,9 +239,13 @@ def _joined(made: Circuit, most_ohm: float) -> dict[str, str]:
             name = root[name]
         return name
 
-    for a, b, ohm in made.resistors.values():
-        if ohm <= most_ohm:
-            root[top(a)] = top(b)
+    wires = [(a, b) for a, b, ohm in made.resistors.values() if ohm <= most_ohm]
+    if coils:
+        inner = {a: b for a, b, _ in made.resistors.values()}
+        ends = [text.split()[:2] for _, text in made.coils]
+        wires += [(a, b) for a, b in ends] + [(b, inner[b]) for _, b in ends if b in inner]
+    for a, b in wires:
+        root[top(a)] = top(b)
     return {name: top(name) for name in root}
 
 

@@ -33,7 +33,8 @@ What maps to what (the reference's word, then the build file's; `mapping.py` and
                               where it knows the type, else anode, grid, screen, cathode, with _1, _2 in the
                               order of the sections where there are two. Sections that differ in stage or
                               constants, or can't be those of one valve, get an entry each under their own
-                              id; their heater then names the first of them. A `suppressor` with a pin of its
+                              id; their heater then names the first of them. Without constants
+                              of its own a type is the library's. A `suppressor` with a pin of its
                               own is at the cathode, as in all the reference's models
       pot                     [pot] value, tolerance, position, watts
       output_transformer      [output_transformer] anodes, ht, secondary, impedance, load, resistance (of
@@ -118,6 +119,8 @@ def _tables(amplifier: Mapping[str, Any], notes: mapping.Notes) -> Tables:
     tables["valve"], entry_of = valves.entries(parts, notes)
     tables["heater"] = valves.heaters(parts, entry_of, notes)
     tables["model"] = valves.models(amplifier.get("models") or {}, notes)
+    valves.own_constants(tables, notes)
+    tables["stage"] = mapping.own_stages(amplifier)
     tables["limits"] = valves.limits(amplifier, notes)
     tables["point"] = mapping.points(amplifier, notes)
     tables["adjust"] = mapping.adjustments(amplifier, notes)

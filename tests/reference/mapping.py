@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from benchtui.buildfile.stages import standard
 from tests.reference import toml_text
 from tests.reference.toml_text import farads, percent, tolerance, with_unit
 
@@ -35,6 +36,7 @@ TABLES = (
     "limits",
     "adjust",
     "point",
+    "stage",
 )
 
 #: Said of every part by other means than a field of its own.
@@ -325,6 +327,17 @@ def compare_stages(amplifier: Mapping[str, Any], notes: Notes) -> None:
                 f"{part['id']}: it names the stage {part.get('stage')!r}, "
                 f"the lists of stages have it first in {first!r}"
             )
+
+
+def own_stages(amplifier: Mapping[str, Any]) -> dict[str, Any]:
+    """Entries of stages that are no standard ones, each after the stage before it in the reference's lists."""
+    names = list(amplifier.get("stages") or {})
+    known = {stage.id for stage in standard()}
+    return {
+        name: {"title": name.replace("_", " "), "kind": "power", "after": before}
+        for before, name in zip(["cold", *names], names, strict=False)
+        if name not in known
+    }
 
 
 def head(amplifier: Mapping[str, Any]) -> dict[str, Any]:

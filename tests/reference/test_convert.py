@@ -11,6 +11,8 @@ import pytest
 
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.load import load, load_text
+from benchtui.forecast.expect import expect_stage
+from tests.builds import ngspice, spice
 from tests.reference import amplifiers
 from tests.reference.convert import ConversionError, convert, main
 
@@ -189,6 +191,49 @@ def test_triode_and_pentode_of_one_bottle_keep_their_own_constants():
     assert (laws["V1t"], laws["V1p"]) == ("triode_grid_ion", "pentode_shared_screen")
 
 
+def test_every_form_of_part_converts_loads_and_solves_in_every_stage():
+    """Choke input, doubler, cathode follower, directly heated output valve, two mains transformers, several fuses."""
+    converted = convert(amplifiers.described("forms"))
+    build = load_text(converted.text, "forms.toml").build
+    assert converted.left_out == ()
+    assert set(build.transformer) == {"T1", "T3"}
+    for stage in ("heaters", "supply", "output", "driver"):
+        told = {e.point: e.nominal for e in expect_stage(build, stage, samples=4).expectations}
+        assert told.keys() == {key for key, point in build.point.items() if stage in point.stages}
+
+
+@pytest.mark.skipif(ngspice.PROGRAM is None, reason="ngspice is not installed")
+@pytest.mark.parametrize("stage", ["output", "driver"])
+def test_every_form_of_part_reads_what_ngspice_reads(stage):
+    """Measured: volts within 0.02 %, ripple within 0.2 %; the allowance is ten and five times that."""
+    build = loaded(amplifiers.described("forms"))
+    _, shown = spice.measure(build, stage)
+    for expectation in expect_stage(build, stage, samples=4).expectations:
+        allowed = 0.01 if expectation.quantity == "ripple" else 0.002
+        assert expectation.nominal == pytest.approx(shown[expectation.point], rel=allowed, abs=1e-3), expectation.point
+
+
+def test_a_type_without_constants_of_its_own_is_the_librarys():
+    amplifier = small()
+    del amplifier["models"]["300B"]
+    assert loaded(amplifier).valve["V"].model is None
+    amplifier["parts"][4]["model"] = "XX99"
+    with pytest.raises(ConversionError, match="V: there are no constants of XX99, neither here nor in the library"):
+        convert(amplifier)
+
+
+def test_a_stage_of_the_references_own_comes_after_the_one_before_it():
+    amplifier = small(stages={"heaters": ["W"], "supply": ["W", "D", "C", "R"], "left": [], "output": []})
+    amplifier["parts"] = [
+        part | {"stage": "left"} if part["stage"] == "output" else part for part in amplifier["parts"]
+    ]
+    amplifier["stages"]["left"] = [part["id"] for part in amplifier["parts"]]
+    for part in amplifier["parts"]:
+        if part["id"] == "W":
+            part["stage"] = "heaters"
+    assert loaded(amplifier).stage["left"].after == "supply"
+
+
 def test_an_unknown_kind_of_part_is_refused_by_name():
     with pytest.raises(ConversionError, match="X1: 'neon_lamp' is a kind of part that this converter doesn't know"):
         convert(with_part({"id": "X1", "kind": "neon_lamp", "nodes": ["ht", "0"], "stage": "supply"}))
@@ -215,7 +260,7 @@ def test_unknown_words_of_a_valve_and_of_its_model_are_told():
     valve = {
         "id": "V2",
         "kind": "triode",
-        "model": "X",
+        "model": "300B",
         "nodes": ["p", "g", "k"],
         "stage": "output",
         "base": "UX4",

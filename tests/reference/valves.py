@@ -175,6 +175,24 @@ def models(constants: Mapping[str, Mapping[str, Any]], notes: Notes) -> dict[str
     return made
 
 
+def own_constants(tables: Mapping[str, dict[str, Any]], notes: Notes) -> None:
+    """Takes the name of constants off valves and diodes for which the reference has none; the library's do then."""
+    for reference, entry in [*tables.get("valve", {}).items(), *tables.get("diode", {}).items()]:
+        if entry["model"] in tables["model"]:
+            continue
+        own = entry.pop("model")
+        if not _in_library(own):
+            notes.faults.append(f"{reference}: there are no constants of {own}, neither here nor in the library")
+
+
+def _in_library(type_name: str) -> bool:
+    try:
+        library.find(type_name)
+    except PartError:
+        return False
+    return True
+
+
 def limits(amplifier: Mapping[str, Any], notes: Notes) -> dict[str, Any]:
     """Entries of the limits by type: `valve_ratings`, and the ratings that silicon diodes carry as parts."""
     ratings = {name: dict(stated) for name, stated in (amplifier.get("valve_ratings") or {}).items()}

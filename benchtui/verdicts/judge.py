@@ -63,11 +63,6 @@ def doubtful(value: float, expectation: Expectation) -> bool:
     return not nominal / SLIP <= abs(value) <= nominal * SLIP
 
 
-def acceptable(judgement: Judgement, expectation: Expectation) -> bool:
-    """May the builder go on by a typed reason? Only after a warn, never for bond, insulation or grid bias."""
-    return judgement.verdict == "warn" and expectation.guards is None
-
-
 def _beyond(value: float, expectation: Expectation) -> tuple[str, ...]:
     low, high = expectation.stop_low, expectation.stop_high
     reasons = []

@@ -17,7 +17,10 @@ from tests.procedure.small import plan
 USED = sorted({guard for rows in TABLE.values() for row in rows.values() for guard in row.guards})
 
 #: Guards that this small plan has nothing for; test_decide.py has a case for each.
-ELSEWHERE = {"limited", "settled", "step_of_phase", "trim_due", "trim_ht_read", "mains_in_range", "ht_live", "limiter_or_reason"}
+ELSEWHERE = {
+    "limited", "settled", "step_of_phase", "trim_due", "trim_ht_read", "mains_in_range", "ht_live",
+    "limiter_or_reason",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("reservoirs", [0, 1, 2])

@@ -12,6 +12,7 @@ Vacuum diode: the three-halves power law of Child and Langmuir. Silicon: the Sho
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -26,6 +27,7 @@ _LEAST_V = 1e-3
 _GRID_PERVEANCE = 1e-3
 
 
+@dataclass(frozen=True, eq=False)
 class ValveCurrents:
     """Currents of the electrodes in ampere, and their conductances in siemens.
 
@@ -33,9 +35,8 @@ class ValveCurrents:
     electrode whose volts (to the cathode) move, both in the order anode, screen, grid. A triode's screen is all zero.
     """
 
-    def __init__(self, amps: Array, siemens: Array) -> None:
-        self.amps = amps
-        self.siemens = siemens
+    amps: Array
+    siemens: Array
 
 
 def _limited(volts: Array) -> Array:

@@ -57,7 +57,7 @@ class Decay:
         return _between(self.volts[..., before], self.volts[..., after], share)
 
     def seconds_to(self, threshold_v: float) -> np.ndarray:
-        """Seconds (samples, capacitors) until each stays below `threshold_v`; inf when it never does, NaN when not known."""
+        """Seconds (samples, capacitors) until each stays below `threshold_v`; inf: never; NaN: not known."""
         high = np.abs(self.volts) >= threshold_v
         last = high.shape[-1] - 1 - np.argmax(high[..., ::-1], axis=-1)
         never = high[..., -1] | (self.trapped & high.any(axis=-1))

@@ -88,7 +88,8 @@ class OutputTransformer:
     """Primary from `anode_a` over `ht` to `anode_b` (None: single-ended), secondary from `hot` to `cold`.
 
     `ratio` is whole primary turns to secondary turns. `primary_henry` is the whole primary's. `half_ohm` holds the
-    resistance of each primary half (one entry when single-ended). `screen_taps` are (node a, node b or None, share
+    resistance of each primary half (one entry when single-ended); `winding_farad` and `core_loss_ohm` lie across each
+    half. The secondary's `hot` end is in phase with `anode_a`. `screen_taps` are (node a, node b or None, share
     of the half's turns counted from `ht`) of an ultra-linear connection.
     """
 

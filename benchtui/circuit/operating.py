@@ -71,9 +71,10 @@ class Operating:
     @property
     def blame(self) -> tuple[str | None, ...]:
         """For each sample None when it settled, else the node whose volts moved most at the last step."""
-        names = list(self.system.network.nodes)
-        moved = np.abs(np.nan_to_num(self.last_step, nan=np.inf, posinf=np.inf))
-        return tuple(None if ok else names[int(moved[:, k].argmax())] for k, ok in enumerate(self.settled))
+        net = self.system.network
+        nodes = [(name, number) for name, number in net.nodes.items() if number not in net.hidden]
+        moved = np.abs(np.nan_to_num(self.last_step[[k for _, k in nodes]], nan=np.inf, posinf=np.inf))
+        return tuple(None if ok else nodes[int(moved[:, k].argmax())][0] for k, ok in enumerate(self.settled))
 
     @property
     def pots(self) -> dict[str, np.ndarray]:

@@ -10,13 +10,19 @@ import numpy as np
 
 from benchtui.circuit.ac import AcCircuit, exact_symbol
 from benchtui.circuit.dc import solve
-from benchtui.circuit.elements import Value
+from benchtui.circuit.elements import Capacitor, Circuit, Pot, Resistor, Value
+from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.paths import parts_of
 from benchtui.circuit.system import System
 
 LOADED_HARMONICS = 8
 """Harmonics for which an AC meter's loading is worked out one by one; above, that of the last one is taken."""
+
+HANGING_SHARE = 0.005
+"""Of the meter's ohms: how much the source's may differ between rectifiers blocking and conducting."""
+
+COUPLING_FARAD = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,18 +83,43 @@ def _dc(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
 
 
 def _ac(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
-    """Open volts of every harmonic, divided between the source's ohms and the meter's."""
-    system, net = operating.system, operating.system.network
+    """Open volts of every harmonic, divided between the source's ohms and the meter's.
+
+    Where what a rectifier does while it blocks decides the source (a winding that hangs between blocking rectifiers),
+    that division means nothing, and the circuit is solved with the meter in it.
+    """
     harmonics = min(LOADED_HARMONICS, len(operating.phasors))
-    ac = AcCircuit(system, operating.linear_g, operating.valve_siemens, operating.case.ports.siemens)
+    s = exact_symbol(harmonics, operating.system.network.mains_hz)
     pairs = _pairs(operating, probes)
-    source = ac.driving_ohms(exact_symbol(harmonics, net.mains_hz), pairs)
-    meters = _ohms(probes, operating.samples)[:, None]
+    source = _source_ohms(operating, None, s, pairs)
+    meters = _ohms(probes, operating.samples)
+    conducting = _source_ohms(operating, operating.case.ports.siemens, s[:1], pairs)
+    hangs = (np.abs(source[:, 0] - conducting[:, 0]) > HANGING_SHARE * meters).any(axis=1)
     shown = np.empty((operating.samples, len(probes)))
     for k, probe in enumerate(probes):
+        if hangs[k]:
+            shown[:, k] = _ac_solved(operating, probe)
+            continue
         share = 1.0 / (1.0 + source[k] / meters[k])
         volts = operating.between(operating.phasors, probe.pos, probe.neg)
         volts = np.concatenate([volts[:harmonics] * share, volts[harmonics:] * share[-1:]])
         power = (np.abs(volts) ** 2).sum(axis=0) / 2.0
         shown[:, k] = np.where(np.isnan(operating.ac_rms(probe.pos, probe.neg)), np.nan, np.sqrt(power))
     return shown
+
+
+def _source_ohms(
+    operating: Operating, rectifiers: np.ndarray | None, s: np.ndarray, pairs: list[tuple[int, int]]
+) -> np.ndarray:
+    ac = AcCircuit(operating.system, operating.linear_g, operating.valve_siemens, rectifiers)
+    return ac.driving_ohms(s, pairs)
+
+
+def _ac_solved(operating: Operating, probe: Probe) -> np.ndarray:
+    """The reading with the meter, behind its coupling capacitor, as a part of the circuit."""
+    pots, inner = operating.pots, "the meter's inside"
+    parts = [replace(e, position=pots[e.name]) if isinstance(e, Pot) else e for e in operating.circuit.elements]
+    parts.append(Capacitor("the meter's capacitor", probe.pos, inner, COUPLING_FARAD))
+    parts.append(Resistor("the meter", inner, probe.neg, probe.meter_ohm))
+    found = operate(Circuit(tuple(parts), operating.circuit.mains_hz), start=operating)
+    return found.ac_rms(inner, probe.neg)

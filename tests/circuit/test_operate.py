@@ -288,6 +288,14 @@ def test_no_rectifier_at_all_is_the_ac_circuit() -> None:
     assert found.power("RH")[0] == pytest.approx(found.ac_rms("h1", "h2")[0] ** 2 / 2.1, rel=1e-9)
 
 
+def test_mains_off_is_a_state_too() -> None:
+    found = operate(changed(amplifier(), "T", mains_v=0.0))
+    assert found.settled.all()
+    for node in ("p", "q", "n", "p1", "g2"):
+        assert found.dc(node, "0")[0] == pytest.approx(0.0, abs=0.01), node
+    assert found.rms("D1")[0] == pytest.approx(0.0, abs=1e-6)
+
+
 def test_two_transformers_and_two_channels_keep_to_themselves() -> None:
     """The same supply twice in one circuit: each is as if alone."""
     one = of(shapes.full_wave(280.0, 50.0, SILICON), shapes.reservoir(47e-6, 4000.0))

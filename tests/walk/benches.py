@@ -10,6 +10,7 @@ from benchtui.buildfile.load import load
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
+from tests.builds import recorded
 from tests.reference import amplifiers
 from tests.reference.convert import convert
 from tests.walk import readings
@@ -37,12 +38,17 @@ class Bench:
 
 
 def bench(name: str, folder: Path, forecaster: Forecaster, volts: Volts | None = None, **rig: object) -> Bench:
-    """The demo build or reference amplifier `name`, in `folder`, with its own readings or with `volts`."""
+    """The demo build or reference amplifier `name`, written into `folder`, with its own readings or with `volts`."""
     path = folder / f"{name}.toml"
     if name in amplifiers.NAMES:
         path.write_text(convert(amplifiers.described(name)).text, "utf-8")
     else:
-        shutil.copyfile(readings.BUILDS / path.name, path)
+        shutil.copyfile(recorded.BUILDS / path.name, path)
+    return around(path, forecaster, volts or readings.volts(name), **rig)
+
+
+def around(path: Path, forecaster: Forecaster, volts: Volts, **rig: object) -> Bench:
+    """A bench around the build file that lies at `path`; nothing is powered or charged yet."""
     clock = StillClock()
-    made = Rig(load(path).build, volts or readings.volts(name), clock, **rig)  # type: ignore[arg-type]
+    made = Rig(load(path).build, volts, clock, **rig)  # type: ignore[arg-type]
     return Bench(path, clock, Builder(made), forecaster)

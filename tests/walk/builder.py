@@ -43,6 +43,9 @@ class Builder:
 
     rig: Rig
     never: bool = True
+    reason: str = ""
+    """Why this builder goes on after a warn; without one the reading is taken again."""
+
     hoped_s: float = 0.0
     to_turn: dict[str, float] = field(default_factory=dict)
     """Point -> reading wanted, for pots that are turned with hands in."""
@@ -155,6 +158,8 @@ class Builder:
     # -- readings
 
     def _point(self, view: View) -> Act:
+        if view.prompt.entry == "text" and self.reason:
+            return self.reason
         id = self._point_id(view, view.prompt.title.removesuffix(", limited"))
         shown = display.ohms if self.rig.build.point[id].quantity == "resistance" else display.volts
         return shown(self.rig.reads(id))

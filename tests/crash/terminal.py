@@ -1,0 +1,78 @@
+"""A terminal of 80x24 with a program on it: keys go in at the speed of hands, the screen comes out as text."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import subprocess
+import termios
+import time
+
+import pyte
+
+COLUMNS, ROWS = 80, 24
+
+#: Hands pause to read a prompt before its first key, and are faster from key to key.
+READ_S, KEY_S = 0.6, 0.07
+
+
+class Terminal:
+    """Runs `command` in a pseudo terminal; close it, or kill it as a power cut would."""
+
+    def __init__(self, command: list[str], environment: dict[str, str]) -> None:
+        self._ours, theirs = pty.openpty()
+        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
+        self.process = subprocess.Popen(
+            command, stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True
+        )
+        os.close(theirs)
+        self._screen = pyte.Screen(COLUMNS, ROWS)
+        self._stream = pyte.ByteStream(self._screen)
+
+    def text(self) -> str:
+        """What is on the screen."""
+        return "\n".join(self._screen.display)
+
+    def listen(self, seconds: float) -> None:
+        """Take what the program draws in the next `seconds`."""
+        end = time.monotonic() + seconds
+        while (left := end - time.monotonic()) > 0:
+            if select.select([self._ours], [], [], left)[0]:
+                try:
+                    drawn = os.read(self._ours, 65536)
+                except OSError:  # the other end is gone
+                    return
+                self._stream.feed(drawn)
+
+    def wait_for(self, *wanted: str, hang_s: float = 60.0) -> str:
+        """The screen once all of `wanted` are on it."""
+        end = time.monotonic() + hang_s
+        while time.monotonic() < end:
+            if all(text in self.text() for text in wanted):
+                return self.text()
+            self.listen(0.05)
+        raise AssertionError(f"{wanted} did not come\n{self.text()}")
+
+    def line(self, text: str, *, after_s: float = KEY_S) -> None:
+        """Read the screen, type `text` and Enter, and look at it for `after_s` more."""
+        self.listen(READ_S)
+        for character in text:
+            os.write(self._ours, character.encode())
+            self.listen(KEY_S)
+        os.write(self._ours, b"\r")
+        self.listen(after_s)
+
+    def kill(self) -> None:
+        """SIGKILL, then what was drawn up to it."""
+        if self.process.poll() is None:
+            os.kill(self.process.pid, signal.SIGKILL)
+        self.process.wait()
+        self.listen(0.2)
+
+    def close(self) -> None:
+        self.kill()
+        os.close(self._ours)

@@ -1,0 +1,193 @@
+"""SIGKILL at random moments of a bring-up: what was shown as saved is there, and the next start begins at the gate.
+
+Most kills hit the session in a process of its own, at the place where a screen would show `saved #N`; some hit the
+whole app on a terminal. (A kill says nothing of a power cut: test_record_power_cut.py.)
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from benchtui.record import Event, Journal, NotFound
+from tests.crash.terminal import Terminal
+from tests.record.counts import count
+from tests.walk.benches import bench
+from tests.walk.forecasts import Remembering
+from tests.walk.walking import walk
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+NAME = "pp-6v6"
+MOST_ANSWERS_BEFORE_A_KILL = 70
+
+#: What a start may ask first: the gate, or whether the chassis is bare, or (once) whether it ever met mains.
+FIRST_TITLES = {"Pull the plug", "No mains lead", "Is the chassis bare?", "Did this chassis ever meet mains?"}
+
+_SAVED = re.compile(r"saved #(\d+) (\w+) (.*) / (.*)")
+
+
+@pytest.fixture(scope="module")
+def known(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The forecasts of a whole walk, for processes that have no time to compute them."""
+    folder = tmp_path_factory.mktemp("known")
+    made = bench(NAME, folder, Remembering())
+    session = made.session()
+    walk(session, made.builder, made.clock)
+    session.leave()
+    made.forecaster.save(folder / "forecasts")  # type: ignore[attr-defined]
+    return folder / "forecasts"
+
+
+@pytest.fixture
+def walker(known: Path, tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
+    """A process that forks a walk at each line it is sent."""
+    bench(NAME, tmp_path, Remembering())
+    process = subprocess.Popen(
+        [sys.executable, str(HERE / "walk_child.py"), str(tmp_path / f"{NAME}.toml"), str(known)],
+        env=os.environ | {"PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"},
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    try:
+        yield process
+    finally:
+        process.kill()
+        process.communicate()
+
+
+def killed_walk(process: subprocess.Popen[str], answers: int, after_s: float) -> list[str]:
+    """The lines of a walk that was killed `after_s` after its line number `answers`; whole if it came to its end."""
+    assert process.stdin and process.stdout
+    process.stdin.write("go\n")
+    process.stdin.flush()
+    lines: list[str] = []
+    pid = 0
+    for line in process.stdout:
+        if line.startswith("pid "):
+            pid = int(line.removeprefix("pid "))
+        if line == "ended\n":
+            return lines
+        lines.append(line.rstrip("\n"))
+        if len(lines) == answers + 1:
+            time.sleep(after_s)
+            os.kill(pid, signal.SIGKILL)
+    raise AssertionError("the walking process ended by itself")
+
+
+def events_of(path: Path) -> tuple[Event, ...]:
+    """The events of a sound record; a tail that a kill tore is set aside by its opening and told of as an event."""
+    try:
+        journal = Journal.open(path)
+    except NotFound:
+        return ()
+    with journal:
+        assert journal.trouble is None
+        return tuple(journal.events)
+
+
+def test_no_answer_that_was_shown_is_lost_and_every_start_begins_at_the_gate(
+    walker: subprocess.Popen[str], tmp_path: Path
+) -> None:
+    rng = random.Random(1914)
+    record, before, kills, starts, hit = tmp_path / f"{NAME}.bench", 0, 0, 0, set()
+    while kills < count(short=50, full=500):
+        lines = killed_walk(walker, rng.randint(0, MOST_ANSWERS_BEFORE_A_KILL), rng.uniform(0.0, 0.02))
+        shown = [match for line in lines if (match := _SAVED.fullmatch(line))]
+        events = events_of(record)
+        if shown:
+            starts += 1
+            assert (shown[0][3], shown[0][4] in FIRST_TITLES) == ("gate", True), shown[0][0]
+            if any(event.kind == "power on" for event in events[: int(shown[0][1])]):
+                assert shown[0][4] == "Pull the plug"
+        for match in shown:
+            assert events[int(match[1]) - 1].hash == match[2]
+        last = max([before, *(int(match[1]) for match in shown)])
+        assert len(events) >= last
+        assert len([event for event in events[last:] if event.kind != "tail set aside"]) <= 1
+        before = len(events)
+        if "finished" in lines:
+            record.unlink()
+            record.with_suffix(".bench.head").unlink(missing_ok=True)
+            before = 0
+        else:
+            kills += 1
+            hit.add(shown[-1][3] if shown else "opening")
+    assert starts > kills / 2 and {"gate", "wire", "read"} <= hit, hit
+
+
+#: What is typed at the titles that come first, in the app on a terminal.
+ANSWERS = {
+    "Is the chassis bare?": "bare",
+    "Pull the plug": "out",
+    "Prove the meter on DC": "9.21",
+    "Prove the meter on AC": "12.6",
+    "Read the mains side dead": "0.02",
+}
+
+
+def app(tmp_path: Path, known: Path) -> Terminal:
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
+    environment.pop("NO_COLOR", None)
+    return Terminal(
+        [sys.executable, str(HERE / "app_child.py"), str(tmp_path / f"{NAME}.toml"), str(known)], environment
+    )
+
+
+def saved_on(screen: str) -> int:
+    """The number that the screen shows as saved."""
+    found = re.search(r"saved #(\d+)", screen)
+    assert found, screen
+    return int(found[1])
+
+
+@pytest.mark.parametrize("stopped_at", ["Metalwork", "Supply, hands in", "Output, powered"])
+def test_the_app_killed_on_its_terminal_keeps_what_it_showed(
+    stopped_at: str, known: Path, tmp_path: Path
+) -> None:
+    walked_up_to(stopped_at, known, tmp_path)
+    record = tmp_path / f"{NAME}.bench"
+    rng = random.Random(stopped_at)
+    terminal = app(tmp_path, known)
+    try:
+        screen = terminal.wait_for("saved #", "answer")
+        first = "Is the chassis bare?" if stopped_at == "Metalwork" else "Pull the plug"
+        assert first in screen and "ASSUME LIVE" in screen
+        for _ in range(rng.randint(2, 4)):
+            title = next(title for title in ANSWERS if title in screen)
+            terminal.line(ANSWERS[title])
+            screen = terminal.wait_for(f"saved #{saved_on(screen) + 1}")
+            if title == "Is the chassis bare?":
+                break
+        terminal.line("12.6", after_s=rng.uniform(0.0, 0.1))
+    finally:
+        terminal.close()
+    shown, events = saved_on(terminal.text()), events_of(record)
+    assert len(events) - shown in (0, 1)
+    again = app(tmp_path, known)
+    try:
+        screen = again.wait_for(f"saved #{len(events) + 1}")
+        assert first in screen and "ASSUME LIVE" in screen
+    finally:
+        again.close()
+
+
+def walked_up_to(where: str, known: Path, folder: Path) -> None:
+    """A record that ends at a place in the walk, its program gone."""
+    made = bench(NAME, folder, Remembering.loaded(known))
+    places = {
+        "Metalwork": lambda view: view.stage == "Metalwork",
+        "Supply, hands in": lambda view: (view.stage, view.step) == ("HT off load", "wire"),
+        "Output, powered": lambda view: (view.stage, view.step) == ("Output valves, no signal", "read"),
+    }
+    session = made.session()
+    walk(session, made.builder, made.clock, until=places[where])
+    session.leave()

@@ -1,0 +1,54 @@
+"""A walk in processes of their own, for tests that kill them: `walk_child.py BUILD FORECASTS`.
+
+At each line on its input it forks a child that opens the build file (or takes up its record) and goes on to the end.
+The child prints `pid N`, then `saved #N HASH STEP / TITLE` for every view that it is given, which shows event N as
+saved; `ended` follows once the child is no more. Forking spares the test the imports, nothing else.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+from benchtui.session.view import View
+from tests.walk import readings
+from tests.walk.benches import Bench, around
+from tests.walk.forecasts import Remembering
+from tests.walk.walking import walk
+
+
+def say(text: str) -> None:
+    print(text, flush=True)
+
+
+def go_on(made: Bench) -> None:
+    """The walk, from where its record stands; without the clean end that a killed program never has."""
+    say(f"pid {os.getpid()}")
+    session = made.session()
+
+    def tell(view: View) -> bool:
+        say(f"saved #{view.saved} {session._journal.events[view.saved - 1].hash} {view.step} / {view.prompt.title}")
+        return False
+
+    walk(session, made.builder, made.clock, until=tell)
+    session.leave()
+    say("finished")
+
+
+def main(build: str, forecasts: str) -> None:
+    path = Path(build)
+    made = around(path, Remembering.loaded(Path(forecasts)), readings.volts(path.stem))
+    for _ in sys.stdin:
+        child = os.fork()
+        if child == 0:
+            try:
+                go_on(made)
+            finally:
+                os._exit(0)
+        os.waitpid(child, 0)
+        say("ended")
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

@@ -1,0 +1,46 @@
+"""The whole bring-up of every demo build through the app's own keys at 80x24, with readings by ngspice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from benchtui.record import Journal
+from tests.screens.conftest import terminal  # noqa: F401
+from tests.screens.keys import opened
+from tests.walk.app_walk import AppWalk, Step
+from tests.walk.benches import bench
+from tests.walk.forecasts import Remembering
+from tests.walk.readings import DEMOS
+
+
+@pytest.mark.parametrize("name", DEMOS)
+async def test_every_demo_build_is_brought_up_by_its_keys(name: str, forecasts: Remembering, tmp_path: Path) -> None:
+    made = bench(name, tmp_path, forecasts)
+    session = made.session()
+    async with opened(session) as hands:
+        walk = AppWalk(hands, made.builder, made.clock)
+        steps = await walk.go()
+        assert "Finished" in hands.text() and "DEAD AS MEASURED" in hands.text()
+    assert session.leave().startswith("Finished")
+    for step in steps:
+        assert_shown(step)
+    passed = [step for step in steps if step.after.banner and step.after.banner.kind == "pass"]
+    points = made.builder.rig.build.point.values()
+    assert len(passed) >= sum(len(point.stages) for point in points)
+    with Journal.open(made.record) as journal:
+        kinds = [event.kind for event in journal.events]
+    assert kinds.count("hands in") == kinds.count("power on") + 1 and kinds[-1] == "finished"
+
+
+def assert_shown(step: Step) -> None:
+    """What an answer led to is on the screen: the danger, the number saved, the next thing to do, the verdict."""
+    screen, after = step.screen, step.after
+    assert after.danger.word in screen, screen
+    assert f"saved #{after.saved} " in screen, screen
+    assert after.prompt.title[:40] in screen, screen
+    if after.banner is not None:
+        assert after.banner.kind in ("pass", "info"), f"{step.typed} at {step.before.prompt.title}\n{screen}"
+    if after.banner is not None and after.banner.kind == "pass":
+        assert "PASS" in screen, screen

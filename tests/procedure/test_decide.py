@@ -346,7 +346,8 @@ def test_a_plan_without_phases_or_with_an_empty_gate_is_refused() -> None:
 
 def test_changed_build_keeps_or_drops_what_passed() -> None:
     by = plan(1, kinds=("hands", "hands"), bare=False)
-    gate = (e.SaidMet(), e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, ROUND[0], 2.0, ROUND[0], c.ReadClip(2100.0), 1.0)
+    rounds = (ROUND[0], 2.0, ROUND[0], c.ReadClip(2100.0), 1.0)
+    gate = (e.SaidMet(), e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), *rounds)
     state = after(State(), *gate, *PROOFS, c.GoIn(), read("p0", 100.0), c.GoOn(), e.Restarted(), by=by)
     change = e.BuildChanged(True, ("+R1",), "00", "text")
     assert after(state, change, by=by).phase == 1

@@ -1,0 +1,171 @@
+"""A session on a demo build with made-up forecasts, a clock moved by hand, and a builder who types what is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from benchtui.buildfile.models import Build
+from benchtui.forecast.results import BleedAdvice, Course, GateForecast, Reservoir, TrimTarget
+from benchtui.session.forecaster import GateFacts, StageFacts
+from benchtui.session.opening import open_session
+from benchtui.session.session import Session
+from benchtui.session.view import View
+from benchtui.verdicts.expectation import Expectation, Limit
+from tests.walk.clock import StillClock
+
+BUILDS = Path(__file__).parents[2] / "builds"
+
+
+class MadeUp:
+    """Every point reads 100, healthy from 90 to 110, stop above 150; one reservoir, C2, and HT from the supply on."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[object, ...]] = []
+        self.fails: set[str] = set()
+
+    def gate(self, build: Build, stage: str) -> GateFacts:
+        self._note("gate", stage)
+        with_ht = stage not in ("mains", "heaters", "bias", "grids")
+        id = next(iter(build.capacitor))
+        bleed = BleedAdvice(2200.0, 0.2, 80.0, 3.0, (id,), ("C2 drains through the bleed lead",))
+        red = build.capacitor[id].nodes[0]
+        reservoirs = (Reservoir(id, (id,), red, "0", 47e-6, 400.0, 20.0, 4.0, True, bleed),) if with_ht else ()
+        ohms = (red if with_ht else None, 45e3, 50e3, 55e3, 2100.0)
+        ht = next((name for name, p in build.point.items() if stage in p.stages and p.quantity == "dc"), None)
+        return GateFacts(GateForecast(stage, reservoirs, ((id, red),) if with_ht else (), *ohms, ()), ht if with_ht else None)
+
+    def cold(self, build: Build, stage: str) -> StageFacts:
+        self._note("cold", stage)
+        return StageFacts(self._points(build, stage))
+
+    def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
+        self._note("stage", stage, mains_v)
+        watch = build.stage[stage].watch if stage in build.stage else None
+        course = Course(watch, (0.0, 30.0, 60.0), (0.0, 120.0, 100.0), 120.0, 130.0, "made up") if watch else None
+        return StageFacts(self._points(build, stage), course)
+
+    def limited(self, build: Build, stage: str) -> StageFacts:
+        self._note("limited", stage)
+        return StageFacts(self._points(build, stage))
+
+    def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget:
+        self._note("trim", stage, adjustment, ht_v)
+        wanted = build.adjust[adjustment]
+        return TrimTarget(wanted.pot, wanted.point, 100.0, 98.0, 102.0, "clockwise", "made up")
+
+    def _note(self, *what: object) -> None:
+        self.asked.append(what)
+        if what[0] in self.fails:
+            raise ArithmeticError("made to fail")
+
+    def _points(self, build: Build, stage: str) -> dict[str, Expectation]:
+        return {
+            name: Expectation(
+                name, point.quantity, "ohm" if point.quantity == "resistance" else "V", 100.0, 90.0, 110.0,
+                None, Limit(150.0, "more than the part stands"), ("made up",), point.guards,
+            )  # fmt: skip
+            for name, point in build.point.items()
+            if stage in point.stages
+        }
+
+
+#: What a builder with sound parts types, by the title of the prompt; words come from the prompt itself.
+TYPED = {
+    "Prove the meter on DC": "9.1", "Prove the meter on AC": "12.2", "Prove the meter again, DC": "9.1",
+    "Prove the meter again, AC": "12.2", "HT has fallen to?": "4.0", "Read the mains side dead": "0.1",
+    "HT before power-down": "300", "HT now": "300", "Mains now": "230", "HT+ to chassis": "50k",
+    "Did this chassis ever meet mains?": "met",
+}  # fmt: skip
+
+
+@dataclass
+class Desk:
+    """A session, its clock and its forecasts, and hands that type."""
+
+    path: Path
+    folder: Path
+    clock: StillClock = field(default_factory=StillClock)
+    forecaster: MadeUp = field(default_factory=MadeUp)
+    session: Session = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.open()
+
+    def open(self) -> View:
+        self.session = open_session(
+            self.path, record_folder=self.folder, clock=self.clock, forecaster=self.forecaster
+        )
+        return self.session.view()
+
+    @property
+    def record(self) -> Path:
+        return self.folder / f"{self.path.stem}.bench"
+
+    def drop(self) -> None:
+        """As if the program were killed: nothing is said, the lock goes."""
+        self.session._journal.close()
+
+    def compute(self) -> None:
+        """Run every forecast that is wanted now."""
+        while (job := self.session.pending_forecast()) is not None:
+            try:
+                result = job()
+            except ArithmeticError as error:
+                self.session.forecast_failed(str(error))
+            else:
+                self.session.take_forecast(result)
+
+    def type(self, text: str, **how: bool) -> View:
+        """Type `text` at the present prompt."""
+        return self.session.answer(self.session.view().prompt.number, text, **how)
+
+    def wait(self, seconds: float) -> View:
+        """Let time go by as the app does, in small steps."""
+        for _ in range(round(seconds / 5.0)):
+            self.clock.pass_(5.0)
+            self.session.tick()
+        return self.session.view()
+
+    def go(self, until: Callable[[View], bool] = lambda view: False, most: int = 1200) -> Iterator[View]:
+        """Do what is asked, prompt by prompt, until `until` holds or all is finished."""
+        for _ in range(most):
+            self.compute()
+            view = self.session.view()
+            if until(view) or view.prompt.title == "Finished":
+                return
+            yield view
+            self.once(view)
+        raise AssertionError(f"no end after {most} prompts: {self.session.view().prompt}")
+
+    def once(self, view: View) -> None:
+        """Answer one prompt, or wait where there is nothing to answer."""
+        prompt = view.prompt
+        if prompt.entry == "nothing" or prompt.title.startswith("Watch "):
+            self.wait((prompt.wait_s or 0.0) + 5.0)
+            return
+        if view.step == "gate" and prompt.title.startswith("Round"):
+            self.wait(5.0)
+        self.type(self._answer(view))
+
+    def _answer(self, view: View) -> str:
+        prompt = view.prompt
+        if prompt.title == "Clip on":
+            return "2100" if "2.10" in " ".join(prompt.lines) else "2200"
+        if prompt.title == "First power":
+            listed = next(line for line in prompt.lines if line.startswith("Type one: "))
+            return listed.removeprefix("Type one: ").rstrip(".").split(", ")[0]
+        if prompt.title.startswith(("Round", "Rail at", "rail at")):
+            return "0.3"
+        if prompt.entry == "number":
+            return TYPED.get(prompt.title, "100")
+        return TYPED.get(prompt.title, prompt.words[0])
+
+    def reach(self, title: str) -> View:
+        """Go on until the prompt called `title` is shown."""
+        for _ in self.go(lambda view: view.prompt.title == title):
+            pass
+        view = self.session.view()
+        assert view.prompt.title == title, view.prompt
+        return view

@@ -1,0 +1,264 @@
+"""The session from end to end on made-up forecasts: led, judged, recorded, interrupted and resumed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from benchtui.procedure import codec
+from benchtui.procedure import events as e
+from benchtui.record import Journal, NotSaved
+from benchtui.session.view import View
+from tests.session.made_up import Desk
+
+
+def read_first(desk: Desk) -> View:
+    """The first reading of a power stage, settled."""
+    for _ in desk.go(lambda view: view.step == "read" and view.danger.word == "LIVE"):
+        pass
+    return desk.session.view()
+
+
+def kinds(desk: Desk) -> list[str]:
+    with Journal.open(desk.record, write=False) as journal:
+        return [event.kind for event in journal.events]
+
+
+def test_a_bring_up_with_trims_goes_from_the_first_prompt_to_the_end(fixed_bias: Desk) -> None:
+    titles = [view.prompt.title for view in fixed_bias.go()]
+    view = fixed_bias.session.view()
+    assert view.prompt.title == "Finished"
+    assert {mark.state for mark in view.stages} == {"passed"}
+    assert view.danger.word == "DEAD AS MEASURED"
+    for needed in ("Pull the plug", "First power", "Full mains", "HT has fallen to?", "Let the bias drift"):
+        assert needed in titles
+    told = kinds(fixed_bias)
+    assert told.count("trim inside") == 2 * 4 * 3, "two pots, four rounds, in three stages"
+    assert not {"refused", "reading warned", "reading stopped", "meter bad"} & set(told)
+
+
+def test_dropped_at_any_prompt_it_resumes_at_the_gate_with_nothing_lost(desk: Desk) -> None:
+    dropped = 0
+    for view in desk.go():
+        if view.prompt.number % 17 == 0 and view.danger.word != "BARE" and dropped < 25:
+            dropped += 1
+            saved, stage = view.saved, view.stage
+            desk.drop()
+            again = desk.open()
+            assert again.saved == saved + 1, "all that was saved, and the restart"
+            assert again.stage == stage
+            assert again.step == "gate" and again.danger.word == "ASSUME LIVE"
+            assert all(mark.state != "done" for mark in again.prompt.items)
+    assert dropped == 25
+    assert {mark.state for mark in desk.session.view().stages} == {"passed"}
+
+
+def test_every_view_shows_only_what_is_on_the_disk(desk: Desk) -> None:
+    for view in desk.go(lambda view: view.stage == "Heaters"):
+        assert view.saved == len(desk.record.read_bytes().splitlines())
+
+
+def test_an_answer_to_an_earlier_prompt_is_dropped_and_said(desk: Desk) -> None:
+    view = desk.reach("Prove the meter on DC")
+    after = desk.session.answer(view.prompt.number - 1, "9.1")
+    assert after.prompt.title == "Prove the meter on DC"
+    assert after.banner is not None and "earlier prompt" in after.banner.text
+    assert kinds(desk)[-1] == "refused"
+
+
+@pytest.mark.parametrize("title", ["Pull the plug", "Prove the meter on DC", "Read the mains side dead", "Clip on"])
+def test_pasted_text_clears_no_gate_item(desk: Desk, title: str) -> None:
+    view = desk.reach(title)
+    before = view.prompt.items
+    after = desk.type({"Pull the plug": "out", "Clip on": "2200"}.get(title, "9.1"), pasted=True)
+    assert after.prompt.items == before and after.banner is not None and "pasted" in after.banner.text.lower()
+
+
+def test_a_paste_of_one_line_is_taken_with_a_word_elsewhere_and_two_lines_never(desk: Desk) -> None:
+    read_first(desk)
+    assert desk.type("100\n100", pasted=True).banner.kind == "refused"  # type: ignore[union-attr]
+    banner = desk.type("100", pasted=True).banner
+    assert banner is not None and banner.kind == "pass" and any("pasted" in line for line in banner.more)
+
+
+@pytest.mark.parametrize("typed", ["0.25 kV", "250 mV", "0,3", "3e-1", "nan", "OL", "~0", "+-0", "0.3 A"])
+def test_the_gate_takes_plain_volts_only(desk: Desk, typed: str) -> None:
+    view = desk.reach("Read the mains side dead")
+    after = desk.type(typed)
+    assert after.prompt.items == view.prompt.items
+    assert after.banner is not None and after.banner.kind == "question"
+
+
+def test_switched_off_is_not_out(desk: Desk) -> None:
+    desk.reach("Pull the plug")
+    view = desk.type("switched off")
+    assert view.prompt.title == "Pull the plug" and "not out" in view.banner.text  # type: ignore[union-attr]
+
+
+def test_a_warn_shows_a_cause_and_goes_on_by_a_reason_that_is_listed(desk: Desk) -> None:
+    read_first(desk)
+    view = desk.type("115")
+    assert view.banner is not None and view.banner.kind == "warn" and len(view.banner.more) >= 2
+    assert view.prompt.entry == "text"
+    view = desk.type("mains is high today, measured")
+    assert view.banner is not None and view.banner.kind == "info"
+    stage = next(mark.id for mark in view.stages if mark.state == "now")
+    assert any("mains is high today" in line for line in desk.session.explain(stage))
+    for _ in desk.go(lambda v: next(m for m in v.stages if m.id == stage).state.startswith("passed")):
+        pass
+    assert next(m for m in desk.session.view().stages if m.id == stage).state == "passed with warns"
+
+
+def test_ten_times_off_is_asked_again_and_the_second_entry_counts(desk: Desk) -> None:
+    read_first(desk)
+    view = desk.type("9.9")
+    assert view.banner is not None and view.banner.kind == "question" and "decimal" in view.banner.text
+    assert desk.type("9.9").banner.kind == "warn"  # type: ignore[union-attr]
+    assert kinds(desk)[-2:] == ["reading doubted", "reading warned"]
+
+
+def test_beyond_a_limit_the_power_off_text_comes_before_any_question(desk: Desk) -> None:
+    read_first(desk)
+    view = desk.type("1500")
+    assert view.power_off[0].startswith("Hand off") and "more than the part stands" in view.power_off[1]
+    assert view.prompt.title == "Pull the plug" and view.danger.word == "ASSUME LIVE"
+    assert desk.type("switched off").power_off == view.power_off
+    assert desk.type("out").power_off == ()
+
+
+def test_a_warn_of_a_guarded_point_is_read_again_and_never_argued_with(desk: Desk) -> None:
+    for view in desk.go():
+        if view.prompt.title == "Earth bond, inlet earth pin to chassis" or view.prompt.title.startswith("Earth"):
+            break
+    assert desk.type("120").prompt.entry == "number"
+    assert desk.type("it is fine").banner.kind == "question"  # type: ignore[union-attr]
+
+
+def test_stop_works_from_everywhere_and_shows_the_power_off_text(desk: Desk) -> None:
+    titles: set[str] = set()
+    for view in desk.go(lambda view: view.stage == "Heaters"):
+        if view.prompt.title not in titles:
+            titles.add(view.prompt.title)
+            after = desk.session.stop()
+            assert after.power_off and after.step == "gate" and kinds(desk)[-1] == "stop key"
+    assert {"Hands in", "Clip off", "Full mains", "Mains now", "Switch off"} <= titles
+
+
+def test_a_sleep_empties_the_gate_and_a_jump_of_the_wall_clock_does_nothing(desk: Desk) -> None:
+    desk.reach("Read the mains side dead")
+    desk.clock.wall = lambda: 86_400.0  # type: ignore[method-assign]
+    desk.session.tick()
+    assert desk.session.view().prompt.title == "Read the mains side dead"
+    awake = desk.clock.awake_or_not
+    desk.clock.awake_or_not = lambda: awake() + 30.0  # type: ignore[method-assign]
+    assert desk.session.tick()
+    view = desk.session.view()
+    assert view.prompt.title == "Pull the plug" and "slept" in view.banner.text  # type: ignore[union-attr]
+
+
+def test_a_program_that_stood_still_or_was_stopped_empties_the_gate(desk: Desk) -> None:
+    desk.reach("Read the mains side dead")
+    desk.clock.pass_(30.0)
+    desk.session.tick()
+    assert desk.session.view().prompt.title == "Pull the plug"
+    desk.reach("Read the mains side dead")
+    assert desk.session.touched().prompt.title == "Pull the plug"
+
+
+def test_a_wait_is_counted_on_the_steady_clock_alone(desk: Desk) -> None:
+    view = desk.reach("Wait")
+    assert view.prompt.wait_s is not None
+    before = view.prompt.wait_s
+    assert desk.wait(20.0).prompt.wait_s == pytest.approx(before - 20.0)
+
+
+def test_without_its_forecast_a_reading_is_not_asked(desk: Desk) -> None:
+    desk.reach("Hands in")
+    desk.type("in")
+    while desk.session.view().step == "wire":
+        desk.type(desk.session.view().prompt.words[0])
+    for view in desk.go(lambda view: view.prompt.title == "Mains now"):
+        pass
+    view = desk.type("230")
+    assert view.forecast == "computing"
+    desk.wait(65.0)
+    view = desk.session.view()
+    assert view.prompt.title == "Computing" and view.prompt.entry == "nothing"
+    desk.compute()
+    assert desk.session.view().prompt.title != "Computing" and desk.session.view().forecast == "ready"
+
+
+def test_where_the_forecast_fails_nothing_passes(desk: Desk) -> None:
+    desk.forecaster.fails = {"stage"}
+    view = read_first(desk)
+    assert view.forecast == "failed" and "made to fail" in view.forecast_text
+    assert desk.type("100").banner.kind == "warn"  # type: ignore[union-attr]
+
+
+def test_where_the_gate_cannot_be_computed_every_capacitor_is_read(desk: Desk) -> None:
+    desk.forecaster.fails = {"gate"}
+    for view in desk.go(lambda view: view.stage.startswith("Output")):
+        pass
+    rounds = {v.prompt.title for v in desk.go(lambda view: view.step == "wire") if v.prompt.title.startswith("Round 1")}
+    assert len(rounds) > 1
+
+
+def test_halt_when_an_event_cannot_be_saved(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    view = desk.reach("Read the mains side dead")
+    journal = desk.session._journal
+
+    def fails(kind: str, data: object) -> None:
+        journal.trouble = NotSaved(desk.record, "no space", event=view.saved + 1)
+        raise journal.trouble
+
+    monkeypatch.setattr(journal, "append", fails)
+    halted = desk.type("0.1")
+    assert halted.danger.word == "NOT RECORDING" and halted.power_off[0].startswith("Not saved")
+    assert str(view.saved) in halted.power_off[1]
+    monkeypatch.undo()
+    for after in (desk.type("0.1"), desk.session.stop(), desk.session.note("x"), desk.session.touched()):
+        assert after.danger.word == "NOT RECORDING" and after.saved == view.saved
+    assert "NOT SAVED" in desk.session.leave()
+
+
+def test_notes_are_kept_in_words_and_change_nothing(desk: Desk) -> None:
+    view = desk.reach("Pull the plug")
+    assert desk.session.note("  hum\x1b[31m gone ").prompt == view.prompt
+    assert desk.session.log()[-1].text == "note: hum<U+001B>[31m gone"
+
+
+@pytest.mark.parametrize(
+    ("title", "says"),
+    [("Is the chassis bare?", "Assume live"), ("Step 1", "bare"), ("Pull the plug", "Assume live"),
+     ("Clip off", "No power"), ("Mains now", "Power may be on")],
+)  # fmt: skip
+def test_leaving_says_what_to_do_about_the_power(desk: Desk, title: str, says: str) -> None:
+    desk.reach(title)
+    assert says in desk.session.leave()
+
+
+def test_every_event_in_a_record_has_its_words(fixed_bias: Desk) -> None:
+    for _ in fixed_bias.go():
+        pass
+    for line in fixed_bias.session.log():
+        assert "?" not in line.text and "{" not in line.text, line
+
+
+def test_a_resumed_state_is_the_live_one_with_the_gate_emptied(desk: Desk) -> None:
+    for view in desk.go(lambda view: view.stage.startswith("Output")):
+        if view.prompt.number % 29 == 0 and view.danger.word != "BARE":
+            live = desk.session._ledger.state
+            desk.drop()
+            desk.open()
+            resumed = desk.session._ledger.state
+            assert (resumed.phase, resumed.mains, resumed.powered) == (live.phase, live.mains, live.powered)
+            assert resumed.gate == type(live.gate)() and not resumed.clip_off
+
+
+def test_what_the_record_holds_is_the_procedures_own_events(desk: Desk) -> None:
+    desk.reach("Hands in")
+    with Journal.open(desk.record, write=False) as journal:
+        events = [codec.decode(event.kind, event.data) for event in journal.events[1:]]
+    assert events[-1] == e.MeterGood("ac", 12.2)
+    assert replace(events[-1], kind="dc") == e.MeterGood("dc", 12.2)

@@ -34,7 +34,8 @@ class MadeUp:
         reservoirs = (Reservoir(id, (id,), red, "0", 47e-6, 400.0, 20.0, 4.0, True, bleed),) if with_ht else ()
         ohms = (red if with_ht else None, 45e3, 50e3, 55e3, 2100.0)
         ht = next((name for name, p in build.point.items() if stage in p.stages and p.quantity == "dc"), None)
-        return GateFacts(GateForecast(stage, reservoirs, ((id, red),) if with_ht else (), *ohms, ()), ht if with_ht else None)
+        rails = ((id, red),) if with_ht else ()
+        return GateFacts(GateForecast(stage, reservoirs, rails, *ohms, ()), ht if with_ht else None)
 
     def cold(self, build: Build, stage: str) -> StageFacts:
         self._note("cold", stage)
@@ -164,8 +165,12 @@ class Desk:
 
     def reach(self, title: str) -> View:
         """Go on until the prompt called `title` is shown."""
-        for _ in self.go(lambda view: view.prompt.title == title):
-            pass
-        view = self.session.view()
+        view = self.till(lambda view: view.prompt.title == title)
         assert view.prompt.title == title, view.prompt
         return view
+
+    def till(self, until: Callable[[View], bool]) -> View:
+        """Go on until `until` holds or all is finished; what is shown then."""
+        for _ in self.go(until):
+            pass
+        return self.session.view()

@@ -15,9 +15,7 @@ from tests.session.made_up import Desk
 
 def read_first(desk: Desk) -> View:
     """The first reading of a power stage, settled."""
-    for _ in desk.go(lambda view: view.step == "read" and view.danger.word == "LIVE"):
-        pass
-    return desk.session.view()
+    return desk.till(lambda view: view.step == "read" and view.danger.word == "LIVE")
 
 
 def kinds(desk: Desk) -> list[str]:
@@ -105,9 +103,8 @@ def test_a_warn_shows_a_cause_and_goes_on_by_a_reason_that_is_listed(desk: Desk)
     assert view.banner is not None and view.banner.kind == "info"
     stage = next(mark.id for mark in view.stages if mark.state == "now")
     assert any("mains is high today" in line for line in desk.session.explain(stage))
-    for _ in desk.go(lambda v: next(m for m in v.stages if m.id == stage).state.startswith("passed")):
-        pass
-    assert next(m for m in desk.session.view().stages if m.id == stage).state == "passed with warns"
+    view = desk.till(lambda v: next(m for m in v.stages if m.id == stage).state.startswith("passed"))
+    assert next(m for m in view.stages if m.id == stage).state == "passed with warns"
 
 
 def test_ten_times_off_is_asked_again_and_the_second_entry_counts(desk: Desk) -> None:
@@ -128,9 +125,7 @@ def test_beyond_a_limit_the_power_off_text_comes_before_any_question(desk: Desk)
 
 
 def test_a_warn_of_a_guarded_point_is_read_again_and_never_argued_with(desk: Desk) -> None:
-    for view in desk.go():
-        if view.prompt.title == "Earth bond, inlet earth pin to chassis" or view.prompt.title.startswith("Earth"):
-            break
+    desk.till(lambda view: view.prompt.title.startswith("Earth"))
     assert desk.type("120").prompt.entry == "number"
     assert desk.type("it is fine").banner.kind == "question"  # type: ignore[union-attr]
 
@@ -178,8 +173,7 @@ def test_without_its_forecast_a_reading_is_not_asked(desk: Desk) -> None:
     desk.type("in")
     while desk.session.view().step == "wire":
         desk.type(desk.session.view().prompt.words[0])
-    for view in desk.go(lambda view: view.prompt.title == "Mains now"):
-        pass
+    desk.reach("Mains now")
     view = desk.type("230")
     assert view.forecast == "computing"
     desk.wait(65.0)
@@ -198,8 +192,7 @@ def test_where_the_forecast_fails_nothing_passes(desk: Desk) -> None:
 
 def test_where_the_gate_cannot_be_computed_every_capacitor_is_read(desk: Desk) -> None:
     desk.forecaster.fails = {"gate"}
-    for view in desk.go(lambda view: view.stage.startswith("Output")):
-        pass
+    desk.till(lambda view: view.stage.startswith("Output"))
     rounds = {v.prompt.title for v in desk.go(lambda view: view.step == "wire") if v.prompt.title.startswith("Round 1")}
     assert len(rounds) > 1
 
@@ -239,8 +232,7 @@ def test_leaving_says_what_to_do_about_the_power(desk: Desk, title: str, says: s
 
 
 def test_every_event_in_a_record_has_its_words(fixed_bias: Desk) -> None:
-    for _ in fixed_bias.go():
-        pass
+    assert fixed_bias.till(lambda view: False).prompt.title == "Finished"
     for line in fixed_bias.session.log():
         assert "?" not in line.text and "{" not in line.text, line
 

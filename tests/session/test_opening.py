@@ -1,0 +1,165 @@
+"""Opening a build: beginning and resuming its record, and everything that may be in the way."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from benchtui.record import Journal
+from benchtui.session.errors import BuildWrong, PlaceWrong
+from benchtui.session.opening import open_session
+from tests.session.made_up import BUILDS, Desk
+
+BUILD = BUILDS / "pp-6v6.toml"
+
+#: Ten kinds of change in a build file between two sessions, each a text in it and what stands there later.
+CHANGES = {
+    "a value": ('value = "0.35 ohm"', 'value = "0.4 ohm"'),
+    "a name": ('name = "Push-pull', 'name = "My push-pull'),
+    "a comment": ("\n[mains]", "\n# mains of my workshop\n[mains]"),
+    "mains": ('volts = "230 V"\nfrequency', 'volts = "235 V"\nfrequency'),
+    "a blank at a line's end": ("\n[mains]", " \n[mains]"),
+    "line ends": ("\n", "\r\n"),
+    "a blank line": ("\n[mains]", "\n\n[mains]"),
+    "a note": ('notes = "Two', 'notes = "It hums. Two'),
+    "a meter": ('name = "hand meter', 'name = "the yellow hand meter'),
+    "the last line end": (None, None),
+}  # fmt: skip
+
+
+def copied(folder: Path) -> Path:
+    path = folder / BUILD.name
+    shutil.copyfile(BUILD, path)
+    return path
+
+
+@pytest.fixture
+def begun(tmp_path: Path) -> Path:
+    """A build file with a record beside it in which the first stages have passed."""
+    path = copied(tmp_path)
+    desk = Desk(path, tmp_path)
+    desk.reach("Did this chassis ever meet mains?")
+    desk.drop()
+    return path
+
+
+def test_the_record_lies_beside_the_build_file_or_in_the_folder_named(tmp_path: Path) -> None:
+    path = copied(tmp_path)
+    open_session(path).leave()
+    assert (tmp_path / "pp-6v6.bench").exists()
+    (tmp_path / "records").mkdir()
+    open_session(path, record_folder=tmp_path / "records").leave()
+    assert (tmp_path / "records" / "pp-6v6.bench").exists()
+
+
+def test_the_first_line_holds_the_build_file_and_its_hash(begun: Path) -> None:
+    with Journal.open(begun.with_suffix(".bench"), write=False) as journal:
+        assert journal.header["source"] == begun.read_text("utf-8")
+        assert len(journal.header["sha256"]) == 64
+
+
+@pytest.mark.parametrize("kind", CHANGES)
+def test_a_changed_build_file_is_noticed_and_decided_by_a_typed_word(begun: Path, kind: str) -> None:
+    text = begun.read_bytes().decode()
+    old, new = CHANGES[kind]
+    changed = text.rstrip("\n") if old is None else text.replace(old, str(new), 1 if old != "\n" else -1)
+    assert changed != text
+    begun.write_bytes(changed.encode())
+    desk = Desk(begun, begun.parent)
+    view = desk.session.view()
+    assert view.prompt.title == "The build file has changed" and view.stage == "Cold checks"
+    assert desk.type("yes").prompt.title == view.prompt.title
+    assert desk.type("again").stage == "Parts on the bench"
+    desk.drop()
+    assert desk.open().prompt.title == "Is the chassis bare?", "decided once, and not asked again"
+    desk.drop()
+
+
+def test_a_decision_to_keep_lets_earlier_passes_stand(begun: Path) -> None:
+    begun.write_text(begun.read_text("utf-8") + "\n# a remark\n", "utf-8")
+    desk = Desk(begun, begun.parent)
+    assert "+# a remark" in " ".join(desk.session.view().prompt.lines)
+    view = desk.type("keep")
+    assert view.stage == "Cold checks" and view.stages[0].state == "passed"
+    desk.drop()
+
+
+def test_a_build_file_that_is_gone_is_read_from_the_record(begun: Path) -> None:
+    begun.unlink()
+    session = open_session(begun)
+    assert session.view().stage == "Cold checks"
+    session.leave()
+
+
+def test_a_build_file_that_is_wrong_gives_every_problem_and_code_2(tmp_path: Path) -> None:
+    path = tmp_path / "bad.toml"
+    path.write_text("format = 1\nid = 'x'\nnonsense = 3\n", "utf-8")
+    with pytest.raises(BuildWrong) as error:
+        open_session(path)
+    assert error.value.exit_code == 2 and len(str(error.value).splitlines()) > 1
+    assert not (tmp_path / "bad.bench").exists()
+
+
+def test_a_second_program_reads_only_and_can_clear_nothing(begun: Path) -> None:
+    first = Desk(begun, begun.parent)
+    second = Desk(begun, begun.parent)
+    view = second.session.view()
+    assert view.danger.word == "READ ONLY" and view.prompt.entry == "nothing"
+    saved = first.session.view().saved
+    for after in (second.type("out"), second.session.stop(), second.session.note("x"), second.session.touched()):
+        assert after.danger.word == "READ ONLY"
+    assert first.session.view().saved == saved == second.session.view().saved
+    second.drop()
+    first.drop()
+
+
+def test_a_damaged_record_opens_read_only_and_names_the_last_sound_event(begun: Path) -> None:
+    record = begun.with_suffix(".bench")
+    data = bytearray(record.read_bytes())
+    third = data.index(b'"n":4,')
+    data[third + 60] ^= 1
+    record.write_bytes(data)
+    desk = Desk(begun, begun.parent)
+    view = desk.session.view()
+    assert view.danger.word == "READ ONLY" and any("#3" in line for line in view.prompt.lines)
+    desk.drop()
+
+
+def test_a_torn_tail_is_set_aside_and_told(begun: Path) -> None:
+    record = begun.with_suffix(".bench")
+    record.write_bytes(record.read_bytes() + b'{"n":99,"t_wall"')
+    desk = Desk(begun, begun.parent)
+    assert any("set aside" in line.text for line in desk.session.log())
+    assert desk.session.view().step == "gate"
+    desk.drop()
+
+
+def test_a_record_of_another_version_is_refused_with_code_3(begun: Path) -> None:
+    with Journal.open(begun.with_suffix(".bench")) as journal:
+        journal.append("plug out", {"v": 99})
+    with pytest.raises(PlaceWrong, match="version 99"):
+        open_session(begun)
+
+
+def test_a_folder_that_is_missing_or_cannot_be_written_is_refused_with_code_3(tmp_path: Path) -> None:
+    path = copied(tmp_path)
+    with pytest.raises(PlaceWrong, match="does not exist"):
+        open_session(path, record_folder=tmp_path / "nowhere")
+    (tmp_path / "pp-6v6.bench").mkdir()
+    with pytest.raises(PlaceWrong) as error:
+        open_session(path)
+    assert error.value.exit_code == 3 and "\n" not in str(error.value)
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write anywhere")
+def test_a_read_only_folder_is_refused_before_the_first_stage(tmp_path: Path) -> None:
+    path = copied(tmp_path)
+    tmp_path.chmod(0o500)
+    try:
+        with pytest.raises(PlaceWrong):
+            open_session(path)
+    finally:
+        tmp_path.chmod(0o700)

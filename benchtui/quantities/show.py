@@ -31,9 +31,10 @@ def show(value: float, unit: Unit, digits: int | None = None, *, ascii: bool = F
     Infinite ohms are `open (OL)`; any other value that is not finite is `unknown`.
     """
     unit = Unit(unit)
-    if not isfinite(value):
+    shown = value * 100 if unit is Unit.PERCENT else value
+    if not isfinite(shown):
         return OPEN if unit is Unit.OHM and value == inf else UNKNOWN
-    prefix, number = _scaled(value * 100 if unit is Unit.PERCENT else value, unit, digits or 3)
+    prefix, number = _scaled(shown, unit, digits or 3)
     if digits is None:
         number = _trimmed(number)
         if unit is Unit.OHM and prefix:

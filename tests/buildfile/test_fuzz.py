@@ -115,7 +115,7 @@ def slip(data: dict[str, Any], draw: Any) -> None:
     if change == "drop":
         del holder[name]
     elif change == "set":
-        holder[name] = draw(_ODD_VALUES)
+        holder[name] = copy.deepcopy(draw(_ODD_VALUES))  # later slips change it
     elif change == "swap":
         other, other_name = draw(st.sampled_from(spots))
         holder[name], other[other_name] = copy.deepcopy(other[other_name]), copy.deepcopy(holder[name])

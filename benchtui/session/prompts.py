@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isfinite, isnan
 
+from benchtui.forecast.results import TrimTarget
 from benchtui.procedure.ask import Ask, closing_items, gate_items
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
-from benchtui.session.fields import fields
+from benchtui.session.fields import back_to_power, fields
 from benchtui.session.notebook import Notebook
 from benchtui.session.sockets import socket
 from benchtui.session.tables import table
 from benchtui.session.view import Course, ItemMark, Probes, Prompt, Scale
 from benchtui.verdicts.expectation import Expectation
+
+_HINTS = {"number": "type what the meter shows"}
 
 #: Gate items with a reading of their own to show beside them.
 _VALUED = ("meter_proved", "mains_dead", "clip_on", "ohms_right")
@@ -33,9 +37,9 @@ def prompt(bench: Bench, number: int, extra: dict[str, str]) -> Prompt:
         entry=words["entry"],
         unit=_fill(words.get("unit", ""), filled),
         words=tuple(says for entry in words.get("says", ()) for says in _fill(entry, filled).split("|")),
-        hint=_hint(words["entry"]),
+        hint=words.get("hint", _HINTS.get(words["entry"], "")),
         probes=_probes(words, filled),
-        scale=_scale(bench.expectation()) if kind in ("point", "warned", "trim", "limited point", "settle") else None,
+        scale=_scale(bench.expectation(), bench.target()),
         socket=socket(bench.build, bench.build.point.get(bench.ask.subject)) if kind in ("point", "warned") else None,
         course=_course(bench) if kind in ("settle", "full mains") else None,
         wait_s=bench.ask.wait_s,
@@ -47,7 +51,9 @@ def helps(bench: Bench, extra: dict[str, str]) -> tuple[str, ...]:
     """Help for the present question, with the words that may be typed at any time in this mode."""
     filled = fields(bench) | extra
     own = [line for line in (_fill(line, filled) for line in _table(bench).get("help", ())) if line]
-    anytime = table("words")["anytime"].get(bench.state.mode.value, {})
+    anytime = dict(table("words")["anytime"].get(bench.state.mode.value, {}))
+    if not back_to_power(bench):
+        anytime.pop("back to power", None)
     return (*own, *(f"'{word}' at any time: {what}" for word, what in anytime.items()))
 
 
@@ -60,10 +66,6 @@ def _fill(template: str, filled: dict[str, str]) -> str:
     return clean(template.format_map(filled)).strip()
 
 
-def _hint(entry: str) -> str:
-    return {"number": "type what the meter shows", "text": "type the words", "words": ""}.get(entry, "")
-
-
 def _probes(words: dict, filled: dict[str, str]) -> Probes | None:
     if "meter" not in words:
         return None
@@ -71,15 +73,15 @@ def _probes(words: dict, filled: dict[str, str]) -> Probes | None:
     return Probes(**found)
 
 
-def spoken(expectation: Expectation) -> str:
-    """What a point should read, as one line of words."""
+def spoken(expectation: Expectation, window: str = "healthy builds") -> str:
+    """What a point should read, as one line of words; `window` says whose range it is."""
     unit = expectation.unit
     if isnan(expectation.nominal):
         parts = ["no value computed"]
     else:
         parts = [f"should read {figures.shown(expectation.nominal, unit)}"]
         low, high = figures.shown(expectation.low, unit), figures.shown(expectation.high, unit)
-        parts.append(f"healthy builds: {low} to {high}")
+        parts.append(f"{window}: {low} to {high}")
     if expectation.stop_low is not None:
         parts.append(f"stop below {figures.shown(expectation.stop_low.value, unit)}")
     if expectation.stop_high is not None:
@@ -87,13 +89,18 @@ def spoken(expectation: Expectation) -> str:
     return "   ".join(parts)
 
 
-def _scale(expectation: Expectation | None) -> Scale | None:
+def _scale(expectation: Expectation | None, target: TrimTarget | None) -> Scale | None:
+    """The picture of a window and its limits; while a pot is trimmed the window is its target's."""
     if expectation is None or isnan(expectation.nominal):
         return None
+    words = spoken(expectation)
+    if target is not None:
+        expectation = replace(expectation, nominal=target.target_v, low=target.low, high=target.high)
+        words = spoken(expectation, "will do")
     low, high = expectation.stop_low, expectation.stop_high
     return Scale(
         expectation.unit, expectation.quantity, expectation.nominal, expectation.low, expectation.high,
-        low.value if low else None, high.value if high else None, spoken(expectation),
+        low.value if low else None, high.value if high else None, words,
     )  # fmt: skip
 
 

@@ -45,10 +45,10 @@ class Session:
         self._forecasts = Forecasts(build, forecaster)
         self._ledger = Ledger(journal, plan(build, {}))
         self._ledger.replay()
-        self._banner: Banner | None = None
         self._number, self._asked = 0, Ask("")
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
         self._moved_on()
+        self._banner: Banner | None = self._greeting()
 
     # -- what is typed
 
@@ -173,6 +173,17 @@ class Session:
 
     # -- within
 
+    def _greeting(self) -> Banner:
+        """The caution at the first start; later where one was, what was last, and what is loose."""
+        words, events = table("words"), self._journal.events
+        if len(events) < 2:
+            return Banner("info", words["caution"])
+        bench, last = self._bench(), events[-2]
+        stage = next((mark.title for mark in screen.stage_marks(bench) if mark.id == bench.phase.stage), "")
+        text = wording.line(last.kind, last.data, wording.names(self._ledger.plan))
+        more = (words["last"].format(when=figures.day(last.t_wall), text=text), *screen.loose(bench))
+        return Banner("info", words["resumed"].format(stage=clean(stage)), more)
+
     def _take(self, bench: Bench, meant: Taken) -> View:
         expectation = bench.expectation()
         events = self._ledger.act(meant.command)
@@ -182,6 +193,8 @@ class Session:
         for event in events:
             names = wording.names(self._ledger.plan)
             self._banner = wording.banner(event, names, expectation.unit if expectation else "V", meant.notes)
+            if isinstance(event, e.ClipOff) and bench.state.mode is Mode.CLOSING:
+                self._banner = None  # there it is what was asked for, elsewhere it came off
             if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:
                 cause = wording.cause(event, expectation.quantity)
                 self._banner = replace(self._banner, more=(*self._banner.more, *((cause,) if cause else ())))

@@ -24,8 +24,8 @@ def steps(build: Build, info: StageInfo, before: StageInfo | None) -> tuple[Step
         *_fit(build, info.id),
         *_standard_steps(info.id),
         *_pots(build, info.id),
-        *_sockets(build, info, before),
         *((text, "done") for text in info.entry.steps),
+        *_sockets(build, info, before),
         *((text, "seen") for text in info.entry.looks),
     ]
     return tuple(Step(f"{info.id} step {n}", text, says) for n, (text, says) in enumerate(found, 1))

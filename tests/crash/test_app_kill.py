@@ -150,9 +150,7 @@ def saved_on(screen: str) -> int:
 
 
 @pytest.mark.parametrize("stopped_at", ["Metalwork", "Supply, hands in", "Output, powered"])
-def test_the_app_killed_on_its_terminal_keeps_what_it_showed(
-    stopped_at: str, known: Path, tmp_path: Path
-) -> None:
+def test_the_app_killed_on_its_terminal_keeps_what_it_showed(stopped_at: str, known: Path, tmp_path: Path) -> None:
     walked_up_to(stopped_at, known, tmp_path)
     record = tmp_path / f"{NAME}.bench"
     rng = random.Random(stopped_at)

@@ -189,7 +189,7 @@ class Builder:
     def _point_id(self, view: View, name: str) -> str:
         """The point that name and probes mean; there must be exactly one in this stage."""
         red, black = self._nodes(view)
-        quantity = _QUANTITIES[re.sub(r", [^,]*\brange\b.*", "", view.prompt.probes.meter)] # type: ignore
+        quantity = _QUANTITIES[re.sub(r", [^,]*\brange\b.*", "", view.prompt.probes.meter)]  # type: ignore
         found = [
             id
             for id, point in self.rig.build.point.items()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.screens.conftest import terminal  # noqa: F401  walks through the app see the terminal of the screen tests
 from tests.walk.forecasts import Remembering
 
 

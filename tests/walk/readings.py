@@ -5,13 +5,11 @@ The demo builds' readings are by ngspice (`tests/builds/recorded.py`), the refer
 
 from __future__ import annotations
 
-from benchtui.buildfile.models import Build
 from tests.builds import recorded
 from tests.reference import amplifiers
 from tests.walk.rig import Volts
 
 DEMOS = recorded.NAMES
-
 
 
 def volts(name: str) -> Volts:

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 
 from benchtui.record import Journal
-from tests.screens.conftest import terminal  # noqa: F401
 from tests.screens.keys import opened
 from tests.walk.app_walk import AppWalk, Step
 from tests.walk.benches import bench

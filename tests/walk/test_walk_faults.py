@@ -14,14 +14,12 @@ import pytest
 
 from benchtui.buildfile.stages import stages
 from tests.reference import amplifiers
-from tests.screens.conftest import terminal  # noqa: F401
 from tests.screens.keys import opened
 from tests.walk.app_walk import AppWalk, Step
 from tests.walk.benches import Bench, bench
 from tests.walk.forecasts import Remembering
 from tests.walk.readings import reference_volts
 from tests.walk.walking import walk
-
 
 #: Where a stage is complete, with warns or without.
 ENDS = ("HT before power-down", "Switch off", "Stage complete")
@@ -51,7 +49,7 @@ class Fault:
 FAULTS = (
     # one half of the rectifier dead: once a cycle instead of twice, so twice the ripple
     Fault("a", "supply", "V4b", "bp1_ripple", "warn"),
-    # a cathode resistor open: one valve of two draws nothing, so the HT is high; its cathode is past the capacitor's rating
+    # a cathode resistor open: one of two valves draws nothing, so the HT is high; its cathode then past a rating
     Fault("a", "output", "R11", "bp1", "stop"),
     # a smoothing capacitor open: forty times the ripple behind the choke
     Fault("c", "output", "C2", "bp2_ripple", "warn"),
@@ -88,9 +86,7 @@ def alarms(steps: list[Step], ids: dict[str, str]) -> list[tuple[str, str]]:
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: f"{fault.amplifier}-{fault.part}")
-async def test_a_fault_is_told_at_a_reading_that_shows_it(
-    fault: Fault, forecasts: Remembering, tmp_path: Path
-) -> None:
+async def test_a_fault_is_told_at_a_reading_that_shows_it(fault: Fault, forecasts: Remembering, tmp_path: Path) -> None:
     made = faulty(fault, tmp_path, forecasts)
     points = made.builder.rig.build.point
     session = made.session()

@@ -6,6 +6,7 @@ own flags: what was typed before hands went in is taken from the record.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -24,6 +25,7 @@ from benchtui.session.planning import plan
 from benchtui.session.view import View
 from tests.reference.amplifiers import NAMES
 from tests.walk.benches import Bench, bench
+from tests.walk.display import value_of
 from tests.walk.forecasts import Remembering
 from tests.walk.readings import DEMOS
 from tests.walk.walking import Trail, walk
@@ -177,6 +179,22 @@ def test_opened_anew_the_build_is_finished_still(name: str, walked) -> None:
     assert again.prompt.title == "Finished"
     assert again.stages == walk_.last.stages
     assert again.danger == walk_.last.danger
+
+
+def test_while_a_pot_is_trimmed_lines_and_picture_want_the_same(walked) -> None:
+    trims = [before.prompt for before, _, _ in walked("pp-el34").trail.taken if before.prompt.title.startswith("Trim ")]
+    assert len(trims) > 20
+    for prompt in trims:
+        said = re.search(r": (\S+ \S+) wanted, (\S+ \S+) to (\S+ \S+) will do", prompt.lines[0])
+        assert said and prompt.scale
+        wanted = [prompt.scale.nominal, prompt.scale.low, prompt.scale.high]
+        assert [value_of(text) for text in said.groups()] == pytest.approx(wanted, rel=0.005)
+
+
+def test_the_clip_taken_off_before_power_is_no_alarm(walked) -> None:
+    taken = [after for before, _, after in walked("pp-6v6").trail.taken if before.prompt.title == "Clip off"]
+    assert len(taken) == 6
+    assert all(after.banner is None and after.danger.word == "CLOSING" for after in taken)
 
 
 def test_a_build_whose_bleeders_are_open_gets_through_every_gate_by_bleeding(

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from math import isfinite
 
 from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Reservoir, wait_s
+from benchtui.procedure.plan import Phase, Reservoir, wait_s
+from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 
@@ -90,12 +91,44 @@ def _always(bench: Bench) -> dict[str, str]:
         "mains_high": figures.volts(plan.mains_v[1]),
         "leave_meter": "Leave the meter on HT and see it fall." if bench.state.pending_v is not None else "",
         "trim_round": f"Round {bench.state.trim.round + 1} of {len(plan.trim_marks_s) + 1}.",
+        "back": _back(bench),
+        "step_help": _step_help(bench),
+        "accepted": _accepted(bench),
         "hand": "one hand" if bench.phase.kind == "power" else "clip on",
         "point_help": "Type what the meter shows; m and k are taken, a decimal comma is asked about.",
     }  # fmt: skip
 
 
-def _closing_phase(bench: Bench):  # noqa: ANN202
+def back_to_power(bench: Bench) -> bool:
+    """May the builder go back to power without the gate?"""
+    state = bench.state
+    return state.mode is Mode.OFF_GATE and state.clip_off and bench.phase.kind == "power" and not state.last_complete
+
+
+def _back(bench: Bench) -> str:
+    if not back_to_power(bench):
+        return ""
+    return "Nothing inside touched since the power? 'back to power' goes on without the gate."
+
+
+def _step_help(bench: Bench) -> str:
+    if bench.state.mode is Mode.BARE:
+        return "Nothing is fitted that could be live or charged; once something is, the gate begins."
+    return "Clip on, plug in sight. Hands out for a break means the gate again when you come back."
+
+
+def _accepted(bench: Bench) -> str:
+    """Where the builder went on from a warn, for the sign-off."""
+    points = [
+        point.name if (point := bench.point(id)) else id
+        for entries in bench.notebook.stages.values()
+        for id, entry in entries.items()
+        if entry.reason
+    ]
+    return f"You went on from a warn at: {'; '.join(points)}." if points else ""
+
+
+def _closing_phase(bench: Bench) -> Phase:
     """The phase whose power a closing leads to."""
     after = bench.plan.phases[bench.state.phase : bench.state.phase + 2]
     return next((phase for phase in after if phase.kind == "power"), bench.phase)

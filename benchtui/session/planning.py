@@ -169,8 +169,9 @@ def _bleed_by_rating(build: Build, farad: float, volts: float, threshold_v: floa
 
 
 def _nameless() -> Reservoir:
-    """No reservoir is listed, and one is read all the same: there is no empty gate."""
-    return Reservoir("HT", "HT, or where it will be", "HT+, or each end of the HT winding", "chassis")
+    """No reservoir is fitted, and one is read all the same: there is no empty gate. Nothing needs a bleeder."""
+    red = "HT+, or each end of the HT winding"
+    return Reservoir("HT", "HT, or where it will be", red, "chassis", slowest_s=0.0, bled=True)
 
 
 def _rails(build: Build, facts: GateFacts | None) -> tuple[Rail, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchtui.buildfile.stages import stages
+from benchtui.procedure.ask import gate_items
 from benchtui.procedure.plan import Phase
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
@@ -38,6 +39,10 @@ def danger(bench: Bench, saved: int) -> Danger:
         word = "LIVE, LIMITED"
     since = figures.clock(book.power_s or 0.0)
     detail = table("words")["danger"][mode.value].format(since=since, saved=saved)
+    if mode is Mode.OFF_GATE and bench.state.gate.plug:
+        items, plug = gate_items(bench.plan, bench.state), book.items.get("plug_out", (0.0, 0.0))[1]
+        done = sum(item.done for item in items)
+        detail = table("words")["gate_begun"].format(plug=figures.clock(plug), n=done, of=len(items))
     if mode is Mode.POWERED and book.ht is not None:
         detail += f", HT {figures.volts(book.ht[0])} at {figures.clock(book.ht[1])}"
     if mode is Mode.HANDS:

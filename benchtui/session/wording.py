@@ -101,6 +101,8 @@ def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
             return Banner("warn", "The clip is still on: take it off, and begin with the clip again.", notes)
         case e.LookFailed() | e.ClipOff() | e.Disturbed() | e.LeadAttached():
             return Banner("info", "Hands out. What was proved before no longer counts.", notes)
+        case e.HandsOut() | e.NextClosing() | e.BackToPower():
+            return Banner("info", table("words")["caution"], notes)
         case e.Accepted():
             return Banner("info", "Accepted with your reason; it is listed at sign-off.", notes)
     return Banner("info", notes[0], notes[1:]) if notes else None

@@ -42,13 +42,14 @@ def encode(
         "kind": kind, "data": data, "prev": prev,
     }  # fmt: skip
     body = json.dumps(fields, allow_nan=False, separators=(",", ":")).encode("ascii")
-    return body[:-1] + _seal(body)
+    return body[:-1] + _seal(sha256(body).hexdigest())
 
 
 def decode(line: bytes, n: int, prev: str) -> Event | None:
     """The event of a line that is sound as number `n` after the hash `prev`, else None."""
     body = line[:-SEAL_BYTES] + b"}"
-    if line[-SEAL_BYTES:] != _seal(body):
+    hash_ = sha256(body).hexdigest()
+    if line[-SEAL_BYTES:] != _seal(hash_):
         return None
     try:
         fields = json.loads(body)
@@ -59,9 +60,9 @@ def decode(line: bytes, n: int, prev: str) -> Event | None:
             "n": int(number), "kind": str(kind), "data": dict(data), "boot": str(boot), "prev": str(before),
             "t_wall": int() | float() as t_wall, "t_steady": int() | float() as t_steady,
         } if number == n and before == prev:  # fmt: skip
-            return Event(n, kind, data, t_wall, t_steady, boot, prev, sha256(body).hexdigest())
+            return Event(n, kind, data, t_wall, t_steady, boot, prev, hash_)
     return None
 
 
-def _seal(body: bytes) -> bytes:
-    return f',"hash":"{sha256(body).hexdigest()}"}}\n'.encode("ascii")
+def _seal(hash_: str) -> bytes:
+    return f',"hash":"{hash_}"}}\n'.encode("ascii")

@@ -37,5 +37,7 @@ MONO = Theme(
     boost="ansi_default",
     dark=True,
     ansi=True,
-    variables={"entry-cursor": "ansi_default", "entry-cursor-ink": "ansi_default", "entry-ink": "ansi_default"},
+    variables=dict.fromkeys(
+        ("entry-cursor", "entry-cursor-ink", "entry-ink", "ansi-background", "ansi-foreground"), "ansi_default"
+    ),
 )

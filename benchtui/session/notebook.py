@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 
 from benchtui.procedure import events as e
+from benchtui.procedure.plan import Phase
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +28,7 @@ class Notebook:
 
     stages: dict[str, dict[str, Entry]] = field(default_factory=dict)
     items: dict[str, tuple[float, float]] = field(default_factory=dict)
+    last: e.PointRead | None = None
     power_s: float | None = None
     ht: tuple[float, float] | None = None
     trims: dict[str, e.TrimInside | e.TrimOutside] = field(default_factory=dict)
@@ -35,6 +38,7 @@ class Notebook:
         match event:
             case e.PointRead(point=point):
                 self.stages.setdefault(stage, {})[point] = Entry(event)
+                self.last = event
             case e.Accepted(point=point, reason=reason):
                 entry = self.stages.get(stage, {}).get(point)
                 if entry is not None:
@@ -55,6 +59,15 @@ class Notebook:
     def accepted(self, stage: str) -> bool:
         """Was any warn accepted in `stage`?"""
         return any(entry.reason for entry in self.stages.get(stage, {}).values())
+
+
+    def alike(self, phase: Phase) -> int:
+        """How many of the readings of `phase` are the very number typed last, zero and open apart."""
+        entries, ids = self.stages.get(phase.stage, {}), {point.id for point in phase.points}
+        judged = [each.read for id, each in entries.items() if id in ids and each.verdict in ("pass", "warn")]
+        texts = [read.text for read in judged if read.value not in (0.0, inf)]
+        last = self.last.text if self.last is not None else ""
+        return texts.count(last)
 
 
 _ITEMS = {

@@ -31,6 +31,9 @@ _GAP_S = 10.0
 #: The sleeping clock running ahead of the steady one by this much is a sleep.
 _SLEEP_S = 1.0
 
+#: So many points with the very same number make the meter suspect.
+_STUCK = 4
+
 #: A typed note longer than this is cut with a mark.
 _LONGEST_NOTE = 400
 
@@ -192,7 +195,10 @@ class Session:
             return self._shown()
         for event in events:
             names = wording.names(self._ledger.plan)
-            self._banner = wording.banner(event, names, expectation.unit if expectation else "V", meant.notes)
+            notes = meant.notes
+            if isinstance(event, e.PointRead) and self._ledger.notebook.alike(bench.phase) >= _STUCK:
+                notes = (*notes, "the same number at several points: is the meter stuck, or on hold?")
+            self._banner = wording.banner(event, names, expectation.unit if expectation else "V", notes)
             if isinstance(event, e.ClipOff) and bench.state.mode is Mode.CLOSING:
                 self._banner = None  # there it is what was asked for, elsewhere it came off
             if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:

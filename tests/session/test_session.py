@@ -254,3 +254,55 @@ def test_what_the_record_holds_is_the_procedures_own_events(desk: Desk) -> None:
         events = [codec.decode(event.kind, event.data) for event in journal.events[1:]]
     assert events[-1] == e.MeterGood("ac", 12.2)
     assert replace(events[-1], kind="dc") == e.MeterGood("dc", 12.2)
+
+
+def test_the_first_start_says_the_caution_and_a_resume_where_one_was(desk: Desk) -> None:
+    first = desk.session.view()
+    assert first.banner is not None and "no authority" in first.banner.text
+    desk.reach("Clip off")
+    desk.drop()
+    view = desk.open()
+    assert view.banner is not None and view.stage in view.banner.text and "assumed live" in view.banner.text
+    assert "hands out" in view.banner.more[0]
+
+
+def test_back_to_power_is_offered_only_where_it_may_be(desk: Desk) -> None:
+    plug = desk.reach("Pull the plug")
+    assert not any("back to power" in line for line in (*plug.prompt.lines, *plug.help))
+    assert desk.type("back to power").banner.kind == "refused"  # type: ignore[union-attr]
+    desk.reach("Mains now")
+    view = desk.session.stop()
+    assert any("back to power" in line for line in view.prompt.lines)
+    assert desk.type("back to power").danger.word == "CLOSING"
+    assert desk.type("off").prompt.title == "Chassis clear"
+
+
+def test_the_caution_comes_before_each_power(desk: Desk) -> None:
+    desk.reach("Clip off")
+    view = desk.session.view()
+    assert view.banner is not None and "no authority" in view.banner.text
+
+
+def test_going_on_from_a_warn_is_told_at_the_end(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("115")
+    desk.type("measured, the winding is high")
+    view = desk.reach("The end")
+    assert any("went on from a warn" in line for line in view.prompt.lines)
+
+
+def test_the_same_number_everywhere_makes_the_meter_suspect(desk: Desk) -> None:
+    desk.till(lambda view: view.stage.startswith("Output") and view.step == "read")
+    banners = [desk.type("100").banner for _ in range(4)]
+    assert all(banner is not None and banner.kind == "pass" for banner in banners)
+    assert not any("stuck" in line for line in banners[2].more)  # type: ignore[union-attr]
+    assert any("stuck" in line for line in banners[3].more)  # type: ignore[union-attr]
+
+
+def test_switching_off_in_the_middle_leaves_the_stage_open_and_its_readings_known(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("100")
+    stage = next(mark.id for mark in desk.session.view().stages if mark.state == "now")
+    view = desk.type("off")
+    assert view.danger.word == "ASSUME LIVE" and view.stages[3].state == "now"
+    assert any("100.0" in line and "pass" in line for line in desk.session.explain(stage))

@@ -1,0 +1,186 @@
+"""Events of the gate and of the closing. Volts, ohms and seconds in SI units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.procedure.events.base import Event
+
+
+@dataclass(frozen=True, slots=True)
+class PlugOut(Event):
+    """Typed: the plug is out of the wall (or the connector out of the inlet) and in sight."""
+
+
+@dataclass(frozen=True, slots=True)
+class NoLead(Event):
+    """Typed: no mains lead is attached to a chassis that never met mains."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeterGood(Event):
+    """The meter read a known source: `kind` "dc" or "ac"."""
+
+    kind: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class MeterBad(Event):
+    kind: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fallen(Event):
+    """The HT reading has fallen since just before power-down, on the same point and range."""
+
+    live_v: float
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class NotFallen(Event):
+    """It has not: the wrong plug, or a stuck meter."""
+
+    live_v: float
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class MainsDead(Event):
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class MainsLive(Event):
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReservoirLow(Event):
+    """A reservoir read under the threshold, `after_s` from plug-out as far as that is counted.
+
+    `early`: sooner than its fastest computed fall, after the doubt about the meter was settled.
+    """
+
+    id: str
+    value_v: float
+    after_s: float = 0.0
+    early: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReservoirSoon(Event):
+    """A reservoir read under the threshold sooner than its fastest computed decay: the meter is in doubt."""
+
+    id: str
+    value_v: float
+    after_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class ReservoirHigh(Event):
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bled(Event):
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClipOn(Event):
+    """The bleed clip is on, proved by HT+ to chassis in ohms."""
+
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class LinksOn(Event):
+    """A clip or shorting link is on every fitted reservoir."""
+
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class ClipOff(Event):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class HandsIn(Event):
+    """Hands may go in; `wait_s` and `clip_s` are the seconds reached."""
+
+    wait_s: float
+    clip_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Looked(Event):
+    """Hands have been in for long: plug and clip were looked at and are in place."""
+
+
+@dataclass(frozen=True, slots=True)
+class LookFailed(Event):
+    """Plug or clip are not in place."""
+
+
+@dataclass(frozen=True, slots=True)
+class HandsOut(Event):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class BackToPower(Event):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class Clear(Event):
+    """A look from outside: no tool, no hand, no clip in the chassis."""
+
+
+@dataclass(frozen=True, slots=True)
+class RailLow(Event):
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class RailHigh(Event):
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class OhmsGood(Event):
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class OhmsBad(Event):
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClipFound(Event):
+    """The clip is still on, by its ohms (None: as typed)."""
+
+    ohm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Covered(Event):
+    """The cover is on, or one hand stays behind the back; `how` says which."""
+
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class PowerOn(Event):
+    """Power through a limiter, or ("" and a typed reason) at full mains at once."""
+
+    limiter: str
+    reason: str = ""

@@ -1,0 +1,134 @@
+"""Events of the session: starts, STOP, what the chassis is, remarks, and the way from phase to phase."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.procedure.events.base import Event
+
+
+@dataclass(frozen=True, slots=True)
+class Restarted(Event):
+    """The program was started again: everything is assumed live and charged."""
+
+
+@dataclass(frozen=True, slots=True)
+class OtherHolds(Event):
+    """Another program writes the record. Never recorded."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordFailed(Event):
+    """An event could not be made durable. Never recorded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped(Event):
+    """The STOP key."""
+
+
+@dataclass(frozen=True, slots=True)
+class Disturbed(Event):
+    """The computer slept, or plug, lead, meter or range were touched; `what` says which."""
+
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class SaidNever(Event):
+    """Typed once: this chassis was never connected to mains."""
+
+
+@dataclass(frozen=True, slots=True)
+class SaidMet(Event):
+    """Typed once: it was, or nobody knows."""
+
+
+@dataclass(frozen=True, slots=True)
+class SaidBare(Event):
+    """Typed: neither mains lead nor any charged part is fitted."""
+
+
+@dataclass(frozen=True, slots=True)
+class SaidFitted(Event):
+    """Typed instead of bare: a lead or a part that may be charged is fitted, so the gate it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeadAttached(Event):
+    """A mains lead was attached; the chassis counts as having met mains."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remark(Event):
+    """Something to remember that changes nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Noted(Remark):
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Refused(Remark):
+    """What was typed did not count, and why."""
+
+    text: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class BuildChanged(Event):
+    """The build file differs from the one recorded; `keep` is the typed decision on what passed before."""
+
+    keep: bool
+    changes: tuple[str, ...]
+    sha256: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Next(Event):
+    """On to `phase`."""
+
+    phase: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextBare(Next):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class BareEnds(Next):
+    """The next phase fits what may be charged: the gate from here on."""
+
+
+@dataclass(frozen=True, slots=True)
+class NextHands(Next):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class NextClosing(Next):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class NextPowered(Next):
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class NextGate(Next):
+    """Mains off, and the gate before the next hands phase."""
+
+
+@dataclass(frozen=True, slots=True)
+class LastComplete(Event):
+    """The last phase was a powered one and is complete: mains off, and the gate before the end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finished(Event):
+    pass

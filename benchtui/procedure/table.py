@@ -71,6 +71,7 @@ _row((HANDS, CLOSING, DONE), e.Stopped, to=OFF_GATE, do=(*ALL_BACK, "drop_readin
 _row((BARE, OFF_GATE, HANDS, CLOSING, POWERED, HALT, READONLY), e.Restarted, to=OFF_GATE, do=RESTART)
 _row(DONE, e.Restarted)
 _row(OFF_GATE, e.BuildChanged, do=("forget_passes",))
+_row(DONE, e.BuildChanged, to=OFF_GATE, do=(*ALL_BACK, "drop_readings", "forget_passes"))
 
 _row((OFF_GATE, HANDS, CLOSING), e.Disturbed, to=OFF_GATE, do=UNSEEN)
 _row(POWERED, e.Disturbed, do=("drop_pending",))

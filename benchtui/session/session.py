@@ -227,7 +227,7 @@ class Session:
 
     def _question(self) -> Ask:
         """What the state asks, whether or not its forecast is there."""
-        if self._change is not None and self._ledger.state.mode is Mode.OFF_GATE:
+        if self._change is not None and self._ledger.taking:
             return Ask("build changed")
         return ask(self._ledger.plan, self._ledger.state)
 

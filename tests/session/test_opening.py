@@ -87,6 +87,19 @@ def test_a_decision_to_keep_lets_earlier_passes_stand(begun: Path) -> None:
     desk.drop()
 
 
+def test_a_finished_build_whose_file_changed_is_signed_off_again(tmp_path: Path) -> None:
+    path = copied(tmp_path)
+    desk = Desk(path, tmp_path)
+    assert desk.till(lambda view: False).prompt.title == "Finished"
+    desk.drop()
+    path.write_text(path.read_text("utf-8") + "\n# another valve\n", "utf-8")
+    assert desk.open().prompt.title == "The build file has changed"
+    view = desk.type("keep")
+    assert view.stage == "Sign-off" and view.danger.word == "ASSUME LIVE"
+    assert desk.till(lambda view: False).prompt.title == "Finished"
+    desk.drop()
+
+
 def test_a_build_file_that_is_gone_is_read_from_the_record(begun: Path) -> None:
     begun.unlink()
     session = open_session(begun)

@@ -31,6 +31,7 @@ from benchtui.tui.widgets.entry import Entry
 _QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
 
 _TICK_S = 0.25
+_FLOODED = "keys came faster than hands: all dropped"
 
 
 class BenchApp(App[int], inherit_bindings=False):
@@ -150,7 +151,7 @@ class BenchApp(App[int], inherit_bindings=False):
     def _flooded(self) -> None:
         if self._bench.entry() is not None:
             self._bench.entry().disarm()
-        self._say("keys came faster than hands: all dropped")
+        self._say(_FLOODED)
         self._arm_when_painted(anew=True)
 
     def action_page(self, pane: Pane) -> None:
@@ -190,7 +191,8 @@ class BenchApp(App[int], inherit_bindings=False):
 
     @on(Entry.Said)
     def _say_of_keys(self, said: Entry.Said) -> None:
-        self._say(said.text)
+        if self._shown.notice != _FLOODED:
+            self._say(said.text)
 
     def _say(self, notice: str) -> None:
         self._draw(replace(self._shown, notice=notice))

@@ -17,6 +17,9 @@ FLOOD_S = 0.1
 #: Keys within this time after a prompt has been painted were meant for what was there before.
 UNREAD_S = 0.15
 
+#: Hands that go on typing without this pause have not read the new prompt.
+READ_S = 0.3
+
 #: Once keys are dropped, all are, until the hands have paused for this long.
 PAUSE_S = 0.5
 
@@ -53,11 +56,13 @@ class Line:
         self._armed_at = float("inf")
         self._struck: deque[tuple[str, float]] = deque(maxlen=3)
         self._void = False
+        self._unbegun = True
         self.by_machine = False
 
     def disarm(self) -> None:
         """A new prompt is coming: no key counts until `arm`."""
         self._armed_at = float("inf")
+        self._unbegun = True
         self.by_machine = False
 
     def arm(self, now: float) -> None:
@@ -79,19 +84,21 @@ class Line:
 
     def judge(self, key: str, at: float) -> Literal["taken", "early", "repeated"]:
         """Take a key or drop it; `by_machine` says afterwards whether the line so far came from no hand."""
-        paused = not self._struck or at - self._struck[-1][1] >= PAUSE_S
-        early = not at >= self._armed_at + UNREAD_S
+        pause_s = at - self._struck[-1][1] if self._struck else float("inf")
+        unread = not at >= self._armed_at + UNREAD_S or (self._unbegun and pause_s < READ_S)
         repeated = key == "enter" and self._same(key, at, 1, _ENTER_AGAIN_S)
-        if self._too_fast(key, at):
-            self.by_machine = True
+        too_fast = self._too_fast(key, at)
         self._struck.append((key, at))
-        if early or (self._void and not paused):
-            self._void = True
+        self._void = unread or (self._void and pause_s < PAUSE_S)
+        if self._void:
             return "early"
-        self._void = False
+        self._unbegun = False
+        self.by_machine = self.by_machine or too_fast
         return "repeated" if repeated else "taken"
 
     def _too_fast(self, key: str, at: float) -> bool:
+        if key in ("backspace", "delete"):  # held down by hand to wipe a line
+            return False
         if self._struck and at - self._struck[-1][1] < _TWO_KEYS_S:
             return True
         return self._same(key, at, 1, _SAME_KEY_S) or self._same(key, at, 2, _SAME_KEY_THRICE_S)

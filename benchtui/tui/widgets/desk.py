@@ -56,7 +56,7 @@ class Desk(VerticalScroll):
         self._show("wait", prompt.wait_s is not None, wait, prompt.wait_s, look, large)
         for name, here in (("", not big), ("wide-", big)):
             self._show(f"{name}scale", here and prompt.scale is not None, scale, prompt.scale, typed, look)
-            self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, 9 if big else 5)
+            self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, 9 if big else 4)
         self._show("socket", prompt.socket is not None, socket, prompt.socket, look, 4 if window.height >= 44 else 3)
         self._show("items", bool(listed), items, listed, look, max(height - self._above(window.width), 5))
         self.query_one("#left").display = any(part.display for part in self.query("#left Picture"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from benchtui.assemble.draw import Draw
 from benchtui.buildfile import models
@@ -109,6 +109,19 @@ def heaters(build: models.Build) -> tuple[HeaterPart, ...]:
         for name, part in build.heater.items()
     )
     return written + tuple(heater for ref, valve in build.valve.items() for heater in _heaters_of(ref, valve))
+
+
+def heater_ends(build: models.Build) -> tuple[HeaterPart, ...]:
+    """Heaters as a meter meets them at their pins: the two halves of a filament are one."""
+    found: list[HeaterPart] = []
+    for heater in heaters(build):
+        before = found[-1] if found else None
+        if before is not None and before.b == heater.a == filament_middle(heater.valve):
+            whole = replace(before, b=heater.b, ohm=before.ohm + heater.ohm, rated_v=before.rated_v + heater.rated_v)
+            found[-1] = whole
+        else:
+            found.append(heater)
+    return tuple(found)
 
 
 def law_of(build: models.Build, name: str, own: str | None, *, series: int = 1) -> Law:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from benchtui.assemble.valves import heaters, sections
+from benchtui.assemble.valves import heater_ends, sections
 from benchtui.buildfile.models import Point
 from benchtui.circuit.elements import CHASSIS
 from benchtui.forecast.joints import Joints
@@ -76,7 +76,7 @@ def _capacitors(run: Run, joints: Joints, points: dict[str, Point]) -> Iterator[
 def _heaters(run: Run, joints: Joints, points: dict[str, Point]) -> Iterator[Found]:
     over = 1.0 + spread("heater.limit")[1]
     under = guide("heater.emission_fails")
-    for heater in heaters(run.build):
+    for heater in heater_ends(run.build):
         for name, point in points.items():
             if set(joints.of_point(point)) == set(joints.pair((heater.a, heater.b))):
                 rated = show(heater.rated_v, "V")

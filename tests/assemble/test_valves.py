@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchtui.assemble.valves import Rating, heaters, sections
+from benchtui.assemble.valves import Rating, heater_ends, heaters, sections
 from benchtui.buildfile.models import Build, Valve
 from tests.reference.amplifiers import build
 
@@ -41,6 +41,8 @@ def test_a_filament_has_its_cathode_in_the_middle() -> None:
     assert [(half.a, half.b) for half in halves] == [("f1", "V1.filament"), ("V1.filament", "f2")]
     # 5Y3GT: 5 V, 2 A
     assert sum(half.ohm for half in halves) == pytest.approx(2.5)
+    (whole,) = heater_ends(made)
+    assert (whole.a, whole.b, whole.rated_v) == ("f1", "f2", 5.0)
 
 
 def test_a_tapped_heater_is_two_halves_wired_either_way() -> None:

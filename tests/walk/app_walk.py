@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from benchtui.session.session import Session
 from benchtui.session.view import View
 from tests.screens.keys import Hands
 from tests.walk.builder import Builder, Wait, told
 from tests.walk.clock import StillClock
-from tests.walk.walking import MOST_ANSWERS, STEP_S
+from tests.walk.walking import MOST_ANSWERS, pass_time
 
 #: Longest real time that a forecast may take before the walk is given up.
 HANG_S = 240.0
@@ -79,9 +80,8 @@ class AppWalk:
 
     async def _wait(self, seconds: float) -> None:
         """A wait in steps that the session takes for watched ones; only its end is painted."""
-        assert self.hands.app is not None
-        while seconds > 0:
-            self.clock.pass_(min(seconds, STEP_S))
-            self.hands.app._tick()
-            seconds -= STEP_S
+        app = self.hands.app
+        assert app is not None and isinstance(app.session, Session)
+        pass_time(app.session, self.clock, seconds)
+        app.show(app.session.view())
         await self.hands.settle()

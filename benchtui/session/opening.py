@@ -7,7 +7,8 @@ import os
 from pathlib import Path
 from typing import Any
 
-from benchtui.buildfile.load import Loaded, load, load_text
+from benchtui.assemble.checked import load_checked, load_text_checked
+from benchtui.buildfile.load import Loaded
 from benchtui.buildfile.problems import BuildFileError
 from benchtui.procedure import codec
 from benchtui.procedure.events import BuildChanged
@@ -68,8 +69,8 @@ def _existing(path: Path, clock: Clock) -> Journal | None:
 
 def _loaded(build_path: Path, journal: Journal | None) -> Loaded:
     if journal is not None and journal.header and not os.path.lexists(build_path):
-        return load_text(_source(journal), f"{build_path} (copy in its record)")
-    return load(build_path)
+        return load_text_checked(_source(journal), f"{build_path} (copy in its record)")
+    return load_checked(build_path)
 
 
 def _begin(path: Path, loaded: Loaded, clock: Clock) -> Journal:

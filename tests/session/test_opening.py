@@ -116,6 +116,15 @@ def test_a_build_file_that_is_wrong_gives_every_problem_and_code_2(tmp_path: Pat
     assert not (tmp_path / "bad.bench").exists()
 
 
+def test_a_valve_that_the_library_lacks_is_refused_with_code_2(tmp_path: Path) -> None:
+    path = copied(tmp_path)
+    path.write_text(path.read_text("utf-8").replace('type = "12AX7"', 'type = "12AX9"'), "utf-8")
+    with pytest.raises(BuildWrong, match="12AX9 is not in the valve library") as caught:
+        open_session(path)
+    assert caught.value.exit_code == 2
+    assert list(tmp_path.iterdir()) == [path], "a build that is refused begins no record"
+
+
 def test_a_second_program_reads_only_and_can_clear_nothing(begun: Path) -> None:
     first = Desk(begun, begun.parent)
     second = Desk(begun, begun.parent)

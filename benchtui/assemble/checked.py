@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from math import inf
 
 from benchtui.assemble.valves import electrode_nodes, known_type, wired_count
 from benchtui.buildfile.load import Loaded, load, load_text
@@ -11,6 +12,8 @@ from benchtui.buildfile.models import Build, Valve
 from benchtui.buildfile.problems import BuildFileError, Finding, suggestion
 from benchtui.parts import sections as layout
 from benchtui.parts import valves as library
+from benchtui.parts.guide import Guide, guide
+from benchtui.quantities.show import show
 
 _CONSTANTS: dict[str, tuple[tuple[str, ...], ...]] = {
     "triode_offset": (("mu",), ("ex",), ("kg1",), ("kp",), ("kvb",)),
@@ -21,6 +24,14 @@ _CONSTANTS: dict[str, tuple[tuple[str, ...], ...]] = {
     "silicon": (("is_a", "is"), ("n",), ("rs_ohm", "rs")),
 }
 """What each form needs; several spellings of one constant stand together."""
+
+_GATE = {
+    "threshold": "gate.threshold",
+    "wait": "gate.wait",
+    "clip_time": "gate.clip_time",
+    "clip": "gate.clip_resistor",
+}
+"""Fields of [gate] and the guide values that bound them."""
 
 _NO_JOINT = ("free", "internal_connection", "absent")
 
@@ -44,6 +55,8 @@ def _checked(loaded: Loaded) -> Loaded:
 
 def library_findings(build: Build) -> Iterator[Finding]:
     """What the parts library says against the build."""
+    for field, name in _GATE.items():
+        yield from _gate(field, getattr(build.gate, field), guide(name))
     for ref, valve in build.valve.items():
         yield from _valve(build, ref, valve)
     for ref, diode in build.diode.items():
@@ -55,6 +68,16 @@ def library_findings(build: Build) -> Iterator[Finding]:
             if not set(spellings) & model.constants.keys():
                 right = f"the form {model.form} needs {', '.join('/'.join(s) for s in _CONSTANTS[model.form])}"
                 yield Finding(("model", name, "constants"), f"lacks {' or '.join(spellings)}", right)
+
+
+def _gate(field: str, own: float | None, bounds: Guide) -> Iterator[Finding]:
+    """The gate may be made stricter than the guide values, never laxer than their floor and ceiling."""
+    low, high = bounds.floor or 0.0, inf if bounds.ceiling is None else bounds.ceiling
+    if own is not None and not low <= own <= high:
+        unit = str(bounds.unit)
+        most = "or more" if high == inf else f"to {show(high, unit)}"
+        right = f"{show(low, unit)} {most} is allowed ({bounds.source})"
+        yield Finding(("gate", field), "is outside what the gate allows", right, show(own, unit))
 
 
 def _valve(build: Build, ref: str, valve: Valve) -> Iterator[Finding]:

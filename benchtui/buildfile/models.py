@@ -288,7 +288,8 @@ class Stage(Entry):
     skip: Text = Field("", description="why this build leaves the stage out")
     valves_out: tuple[Id, ...] = Field((), description="valves not in their sockets")
     fuses_out: tuple[Id, ...] = Field((), description="fuses not in their holders")
-    steps: tuple[Text, ...] = Field((), description="what to do with hands in, in order")
+    steps: tuple[Text, ...] = Field((), description="what to do with hands in, power off, in order")
+    live: tuple[Text, ...] = Field((), description="what to do with power on and hands out, in order")
     looks: tuple[Text, ...] = Field((), description="what to look at before the power")
     loose: tuple[Text, ...] = Field(
         (), description="ends that are live and loose in this stage, and where they are parked"

@@ -50,7 +50,7 @@ def _reservoirs(build: Build, stage: str, charged: Charge) -> tuple[Reservoir, .
     names = _with_their_group(build, state, names, charged)
     if not names:
         return ()
-    cold = discharge(charged.circuit, {name: charged.highest_v[name] for name in names})
+    cold = discharge(charged.apart, {name: charged.highest_v[name] for name in names})
     hot = discharge(charged.hot, hot=True)
     found = []
     for group in groups(build, state, names):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -17,6 +17,7 @@ from benchtui.circuit.elements import CHASSIS, Circuit, Diode
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.forecast.run import solve_nominal
+from benchtui.parts.guide import guide as guide_entry
 from benchtui.parts.guide import value as guide
 
 
@@ -24,18 +25,21 @@ from benchtui.parts.guide import value as guide
 class Charge:
     """The capacitors of a stage: highest volts by reference (over every state so far, at the highest mains).
 
-    `circuit` is the stage's, valves cold, at the highest mains; `hot` its steady state with valves hot.
+    `apart` is the stage's circuit with valves cold and every fuse and switch open: a charge behind one that has blown
+    or stands open has only the fitted resistors. `hot` is the steady state with valves hot.
     """
 
     threshold_v: float
-    circuit: Circuit
+    apart: Circuit
     hot: Operating
     highest_v: Mapping[str, float]
 
 
 def threshold_v(build: Build) -> float:
     """Volts under which a reservoir counts as discharged, never outside the guide value's bounds."""
-    return build.gate.threshold if build.gate.threshold is not None else guide("gate.threshold")
+    bounds = guide_entry("gate.threshold")
+    own = bounds.value if build.gate.threshold is None else build.gate.threshold
+    return min(max(own, bounds.floor), bounds.ceiling)
 
 
 def charge(build: Build, stage: str) -> Charge | None:
@@ -52,13 +56,13 @@ def charge(build: Build, stage: str) -> Charge | None:
     if not powered:
         return None
     state = stage_state(build, powered[-1], mains_v=_highest_mains(build))
-    circuit = assemble(build, state.cold())
+    apart = replace(state.cold(), fuses_out=frozenset(build.fuse), switches_open=frozenset(build.switch))
     hot = solve_nominal(build, state).nominal
     highest = dict(capacitor_peaks(build, state, hot))
     for power_stage in powered:
         for name, volts in _cold_peaks(build, power_stage).items():
             highest[name] = max(highest.get(name, 0.0), volts)
-    return Charge(threshold_v(build), circuit, hot, highest)
+    return Charge(threshold_v(build), assemble(build, apart), hot, highest)
 
 
 def _highest_mains(build: Build) -> float:
@@ -92,13 +96,13 @@ def is_reservoir(charge: Charge, farad: float, volts: float) -> bool:
 
 def is_fed(build: Build, charge: Charge, name: str) -> bool:
     """Whether a rectifier charges it directly: between a rectifier's end and chassis, it is a rail of its own."""
-    ends = {node for each in charge.circuit.elements if isinstance(each, Diode) for node in (each.anode, each.cathode)}
+    ends = {node for each in charge.apart.elements if isinstance(each, Diode) for node in (each.anode, each.cathode)}
     return _grounded(build, name) and bool(ends & set(build.capacitor[name].nodes) - {CHASSIS})
 
 
 def follows_rail(charge: Charge, name: str) -> bool:
     """Whether fitted resistors take it under the threshold within 5 s of its rail being at zero, valves cold."""
-    decay = discharge(charge.circuit, {name: charge.highest_v[name]})
+    decay = discharge(charge.apart, {name: charge.highest_v[name]})
     return seconds_of(decay, name, charge.threshold_v) <= guide("gate.follows_rail")
 
 
@@ -113,16 +117,17 @@ def groups(build: Build, state: State, names: list[str]) -> list[tuple[str, ...]
     Fuses, switches and valves make no direct path: they may be open. A capacitor that does not stand on chassis is
     read alone, since its ends have volts of their own.
     """
-    reach = _near_nodes(build, state, {_live_end(build, name) for name in names})
+    grounded = [name for name in names if _grounded(build, name)]
+    reach = _near_nodes(build, state, {_live_end(build, name) for name in grounded})
     found: list[list[str]] = []
-    for name in sorted(names, key=lambda n: -build.capacitor[n].value):
+    for name in sorted(grounded, key=lambda n: -build.capacitor[n].value):
         for group in found:
-            if _live_end(build, name) in reach[_live_end(build, group[0])] and _grounded(build, name):
+            if _live_end(build, name) in reach[_live_end(build, group[0])]:
                 group.append(name)
                 break
         else:
             found.append([name])
-    return [tuple(group) for group in found]
+    return [tuple(group) for group in found] + [(name,) for name in names if name not in grounded]
 
 
 def _grounded(build: Build, name: str) -> bool:

@@ -8,6 +8,7 @@ import numpy as np
 
 from benchtui.forecast.gate import gate_forecast
 from benchtui.forecast.limits import stage_limits
+from benchtui.forecast.reservoirs import threshold_v
 from benchtui.forecast.results import Finding, Reservoir
 from benchtui.forecast.review_state import StageStates, first, of_limit
 from benchtui.forecast.rules_parts import RATING
@@ -51,7 +52,7 @@ def gate_minutes(states: StageStates, reservoirs: tuple[Reservoir, ...]) -> floa
 
 def _bleeder(states: StageStates, reservoir: Reservoir, seconds: float) -> float:
     """Largest resistance that empties the group in `seconds`: R = t / (C ln(V0/Vth)), the law of RC decay."""
-    threshold = states.build.gate.threshold or guide("gate.threshold").value
+    threshold = threshold_v(states.build)
     return seconds / (reservoir.farad * np.log(reservoir.highest_v / threshold))
 
 

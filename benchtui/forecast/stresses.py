@@ -11,9 +11,9 @@ from benchtui.assemble.valves import Rating, ratings_of, sections
 from benchtui.buildfile.models import Build
 from benchtui.circuit.discharge import Decay, discharge
 from benchtui.circuit.operating import Operating
+from benchtui.forecast.reservoirs import threshold_v
 from benchtui.forecast.results import Stress
 from benchtui.forecast.run import Run
-from benchtui.parts.guide import value as guide
 
 UNITS = {
     "winding_rms": "A",
@@ -127,13 +127,13 @@ def _values(build: Build, found: Operating, rated: list[Rated]) -> list[np.ndarr
         "screen_dissipation": lambda name: found.valve(name).screen_w,
         "dissipation": found.power,
     }
-    threshold_v = build.gate.threshold or guide("gate.threshold")
+    least_v = threshold_v(build)
     wanted = {each.quantity for each in rated}
     if "discharge_cold" in wanted:
-        read["discharge_cold"] = _seconds(discharge(found), threshold_v)
+        read["discharge_cold"] = _seconds(discharge(found), least_v)
         hot = discharge(found, hot=True) if found.samples == 1 else None
         unknown = np.full(found.samples, np.nan)
-        read["discharge_hot"] = _seconds(hot, threshold_v) if hot else lambda name: unknown
+        read["discharge_hot"] = _seconds(hot, least_v) if hot else lambda name: unknown
     return [read[each.quantity](each.part) for each in rated]
 
 

@@ -15,6 +15,7 @@ from benchtui.quantities.units import Unit
 from benchtui.session.bench import Bench
 from benchtui.session.fields import fields, limiter_words, limiters
 from benchtui.session.tables import table
+from benchtui.verdicts.judge import judge
 
 Meant = c.Command | e.Event
 
@@ -139,7 +140,8 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
     if kind in _PLAIN:
         unit, current, make = _PLAIN[kind]
         reading = read(text, unit, plain=True, current=current)  # type: ignore[arg-type]
-        return Taken(make(bench.ask.subject, reading.value))
+        beyond = _beyond_ht(bench, text, reading.value) if kind == "ht live" else None
+        return Taken(beyond or make(bench.ask.subject, reading.value))
     if kind in _OHMS:
         return Taken(_OHMS[kind](read(text, Unit.OHM).value))
     if kind == "links":
@@ -148,12 +150,23 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
         return _mains(bench, text)
     if kind == "trim ht":
         reading = read(text, Unit.VOLT, current="dc")
-        return Taken(e.TrimHt(reading.value), reading.notes)
+        return Taken(_beyond_ht(bench, text, reading.value) or e.TrimHt(reading.value), reading.notes)
     if kind == "warned" and not _starts_a_number(text):
+        if bench.forecasts.failure(bench.wanted):
+            return Said("refused", "The forecast failed: nobody knows what is healthy here, and no reason helps.")
         return Taken(e.Accepted(bench.ask.subject, text.strip()))
     if kind in ("point", "warned", "limited point", "settle", "trim") and bench.ask.subject:
         return _reading(bench, text)
     return None
+
+
+def _beyond_ht(bench: Bench, text: str, value_v: float) -> c.ReadPoint | None:
+    """HT read on the way is judged by its limits like any reading: beyond one it is a stop."""
+    ht = bench.phase.ht
+    expectation = bench.facts.expectations.get(ht.id) if ht and bench.facts else None
+    if expectation is None or judge(value_v, expectation).verdict != "stop":
+        return None
+    return c.ReadPoint(expectation.point, text.strip(), value_v, expectation)
 
 
 def _starts_a_number(text: str) -> bool:
@@ -168,6 +181,8 @@ def _reading(bench: Bench, text: str) -> Taken | Said | None:
     unit = Unit.OHM if expectation.unit == "ohm" else Unit.VOLT
     current = {"dc": "dc", "ac": "ac", "ripple": "ac"}.get(expectation.quantity)
     reading = read(text, unit, current=current)  # type: ignore[arg-type]
+    if current == "ac" and reading.value < 0.0:
+        return Said("question", "An AC reading has no sign: type what the meter shows on its AC range.")
     if bench.ask.kind != "trim":
         return Taken(c.ReadPoint(expectation.point, text.strip(), reading.value, expectation), reading.notes)
     target = bench.target()

@@ -112,6 +112,8 @@ def _back(bench: Bench) -> str:
 
 
 def _step_help(bench: Bench) -> str:
+    if bench.state.mode is Mode.POWERED:
+        return "Power is on: hands out, knobs and leads from outside only. Inside means power down and the gate."
     if bench.state.mode is Mode.BARE:
         return "Nothing is fitted that could be live or charged; once something is, the gate begins."
     return "Clip on, plug in sight. Hands out for a break means the gate again when you come back."

@@ -6,7 +6,7 @@ Where a gate is not computed yet, or cannot be, the widest list stands in: every
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import inf, isfinite
+from math import inf, isfinite, nan
 
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
@@ -19,7 +19,7 @@ from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.forecaster import GateFacts
 from benchtui.session.places import place, point_place
-from benchtui.session.steps import steps
+from benchtui.session.steps import live_steps, steps
 
 #: Settling time where valves are in their sockets and the build file names none. Common practice, no source.
 SETTLE_S = 60.0
@@ -98,7 +98,7 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
         if info.id in adjustment.stages
     )
     return Phase(
-        id, info.id, "power", _reservoirs(build, info.id, facts), _clip(build, facts),
+        id, info.id, "power", _reservoirs(build, info.id, facts), _clip(build, facts), steps=live_steps(info),
         points=tuple(point(build, key, p) for key, p in points.items()),
         rails=_rails(build, facts), ohms=_ohms(build, facts),
         loose=facts.gate.loose if facts else info.entry.loose,
@@ -175,13 +175,17 @@ def _nameless() -> Reservoir:
 
 
 def _rails(build: Build, facts: GateFacts | None) -> tuple[Rail, ...]:
+    """Every rail that may be charged; one that nobody knows where nothing was computed."""
     if facts is None:
-        return ()
+        return (Rail("unknown", "the rail, once its place is computed", "HT+", place(build, "0")),)
     return tuple(Rail(key, f"rail at {key}", place(build, node), place(build, "0")) for key, node in facts.gate.rails)
 
 
 def _ohms(build: Build, facts: GateFacts | None) -> Ohms | None:
-    if facts is None or facts.gate.ohms_node is None:
+    """HT+ to chassis; where nothing was computed no reading is in range, so that power waits for the forecast."""
+    if facts is None:
+        return Ohms("HT+", place(build, "0"), nan, nan, nan)
+    if facts.gate.ohms_node is None:
         return None
     gate = facts.gate
     return Ohms(place(build, gate.ohms_node), place(build, "0"), gate.ohms_low, gate.ohms_nominal, gate.ohms_high)

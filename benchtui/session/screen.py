@@ -25,7 +25,7 @@ _DANGER = {
 }
 
 _STEPS = {
-    "step": "wire", "hands out": "close", "limiter": "first power", "limited point": "first power",
+    "hands out": "close", "limiter": "first power", "limited point": "first power",
     "full mains": "full mains", "mains": "full mains", "settle": "settle", "ht live": "power down",
     "switch off": "power down",
 }  # fmt: skip

@@ -31,6 +31,11 @@ def steps(build: Build, info: StageInfo, before: StageInfo | None) -> tuple[Step
     return tuple(Step(f"{info.id} step {n}", text, says) for n, (text, says) in enumerate(found, 1))
 
 
+def live_steps(info: StageInfo) -> tuple[Step, ...]:
+    """The builder's own steps of this stage with power on."""
+    return tuple(Step(f"{info.id} live step {n}", text, "noted") for n, text in enumerate(info.entry.live, 1))
+
+
 def _standard_steps(stage: str) -> Iterator[tuple[str, str]]:
     for row in table("stages").get(stage, ()):
         yield row["text"], row["says"]

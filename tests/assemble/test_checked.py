@@ -64,3 +64,9 @@ def test_a_form_must_have_its_constants(form: str) -> None:
     made = changed(model={"own": Model(form=form, constants={}, source="invented for this test")})
     findings = list(library_findings(made))
     assert findings and all("lacks" in finding.wrong for finding in findings)
+
+
+@pytest.mark.parametrize(("field", "value"), [("threshold", 400.0), ("wait", 5.0), ("clip_time", 1.0), ("clip", 1.0)])
+def test_the_gate_is_never_laxer_than_its_bounds(field: str, value: float) -> None:
+    made = build("a").build
+    assert "gate." + field in only(changed(gate=made.gate.model_copy(update={field: value})))

@@ -74,7 +74,8 @@ def killed_walk(process: subprocess.Popen[str], answers: int, after_s: float) ->
     for line in process.stdout:
         if line.startswith("pid "):
             pid = int(line.removeprefix("pid "))
-        if line == "ended\n":
+        if line.startswith("ended "):
+            assert int(line.removeprefix("ended ")) in (0, -signal.SIGKILL), "the walk went wrong by itself"
             return lines
         lines.append(line.rstrip("\n"))
         if len(lines) == answers + 1:

@@ -2,13 +2,14 @@
 
 At each line on its input it forks a child that opens the build file (or takes up its record) and goes on to the end.
 The child prints `pid N`, then `saved #N HASH STEP / TITLE` for every view that it is given, which shows event N as
-saved; `ended` follows once the child is no more. Forking spares the test the imports, nothing else.
+saved; `ended` and its exit code follow once the child is no more. Forking spares the test the imports, nothing else.
 """
 
 from __future__ import annotations
 
 import os
 import sys
+import traceback
 from pathlib import Path
 
 from benchtui.session.view import View
@@ -36,18 +37,25 @@ def go_on(made: Bench) -> None:
     say("finished")
 
 
+def code_of(made: Bench) -> int:
+    """0 for a walk to the end, 1 for one that went wrong, with its traceback told."""
+    try:
+        go_on(made)
+    except Exception:  # the edge of this process: nothing may go on behind a fork
+        traceback.print_exc()
+        return 1
+    return 0
+
+
 def main(build: str, forecasts: str) -> None:
     path = Path(build)
     made = around(path, Remembering.loaded(Path(forecasts)), readings.volts(path.stem))
     for _ in sys.stdin:
         child = os.fork()
         if child == 0:
-            try:
-                go_on(made)
-            finally:
-                os._exit(0)
-        os.waitpid(child, 0)
-        say("ended")
+            os._exit(code_of(made))
+        _, status = os.waitpid(child, 0)
+        say(f"ended {os.waitstatus_to_exitcode(status)}")
 
 
 if __name__ == "__main__":

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from benchtui.buildfile.models import Build
+from benchtui.buildfile.models import Build, Capacitor, Switch
 from benchtui.forecast.gate import gate_forecast
 from tests.reference.amplifiers import build
 
@@ -63,3 +63,30 @@ def test_the_bleed_says_first_current_and_watts() -> None:
     assert reservoir.bleed.first_a == pytest.approx(reservoir.highest_v / 2200.0)
     assert reservoir.bleed.first_w == pytest.approx(reservoir.highest_v**2 / 2200.0)
     assert "C5" in reservoir.bleed.through[-1]
+
+
+def added(**capacitors: Capacitor) -> Build:
+    made = build("a").build
+    return made.model_copy(update={"capacitor": {**made.capacitor, **capacitors}})
+
+
+def electrolytic(a: str, b: str, farad: str) -> Capacitor:
+    return Capacitor(nodes=(a, b), value=farad, volts="500 V", make="electrolytic", stage="supply")
+
+
+def test_a_capacitor_that_does_not_stand_on_chassis_is_read_by_itself() -> None:
+    made = added(CX=electrolytic("bp2", "mid", "100u"), CY=electrolytic("mid", "0", "100u"))
+    halves = {f"R{n}": made.resistor["R1"].model_copy(update={"nodes": ends, "value": 47e3})
+              for n, ends in ((91, ("bp2", "mid")), (92, ("mid", "0")))}
+    found = gate_forecast(made.model_copy(update={"resistor": {**made.resistor, **halves}}), "supply")
+    groups = {frozenset(r.parts): (r.red, r.black) for r in found.reservoirs}
+    assert groups[frozenset({"CX"})] == ("bp2", "mid")
+    assert any("CY" in parts and black == "0" for parts, (_, black) in groups.items())
+    assert {"bp2", "mid"} & {node for _, node in found.rails}
+
+
+def test_a_charge_behind_a_switch_that_may_stand_open_is_a_reservoir() -> None:
+    standby = Switch(nodes=("bp2", "behind"), stage="supply")
+    made = added(CB=electrolytic("behind", "0", "1u")).model_copy(update={"switch": {"S2": standby}})
+    found = {part: r for r in gate_forecast(made, "supply").reservoirs for part in r.parts}
+    assert "CB" in found and not found["CB"].bled

@@ -76,7 +76,7 @@ class MadeUp:
 TYPED = {
     "Prove the meter on DC": "9.1", "Prove the meter on AC": "12.2", "Prove the meter again, DC": "9.1",
     "Prove the meter again, AC": "12.2", "HT has fallen to?": "4.0", "Read the mains side dead": "0.1",
-    "HT before power-down": "300", "HT now": "300", "Mains now": "230", "HT+ to chassis": "50k",
+    "HT before power-down": "100", "HT now": "100", "Mains now": "230", "HT+ to chassis": "50k",
     "Did this chassis ever meet mains?": "met",
 }  # fmt: skip
 

@@ -103,7 +103,7 @@ class Builder:
         return "bled"
 
     def _clip(self, view: View) -> Act:
-        said = re.search(r"across (.*?) (?:to|and) (.*?)[.]", " ".join(view.prompt.lines))
+        said = re.search(r"across (.*?) (?:to|and) (.*?)[.:]( |$)", " ".join(view.prompt.lines))
         if said is None:
             raise NotUnderstood(told(view))
         self.rig.clip = (node_at(self.rig.build, said[1]), node_at(self.rig.build, said[2]))

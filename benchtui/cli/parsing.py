@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
-from importlib import metadata
+from importlib import import_module
+from types import ModuleType
 from typing import NoReturn
 
 from benchtui.cli.answer import Answer, Exit, Refusal
-from benchtui.cli.commands import bench, check, expect, unbuilt
+from benchtui.cli.commands import unbuilt
 from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = {"check": check, "expect": expect}
+COMMANDS = ("check", "expect")
 
 
 class Parser(argparse.ArgumentParser):
@@ -47,7 +48,7 @@ def chosen(arguments: Sequence[str]) -> tuple[Run, argparse.Namespace]:
     first = arguments[0] if arguments else "--help"
     if first in unbuilt.PURPOSES:
         return unbuilt.run, argparse.Namespace(command=first)
-    module = COMMANDS.get(first, bench)
+    module = _command(first if first in COMMANDS else "bench")
     parser = _parser(f"benchtui {first}" if first in COMMANDS else "benchtui", module)
     try:
         return module.run, parser.parse_args((arguments or [first])[1 if first in COMMANDS else 0 :])
@@ -56,7 +57,12 @@ def chosen(arguments: Sequence[str]) -> tuple[Run, argparse.Namespace]:
         return lambda _: Answer(out=text), argparse.Namespace()
 
 
-def _parser(prog: str, module: object) -> Parser:
+def _command(name: str) -> ModuleType:
+    """The module of one command: only the one that runs is loaded, since the first paint waits for it."""
+    return import_module(f"benchtui.cli.commands.{name}")
+
+
+def _parser(prog: str, module: ModuleType) -> Parser:
     parser = Parser(
         prog=prog,
         description=module.__doc__,
@@ -64,10 +70,10 @@ def _parser(prog: str, module: object) -> Parser:
         add_help=False,
         allow_abbrev=False,
     )
-    module.add_arguments(parser)  # type: ignore[attr-defined]
+    module.add_arguments(parser)
     parser.add_argument("--help", "-h", action=_Tell, text=_help, help="show this and leave")
     parser.add_argument("--version", action=_Tell, text=_version, help="show the version and leave")
-    if module is bench:
+    if module.__name__.endswith(".bench"):
         parser.epilog = _other_commands()
     return parser
 
@@ -77,6 +83,8 @@ def _help(parser: argparse.ArgumentParser) -> str:
 
 
 def _version(_: argparse.ArgumentParser) -> str:
+    from importlib import metadata
+
     try:
         return f"benchtui {metadata.version('benchtui')}"
     except metadata.PackageNotFoundError:
@@ -84,7 +92,7 @@ def _version(_: argparse.ArgumentParser) -> str:
 
 
 def _other_commands() -> str:
-    built = {name: (module.__doc__ or "").partition("\n")[0] for name, module in COMMANDS.items()}
+    built = {name: (module.__doc__ or "").partition("\n")[0] for name in COMMANDS for module in [_command(name)]}
     planned = {name: f"{purpose.capitalize()} (not built yet)" for name, purpose in unbuilt.PURPOSES.items()}
     lines = [f"  {name:<10}{text}" for name, text in {**built, **planned}.items()]
     return "\n".join(["other commands (benchtui COMMAND --help):", *lines])

@@ -65,22 +65,22 @@ def walker(known: Path, tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
 
 
 def killed_walk(process: subprocess.Popen[str], answers: int, after_s: float) -> list[str]:
-    """The lines of a walk that was killed `after_s` after its line number `answers`; whole if it came to its end."""
+    """The lines of a walk that was killed `after_s` after its line number `answers`, or at its end."""
     assert process.stdin and process.stdout
     process.stdin.write("go\n")
     process.stdin.flush()
     lines: list[str] = []
-    pid = 0
+    alive = True
     for line in process.stdout:
-        if line.startswith("pid "):
-            pid = int(line.removeprefix("pid "))
         if line.startswith("ended "):
-            assert int(line.removeprefix("ended ")) in (0, -signal.SIGKILL), "the walk went wrong by itself"
+            assert int(line.removeprefix("ended ")) == -signal.SIGKILL, "the walk went wrong by itself"
             return lines
         lines.append(line.rstrip("\n"))
         if len(lines) == answers + 1:
             time.sleep(after_s)
-            os.kill(pid, signal.SIGKILL)
+        if alive and (len(lines) == answers + 1 or line == "finished\n"):
+            alive = False
+            os.kill(int(lines[0].removeprefix("pid ")), signal.SIGKILL)
     raise AssertionError("the walking process ended by itself")
 
 

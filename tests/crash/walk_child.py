@@ -8,6 +8,7 @@ saved; `ended` and its exit code follow once the child is no more. Forking spare
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import traceback
 from pathlib import Path
@@ -35,6 +36,7 @@ def go_on(made: Bench) -> None:
     walk(session, made.builder, made.clock, until=tell)
     session.leave()
     say("finished")
+    signal.pause()  # whoever kills this process may rely on its number until then
 
 
 def code_of(made: Bench) -> int:

@@ -82,7 +82,12 @@ class BenchApp(App[int], inherit_bindings=False):
         self._own_context = copy_context()
         if not self.is_headless:
             self._listen_to_signals()
-        self.call_after_refresh(run_aside, "opening", self._opener, self.post_message)
+        self.call_after_refresh(self._open)
+
+    async def _open(self) -> None:
+        """After the first paint: the rest of the screen, then the session."""
+        await self._bench.furnish()
+        run_aside("opening", self._opener, self.post_message)
 
     def _listen_to_signals(self) -> None:
         loop = asyncio.get_running_loop()

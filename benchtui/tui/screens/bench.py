@@ -53,14 +53,22 @@ class BenchScreen(Screen[None]):
         self._shown = Shown()
 
     def compose(self) -> ComposeResult:
-        yield Picture(id="head")
-        yield Desk(id="desk", look=self._look)
+        """The opening page alone: the first paint waits for what is composed here."""
         with VerticalScroll(id="page", can_focus=False):
             yield Picture(id="page-text")
-        yield Field(id="answer", look=self._look)
-        yield Field(id="note", look=self._look)
-        yield Picture(id="banner")
-        yield Picture(id="foot")
+
+    async def furnish(self) -> None:
+        """Put in the rest, which a session is shown with."""
+        opening = self.query_one("#page")
+        await self.mount(Picture(id="head"), Desk(id="desk", look=self._look), before=opening)
+        fields = Field(id="answer", look=self._look), Field(id="note", look=self._look)
+        await self.mount(*fields, Picture(id="banner"), Picture(id="foot"), after=opening)
+        self._redraw(self.app.size)
+
+    @property
+    def furnished(self) -> bool:
+        """Whether all is there that a session is shown with."""
+        return bool(self.query("#foot"))
 
     def on_mount(self) -> None:
         self._redraw(self.app.size)
@@ -99,6 +107,8 @@ class BenchScreen(Screen[None]):
         """Draw `shown`, beginning at its top if it is something else than before."""
         before, self._shown = self._shown, shown
         self._redraw(self.app.size)
+        if not self.furnished:
+            return
         if before.pane != shown.pane or _number(before) != _number(shown):
             self.query_one(Desk).scroll_home(animate=False)
             self.query_one("#page").scroll_home(animate=False)
@@ -107,7 +117,7 @@ class BenchScreen(Screen[None]):
 
     def move(self, rows: int) -> None:
         """Scroll what is in sight by `rows`."""
-        for scrolled in (self.query_one(Desk), self.query_one("#page")):
+        for scrolled in self.query("#desk, #page"):
             if scrolled.display:
                 scrolled.scroll_relative(y=rows, animate=False)
 
@@ -119,7 +129,8 @@ class BenchScreen(Screen[None]):
         self.set_class(window.height < 24, "-short")
         self.set_class(window.width < 76, "-narrow")
         self.set_class(look.inks.strong == "bold", "-mono")
-        self._arrange(shown)
+        if self.furnished:
+            self._arrange(shown)
         view = shown.view
         if view is None:
             self._text().show(page.opening, shown.stop_wanted, look)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib.resources import files
 
 from benchtui.tui.look import Look
 
@@ -13,6 +11,9 @@ _HALVES = {(" ", " "): " ", ("#", " "): "\u2580", (" ", "#"): "\u2584", ("#", "#
 
 @cache
 def _table() -> dict[str, list[str]]:
+    import tomllib  # here, since the first paint needs no letters
+    from importlib.resources import files
+
     text = files("benchtui.tui.drawing").joinpath("letters.toml").read_text(encoding="utf-8")
     return {sign: shape.replace(".", " ").split("/") for sign, shape in tomllib.loads(text).items()}
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib.resources import files
 from math import cos, pi, radians, sin
 
 from rich.text import Text
@@ -17,6 +15,9 @@ from benchtui.tui.plain import cut, wrapped
 
 @cache
 def _bases() -> tuple[dict, ...]:
+    import tomllib  # here, since the first paint needs no socket
+    from importlib.resources import files
+
     text = files("benchtui.tui.drawing").joinpath("sockets.toml").read_text(encoding="utf-8")
     return tuple(tomllib.loads(text).values())
 

@@ -20,12 +20,17 @@ from tests.walk.forecasts import Remembering
 from tests.walk.walking import walk
 
 
+#: A walk that takes longer hangs, and ends itself by a signal that is no kill.
+HANG_S = 120
+
+
 def say(text: str) -> None:
     print(text, flush=True)
 
 
 def go_on(made: Bench) -> None:
     """The walk, from where its record stands; without the clean end that a killed program never has."""
+    signal.alarm(HANG_S)
     say(f"pid {os.getpid()}")
     session = made.session()
 

@@ -19,7 +19,6 @@ from tests.walk.benches import Bench, around
 from tests.walk.forecasts import Remembering
 from tests.walk.walking import walk
 
-
 #: A walk that takes longer hangs, and ends itself by a signal that is no kill.
 HANG_S = 120
 

@@ -27,6 +27,9 @@ from benchtui.circuit.elements import (
 )
 from benchtui.parts.guide import spread
 
+CLIP = "bleed clip"
+"""The element and the drawn part that stand for the clip's resistor; no part of a build can be called so."""
+
 
 @dataclass(frozen=True)
 class Ground:
@@ -71,6 +74,12 @@ def _resistors(ground: Ground) -> Iterator[Element]:
     for name, part in _fitted(ground, "switch"):
         if name not in ground.state.switches_open:
             yield Resistor(name, *part.nodes, part.value)
+
+
+def _clip(ground: Ground) -> Iterator[Element]:
+    if ground.state.clip is not None:
+        ohm = ground.value(CLIP, ground.build.gate.clip, None, spread("spread.resistor"))
+        yield Resistor(CLIP, *ground.state.clip, ohm)
 
 
 def _capacitors(ground: Ground) -> Iterator[Element]:
@@ -193,6 +202,7 @@ def _fitted(ground: Ground, table: str) -> Iterator[tuple[str, object]]:
 
 _MAKERS: tuple[Callable[[Ground], Iterator[Element]], ...] = (
     _resistors,
+    _clip,
     _capacitors,
     _chokes,
     _pots,

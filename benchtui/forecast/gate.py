@@ -29,8 +29,7 @@ from benchtui.quantities.show import show
 
 def gate_forecast(build: Build, stage: str) -> GateForecast:
     """The gate of the hands-in work around `stage`: what the stages up to it may have charged."""
-    charged = charge(build, stage)
-    reservoirs = () if charged is None else _reservoirs(build, stage, charged)
+    reservoirs = reservoirs_of(build, stage)
     entry = build.stage.get(stage)
     loose = tuple(entry.loose) if entry else ()
     rails = tuple((reservoir.id, reservoir.red) for reservoir in reservoirs if reservoir.black == CHASSIS)
@@ -38,7 +37,11 @@ def gate_forecast(build: Build, stage: str) -> GateForecast:
     return GateForecast(stage, reservoirs, rails, *ohms, loose=loose)
 
 
-def _reservoirs(build: Build, stage: str, charged: Charge) -> tuple[Reservoir, ...]:
+def reservoirs_of(build: Build, stage: str) -> tuple[Reservoir, ...]:
+    """What the stages up to `stage` may have charged, the highest volts first."""
+    charged = charge(build, stage)
+    if charged is None:
+        return ()
     state = stage_state(build, stage)
     names = [
         name

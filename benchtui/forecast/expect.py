@@ -18,12 +18,16 @@ from benchtui.forecast.given import Given
 from benchtui.forecast.limits import Limits, stage_limits
 from benchtui.forecast.meter import mean_responding, resolution, shown
 from benchtui.forecast.ohms import expect_ohms
+from benchtui.forecast.overload import carries
 from benchtui.forecast.results import StageForecast, Stress
 from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, solve_nominal
 from benchtui.forecast.stresses import stresses
 from benchtui.forecast.windows import dominant, joint_windows
 from benchtui.parts.guide import value as guide
 from benchtui.verdicts.expectation import Expectation, Limit
+
+_ALL_BUT_FEW = 0.99
+"""Share of the drawn builds whose trimmed grid lies below the one that a grid's limit is moved by."""
 
 
 def expect_stage(
@@ -125,7 +129,7 @@ def _powered(run: Run, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw)
             low=float(windows[k, 0]),
             high=float(windows[k, 1]),
             stop_low=limits[name].low,
-            stop_high=_outside(run, point, limits[name].high, float(windows[k, 1])),
+            stop_high=_proven(run, point, limits[name].high, drawn[:, k] - nominal[k], float(windows[k, 1])),
             why=dominant(drawn[:, k], draw.drawn),
             guards=point.guards,
         )
@@ -134,10 +138,18 @@ def _powered(run: Run, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw)
     ]
 
 
-def _outside(run: Run, point: Point, limit: Limit | None, high: float) -> Limit | None:
-    """A grid's limit is the nominal valve's; where sound valves of its type need less bias, it gives way to them."""
-    grids = {section.nodes.get("grid") for section in sections(run.build)}
-    return replace(limit, value=max(limit.value, high)) if limit is not None and point.red in grids else limit
+def _proven(run: Run, point: Point, limit: Limit | None, off_v: np.ndarray, high: float) -> Limit | None:
+    """A grid's upper limit, moved to where the reading proves an overload; `off_v` is how builds differ from nominal.
+
+    The limit is the nominal valve's. A pot that is trimmed by the valve's current sets each build's grid for its own
+    valve, and each build's limit lies as far above that: the grid alone tells an overload only beyond the limit of the
+    valve that needs the least bias. The trimmed reading itself has its own limit, so nothing is lost in between.
+    """
+    trimmed_at = [run.build.point[run.build.adjust[name].point] for name in run.targets]
+    grids = [section for section in sections(run.build) if section.nodes.get("grid") == point.red]
+    if limit is None or not any(carries(section, at) for section in grids for at in trimmed_at):
+        return limit
+    return replace(limit, value=max(limit.value + float(np.nanquantile(off_v, _ALL_BUT_FEW)), high))
 
 
 def _stray_volts(run: Run, point: Point) -> float:

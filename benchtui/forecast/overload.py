@@ -52,11 +52,11 @@ def overload_limits(run: Run, stage: str, points: dict[str, Point]) -> Iterator[
 
 def _is_watched(section: Section, points: dict[str, Point]) -> bool:
     rating = section.ratings.get("anode_w")
-    told = any(_carries(section, point) or _is_grid(section, point) for point in points.values())
+    told = any(carries(section, point) or _is_grid(section, point) for point in points.values())
     return rating is not None and rating.confidence != "low" and told
 
 
-def _carries(section: Section, point: Point) -> bool:
+def carries(section: Section, point: Point) -> bool:
     """Whether the reading is volts that the section's own current makes: at its cathode, or across its anode load."""
     ends = {point.red, point.black}
     return section.nodes["cathode"] in ends or (section.nodes["anode"] in ends and CHASSIS not in ends)
@@ -136,11 +136,11 @@ def _rail(run: Run) -> str:
 
 def _with_current(driven: _Driven, points: dict[str, Point]) -> Iterator[Found]:
     """Limits of points that carry current: by emission where that reaches the rating, else by the grid."""
-    carrying = {n: p for n, p in points.items() if any(_carries(section, p) for section in driven.sections)}
+    carrying = {n: p for n, p in points.items() if any(carries(section, p) for section in driven.sections)}
     read = _read(driven, carrying)
     for section in driven.sections:
         for name, values in read.items():
-            if _carries(section, points[name]):
+            if carries(section, points[name]):
                 value = driven.by_emission(section, values)
                 value = driven.by_grid(section, values) if value is None else value
                 now = float(values[0])

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
 import pytest
 
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.state import stage_state
 from benchtui.forecast.expect import expect_stage
+from benchtui.forecast.limits import stage_limits
+from benchtui.forecast.run import solve_ensemble, solve_nominal
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import judge
 from tests.reference.amplifiers import build, faults
@@ -72,3 +77,24 @@ def test_grave_faults_of_the_reference_never_pass(name: str) -> None:
             told[record["case"], record["fault"]] = verdicts
     assert told
     assert [case for case, verdicts in told.items() if verdicts == {"pass"}] == []
+
+
+def over_rating(reading_v: float) -> float:
+    """Share of C's builds whose V3 passes its 25 W, were its pot set for `reading_v` at its grid, whatever the valve."""
+    made = build("c").build
+    by_grid = made.adjust["P1"].model_copy(update={"point": "v3_grid", "target": reading_v})
+    set_so = made.model_copy(update={"adjust": {**made.adjust, "P1": by_grid}})
+    found = solve_ensemble(solve_nominal(set_so, stage_state(set_so, "output")), Draw(40))
+    return float(np.mean(found.valve("V3").anode_w > 25.0))
+
+
+def test_a_trimmed_grid_stops_where_nearly_every_valve_would_pass_its_rating() -> None:
+    # the amplification of bought valves spreads so far that at the nominal valve's limit half of them are well off
+    made = build("c").build
+    run = solve_nominal(made, stage_state(made, "output"))
+    nominal_valve = stage_limits(run, "output", {"v3_grid": made.point["v3_grid"]})["v3_grid"].high
+    grid = expected("c", "output", 230.0)["v3_grid"]
+    assert grid.stop_high is not None and nominal_valve is not None
+    assert over_rating(nominal_valve.value) < 0.7
+    assert over_rating(grid.stop_high.value) > 0.9
+    assert over_rating(grid.nominal) == 0.0

@@ -13,7 +13,7 @@ from benchtui.parts import valves as library
 from benchtui.parts.errors import PartError
 from benchtui.parts.guide import spread
 
-_POWER_W = 5.0
+POWER_W = 5.0
 """Anode dissipation from which a valve counts as an output valve for its spread (common practice, no source)."""
 
 
@@ -59,7 +59,7 @@ class Section:
     def drawn_emission(self, draw: Draw) -> Value:
         """Current against the law: the type (or matched set) in common, and each section within it."""
         power = self.ratings.get("anode_w")
-        kind = "spread.power_valve" if power and power.value >= _POWER_W else "spread.small_valve"
+        kind = "spread.power_valve" if power and power.value >= POWER_W else "spread.small_valve"
         common = draw.factor(self.matched or self.id, "emission", spread(kind))
         return common * (draw.factor(self.id, "match", spread("spread.matched_set")) if self.matched else 1.0)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -52,6 +53,27 @@ class StageStates:
         source: str,
     ) -> Finding:
         return Finding(severity, self.stage, part, rule, text, value, limit, source)
+
+
+@dataclass(frozen=True, eq=False)
+class Walk:
+    """A whole build as the review walks it: powered stage = its states, in order, where there is a circuit to solve."""
+
+    build: Build
+    states: Mapping[str, StageStates]
+
+    @property
+    def brought_up(self) -> bool:
+        """Whether the file describes a mains side: one that doesn't is a circuit, and no amplifier to switch on.
+
+        Rules on what a build must also have (a point to read, a load to fit) do no more than note it in a circuit.
+        """
+        mains, transformers = self.build.mains, self.build.transformer.values()
+        return bool(mains.nodes or mains.earth or any(transformer.primary.nodes for transformer in transformers))
+
+    def grade(self, severity: str) -> str:
+        """`severity` for an amplifier to be brought up, "note" for a circuit alone."""
+        return severity if self.brought_up else "note"
 
 
 def stage_states(build: Build, stage: str) -> StageStates | None:

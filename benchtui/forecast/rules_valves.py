@@ -12,11 +12,9 @@ from benchtui.circuit.operating import Operating, ValvePoint
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import StageStates, first, of_limit, severity_of
+from benchtui.forecast.rules_bias import FIXED_BIAS_OHM
 from benchtui.parts.guide import guide, spread
 from benchtui.quantities.show import show
-
-_FIXED_BIAS_OHM = 100.0
-"""A cathode with less than this to chassis has its bias from elsewhere."""
 
 
 def dissipation(states: StageStates) -> Iterator[Finding]:
@@ -83,6 +81,41 @@ def heater_cathode_volts(states: StageStates) -> Iterator[Finding]:
                 )
 
 
+def floating_heaters(states: StageStates) -> Iterator[Finding]:
+    """A heater near a cathode has a path to chassis, or nobody can tell what stands between the two."""
+    circuit = states.rated.circuit
+    floating: dict[str, list[str]] = {}
+    for heater in heaters(states.build):
+        own = (section for section in sections(states.build) if section.valve == heater.valve)
+        apart = any(_apart_from_heater(states, section, heater.a) for section in own)
+        if apart and not np.isfinite(first(resistance(circuit, heater.a, CHASSIS))):
+            valves = floating.setdefault(_fed_by(states, heater.a) or heater.valve, [])
+            valves.extend({heater.valve} - set(valves))
+    for supply, valves in floating.items():
+        text = (
+            f"the heaters of {', '.join(valves)} float: no direct path leads from {supply} to chassis, so their volts "
+            "to the cathodes are anyone's guess; join the winding's centre tap, or the middle of two resistors of "
+            "about 100 ohm across it, to chassis or to an elevating divider"
+        )
+        yield states.find("warn", supply, "heater-floats", text, None, None, "common practice, no source")
+
+
+def _apart_from_heater(states: StageStates, section: Section, node: str) -> bool:
+    """Whether the section works in this stage and its cathode is not part of its heater."""
+    return _present(states, section, node) and not _same_circuit(states, section)
+
+
+def _fed_by(states: StageStates, node: str) -> str | None:
+    """The winding that `node` hangs on."""
+    circuit, nodes = states.rated.circuit, states.rated.system.network.nodes
+    for transformer in states.build.transformer.values():
+        for name, winding in transformer.windings.items():
+            end = winding.nodes[0]
+            if end == node or (end in nodes and np.isfinite(first(resistance(circuit, node, end)))):
+                return name
+    return None
+
+
 def cold_grid(states: StageStates) -> Iterator[Finding]:
     limit = guide("grid.cold_v")
     for section in _amplifying(states):
@@ -96,7 +129,7 @@ def cold_grid(states: StageStates) -> Iterator[Finding]:
 def grid_leaks(states: StageStates) -> Iterator[Finding]:
     for section in _amplifying(states):
         grid, cathode = section.nodes["grid"], section.nodes["cathode"]
-        fixed = first(resistance(states.rated.circuit, cathode, CHASSIS)) < _FIXED_BIAS_OHM
+        fixed = first(resistance(states.rated.circuit, cathode, CHASSIS)) < FIXED_BIAS_OHM
         rating = section.ratings.get("grid_leak_fixed_ohm" if fixed else "grid_leak_cathode_ohm")
         ohms = first(resistance(states.rated.circuit, grid, CHASSIS))
         if not np.isfinite(ohms):

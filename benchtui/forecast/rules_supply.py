@@ -1,4 +1,4 @@
-"""Rules of the review for windings, rectifiers, first capacitors and fuses."""
+"""Rules of the review for windings, rectifiers and first capacitors."""
 
 from __future__ import annotations
 
@@ -112,48 +112,6 @@ def _winding_ohms(states: StageStates, anode: str) -> float | None:
                 own = winding.resistance + primary_ohm * winding_ratio(transformer, winding) ** 2
                 return own + (0.0 if anode in winding.nodes else sum(part.value for part in series))
     return None
-
-
-def fuses(states: StageStates) -> Iterator[Finding]:
-    share = guide("fuse.ul_share")
-    for name, fuse in states.build.fuse.items():
-        amps = _fuse_amps(states, name)
-        if amps is None:
-            continue
-        lasting = fuse.amps * (share.value if fuse.standard == "UL 248-14" else 1.0)
-        if amps > lasting:
-            text = f"{name} at the highest mains: {of_limit(amps, lasting, 'A')} rms that it carries for good"
-            yield states.find("warn", name, "fuse-current", text, amps, lasting, share.source)
-
-
-def _fuse_amps(states: StageStates, name: str) -> float | None:
-    """Rms current of a fuse; one on the mains side carries at most the sum of all windings, referred."""
-    if name in states.high.system.network.linear_names:
-        amps = first(states.high.rms(name))
-        if amps > 1e-9:
-            return amps
-    for transformer in states.build.transformer.values():
-        ends = _mains_ends(states, transformer.primary.nodes)
-        if ends & set(states.build.fuse[name].nodes):
-            present = states.high.system.network.linear_names
-            carried = (
-                winding_ratio(transformer, winding) * first(states.high.rms(ref))
-                for ref, winding in transformer.windings.items()
-                if ref in present
-            )
-            return float(sum(carried))
-    return None
-
-
-def _mains_ends(states: StageStates, nodes: tuple[str, str] | None) -> set[str]:
-    """The primary's ends and all that switches, fuses and links join to them."""
-    reached = set(nodes or ())
-    tables = (states.build.switch, states.build.fuse, states.build.link)
-    joints = [set(part.nodes) for table in tables for part in table.values()]
-    while any(joint & reached and not joint <= reached for joint in joints):
-        reached |= {node for joint in joints if joint & reached for node in joint if node != "0"}
-        joints = [joint for joint in joints if "0" not in joint]
-    return reached
 
 
 def _rectifiers(states: StageStates) -> Iterator[Rectifier]:

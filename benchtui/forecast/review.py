@@ -1,7 +1,8 @@
 """The ratings review: every part in every state that the build passes through, at rated and at the highest mains.
 
 Each rule looks at one stage solved three ways: hot at rated mains, hot at the highest, and with cold cathodes at the
-highest (the moment of switch-on). A rule gives findings; none of them types in an expected value.
+highest (the moment of switch-on). Rules on what comes before what look at all stages together. A rule gives findings;
+none of them types in an expected value.
 """
 
 from __future__ import annotations
@@ -10,9 +11,18 @@ from collections.abc import Callable, Iterator
 
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
-from benchtui.forecast import rules_bench, rules_parts, rules_supply, rules_valves
+from benchtui.forecast import (
+    rules_bench,
+    rules_bias,
+    rules_fuses,
+    rules_mains,
+    rules_output,
+    rules_parts,
+    rules_supply,
+    rules_valves,
+)
 from benchtui.forecast.results import Finding
-from benchtui.forecast.review_state import StageStates, stage_states
+from benchtui.forecast.review_state import StageStates, Walk, stage_states
 
 _ORDER = {"stop": 0, "warn": 1, "note": 2}
 
@@ -27,6 +37,7 @@ RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
     rules_valves.cathode_current,
     rules_valves.heater_volts,
     rules_valves.heater_cathode_volts,
+    rules_valves.floating_heaters,
     rules_valves.cold_grid,
     rules_valves.grid_leaks,
     rules_supply.windings,
@@ -34,17 +45,33 @@ RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
     rules_supply.inverse_volts,
     rules_supply.first_capacitor,
     rules_supply.supply_resistance,
-    rules_supply.fuses,
+    rules_fuses.fuses,
     rules_bench.discharge_time,
     rules_bench.meter_volts,
     rules_bench.own_limits,
     rules_bench.points_left_out,
 )
+"""Rules that look at one stage."""
+
+WALK_RULES: tuple[Callable[[Walk], Iterator[Finding]], ...] = (
+    rules_bias.grid_bias_read,
+    rules_bias.lifted_wipers,
+    rules_mains.mains_side,
+    rules_mains.earth_bond,
+    rules_mains.insulation,
+    rules_mains.mains_switch,
+    rules_mains.mains_fuse,
+    rules_fuses.fuse_too_large,
+    rules_fuses.fuse_volts,
+    rules_output.loads,
+)
+"""Rules that look at the whole walk, or at the wiring that no stage changes."""
 
 
 def review(build: Build) -> tuple[Finding, ...]:
     """All findings, worst first; the same one in several stages is told once, where it is worst."""
     worst: dict[tuple[str, str], Finding] = {}
+    solved: dict[str, StageStates] = {}
     for info in stages(build):
         if info.kind != "power":
             continue
@@ -52,13 +79,22 @@ def review(build: Build) -> tuple[Finding, ...]:
         if states is None:
             text = f"{info.title}: this stage has no circuit to solve, or it does not settle"
             worst["", info.id] = Finding("warn", info.id, "", "unsolved", text, None, None, "the circuit engine")
-            continue
-        for rule in RULES:
-            for finding in rule(states):
-                key = finding.part, finding.rule
-                if key not in worst or _badness(finding) > _badness(worst[key]):
-                    worst[key] = finding
+        else:
+            solved[info.id] = states
+    walk = Walk(build, solved)
+    for finding in _findings(walk):
+        key = finding.part, finding.rule
+        if key not in worst or _badness(finding) > _badness(worst[key]):
+            worst[key] = finding
     return tuple(sorted(worst.values(), key=lambda finding: _ORDER[finding.severity]))
+
+
+def _findings(walk: Walk) -> Iterator[Finding]:
+    for states in walk.states.values():
+        for rule in RULES:
+            yield from rule(states)
+    for walk_rule in WALK_RULES:
+        yield from walk_rule(walk)
 
 
 def _badness(finding: Finding) -> tuple[int, float]:

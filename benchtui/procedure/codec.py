@@ -13,7 +13,8 @@ from typing import Any, get_type_hints
 
 from benchtui.procedure import events as e
 
-#: Kind in the record = event. A kind never changes its meaning; one that goes gets an upgrade step.
+#: Kind in the record = event. A kind never changes its meaning; one that goes gets an upgrade step, a new one none:
+#: older lines mean what they meant, and an older program refuses it by name.
 KINDS: dict[str, type[e.Event]] = {
     "restarted": e.Restarted, "stop key": e.Stopped, "disturbed": e.Disturbed, "never met mains": e.SaidNever,
     "met mains": e.SaidMet, "bare": e.SaidBare, "fitted": e.SaidFitted, "lead attached": e.LeadAttached,
@@ -27,7 +28,8 @@ KINDS: dict[str, type[e.Event]] = {
     "rail high": e.RailHigh, "ohms good": e.OhmsGood, "ohms bad": e.OhmsBad, "clip found": e.ClipFound,
     "covered": e.Covered, "power on": e.PowerOn,
     "limiter good": e.LimiterGood, "limiter bad": e.LimiterBad, "full mains": e.FullMains,
-    "mains read": e.MainsRead, "reading passed": e.PointPassed, "reading warned": e.PointWarned,
+    "mains read": e.MainsRead, "reading passed": e.PointPassed,
+    "reading unproved": e.PointUnproved, "reading warned": e.PointWarned,
     "reading stopped": e.PointStopped, "reading doubted": e.PointDoubted, "reading watched": e.PointWatched,
     "warn accepted": e.Accepted, "step done": e.StepDone, "trim ht": e.TrimHt, "trim inside": e.TrimInside,
     "trim outside": e.TrimOutside, "ht live": e.HtLive, "power down": e.PoweredDown,

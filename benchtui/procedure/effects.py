@@ -265,9 +265,21 @@ def take_mains_v(plan: Plan, state: State, event: Event) -> State:
 
 
 @_effect
-def take_pass(plan: Plan, state: State, event: Event) -> State:
+def take_read(plan: Plan, state: State, event: Event) -> State:
+    """The point counts for its stage."""
     point = event.point  # type: ignore[attr-defined]
     return state._replace(read=state.read | {point}, warned=state.warned - {point}, asked="")
+
+
+@_effect
+def mark_proved(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(unproved=state.unproved - {event.point})  # type: ignore[attr-defined]
+
+
+@_effect
+def mark_unproved(plan: Plan, state: State, event: Event) -> State:
+    """Open from here on, until the point has a pass."""
+    return state._replace(unproved=state.unproved | {event.point})  # type: ignore[attr-defined]
 
 
 @_effect
@@ -341,4 +353,4 @@ def forget_passes(plan: Plan, state: State, event: Event) -> State:
     """A changed build file whose earlier passes no longer stand: from the first phase again."""
     if event.keep:  # type: ignore[attr-defined]
         return state
-    return drop_readings(plan, state, event)._replace(phase=0, last_complete=False)
+    return drop_readings(plan, state, event)._replace(phase=0, last_complete=False, unproved=frozenset())

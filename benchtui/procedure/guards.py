@@ -222,6 +222,12 @@ def mains_in_range(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.MainsRead) and plan.mains_v[0] <= event.value_v <= plan.mains_v[1]
 
 
+@_guard("the instrument that proves this is not owned: a good reading is not measured, never a pass")
+def instrument_owned(plan: Plan, state: State, event: Event | None) -> bool:
+    lacking = {point.id for point in state.at(plan).points if point.lacks}
+    return isinstance(event, e.PointRead) and event.point not in lacking
+
+
 @_guard("there is no warn at this point to accept")
 def was_warned(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.Accepted) and event.point in state.warned

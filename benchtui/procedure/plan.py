@@ -24,7 +24,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A reading of a phase. A warn at a guarded one is never accepted."""
+    """A reading of a phase. A warn at a guarded one is never accepted.
+
+    `lacks` is the instrument that would prove it and that is not owned: a good reading is then no pass.
+    """
 
     id: str
     name: str
@@ -33,6 +36,7 @@ class Point:
     red: str
     black: str
     guards: str | None = None
+    lacks: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,9 +110,13 @@ class State(NamedTuple):
     full_s: float = 0.0
     mains_v: float | None = None
     read: frozenset[str] = frozenset()
-    """Points with a pass or an accepted warn, and steps done, in the present phase."""
+    """Points with a pass or an accepted warn, or not measured for want of an instrument, and steps done, in the
+    present phase."""
 
     warned: frozenset[str] = frozenset()
+    unproved: frozenset[str] = frozenset()
+    """Points of any phase that were read for want of their instrument with a hand meter alone: open at sign-off."""
+
     asked: str = ""
     """The point whose last reading was ten times off and is asked again."""
 

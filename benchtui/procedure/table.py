@@ -155,18 +155,19 @@ _row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate
 
 # --- readings and steps ---
 
-_row(POWERED, e.PointPassed, "mains_known", do=("take_pass", "drop_pending"))
+_row(POWERED, e.PointPassed, "mains_known", "instrument_owned", do=("take_read", "mark_proved", "drop_pending"))
 _row(POWERED, e.PointWarned, "mains_known", do=("take_warn", "drop_pending"))
 _row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
 _row(POWERED, e.PointStopped, to=OFF_GATE, do=("drop_gate", "drop_readings", "drop_pending", "drop_end"))
-_row((BARE, HANDS), e.PointPassed, "look_answered", do=("take_pass",))
+_row((BARE, HANDS), e.PointPassed, "look_answered", "instrument_owned", do=("take_read", "mark_proved"))
+_row((BARE, HANDS), e.PointUnproved, "look_answered", do=("take_read", "mark_unproved"))
 _row((BARE, HANDS), e.PointWarned, do=("take_warn",))
 _row((BARE, HANDS), e.PointDoubted, do=("ask_again",))
 _row((BARE, HANDS), e.PointStopped, do=("take_stop",))
 _row(OFF_GATE, e.PointStopped, do=("take_stop", "drop_pending", "drop_end"))
 _row(DONE, e.PointStopped, to=OFF_GATE, do=ALL_BACK)
 _row((BARE, HANDS), e.Accepted, "was_warned", "not_guarded", "reason_given", "look_answered",
-     do=("take_pass",))
-_row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_pass",))
+     do=("take_read",))
+_row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_read",))
 _row((BARE, HANDS), e.StepDone, "step_of_phase", "look_answered", do=("take_step",))
 _row(POWERED, e.StepDone, "step_of_phase", *AT_POWER, do=("take_step",))

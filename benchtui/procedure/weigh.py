@@ -120,11 +120,22 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
         kind = e.PointWatched
     elif kind is not e.PointStopped and state.asked != command.point and doubtful(value, expectation):
         kind = e.PointDoubted
-    return _read(kind, command.point, command.text, value, expectation)
+    read = _read(kind, command.point, command.text, value, expectation)
+    if kind is e.PointPassed and not holds("instrument_owned", plan, state, read):
+        return _unproved(plan, state, read)
+    return read
 
 
 def _read(kind: type[e.PointRead], point: str, text: str, value: float, by: Expectation) -> e.PointRead:
     return kind(point, text, value, by.nominal, by.low, by.high, judge(value, by).reasons)
+
+
+def _unproved(plan: Plan, state: State, read: e.PointRead) -> e.PointUnproved:
+    """A good reading where the instrument that would prove it is not owned."""
+    lacks = next(point.lacks for point in state.at(plan).points if point.id == read.point)
+    return e.PointUnproved(
+        read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, lacks
+    )
 
 
 def _trim(plan: Plan, state: State, command: c.ReadTrim) -> e.Event | str:

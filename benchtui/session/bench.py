@@ -55,6 +55,16 @@ class Bench:
     def course(self) -> Course | None:
         return self.facts.course if self.facts else None
 
+    @property
+    def unmeasured(self) -> tuple[str, ...]:
+        """What is open for want of an instrument, a line an instrument."""
+        found: dict[str, list[str]] = {}
+        for id, instrument in self.notebook.unproved().items():
+            if id in self.state.unproved:
+                point = self.point(id)
+                found.setdefault(instrument, []).append(point.name if point else id)
+        return tuple(f"no {instrument}: {', '.join(names)}" for instrument, names in found.items())
+
     def point(self, id: str) -> Point | None:
         """The point called `id`, also where another stage reads it."""
         entry = self.build.point.get(id)
@@ -76,6 +86,12 @@ class Bench:
         if kind == "limited point":
             return _of(self.forecasts.limited(self.phase.stage), point)
         return _of(self.facts, point) if kind in ("point", "warned", "trim") else None
+
+    @property
+    def proves(self) -> bool:
+        """Does a good reading of the point asked for now prove anything, or is its instrument not owned?"""
+        point = self.point(self.ask.subject)
+        return point is None or not point.lacks
 
     def target(self) -> TrimTarget | None:
         """The target of the pot asked for now, for the HT of this pass."""

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import isfinite
 
+from benchtui.forecast.instruments import proving
 from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Phase, Reservoir, wait_s
+from benchtui.procedure.plan import Phase, Point, Reservoir, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
+from benchtui.session.tables import table
 
 _INLET = "Pull the connector out of the amplifier's inlet"
 _CAPTIVE = "Pull the mains plug out of the wall"
@@ -94,6 +96,8 @@ def _always(bench: Bench) -> dict[str, str]:
         "back": _back(bench),
         "step_help": _step_help(bench),
         "accepted": _accepted(bench),
+        "unmeasured": _unmeasured(bench),
+        "lacks": "",
         "hand": "one hand" if bench.phase.kind == "power" else "clip on",
         "point_help": "Type what the meter shows; m and k are taken, a decimal comma is asked about.",
     }  # fmt: skip
@@ -130,6 +134,11 @@ def _accepted(bench: Bench) -> str:
     return f"You went on from a warn at: {'; '.join(points)}." if points else ""
 
 
+def _unmeasured(bench: Bench) -> str:
+    """What stays open at the end for want of an instrument."""
+    return f"Not measured, {'; '.join(bench.unmeasured)}." if bench.unmeasured else ""
+
+
 def _closing_phase(bench: Bench) -> Phase:
     """The phase whose power a closing leads to."""
     after = bench.plan.phases[bench.state.phase : bench.state.phase + 2]
@@ -163,8 +172,18 @@ def _of_point(bench: Bench) -> dict[str, str]:
     meter = _METER[point.quantity]
     if point.quantity in ("dc", "ac") and top:
         meter = f"{meter}, {figures.range_for(top)}"
+    instrument = proving(bench.build.point[point.id])
+    if instrument and not point.lacks:
+        meter = instrument
     return {"name": point.name, "red": point.red, "black": point.black, "unit": point.unit, "meter": meter,
-            "range": _range(bench)}  # fmt: skip
+            "range": _range(bench), "lacks": _lacks(point)}  # fmt: skip
+
+
+def _lacks(point: Point) -> str:
+    """What a hand meter can find where the instrument that proves the point is not owned."""
+    if not point.lacks:
+        return ""
+    return table("words")["lacks"][point.guards].format(instrument=point.lacks)
 
 
 def _of_trim(bench: Bench) -> dict[str, str]:

@@ -18,6 +18,8 @@ class Entry:
 
     @property
     def verdict(self) -> str:
+        if isinstance(self.read, e.PointUnproved):
+            return f"not measured: no {self.read.instrument}"
         words = {e.PointPassed: "pass", e.PointWarned: "warn", e.PointStopped: "stop", e.PointWatched: "watched"}
         return words.get(type(self.read), "asked again")
 
@@ -60,6 +62,10 @@ class Notebook:
         """Was any warn accepted in `stage`?"""
         return any(entry.reason for entry in self.stages.get(stage, {}).values())
 
+    def unproved(self) -> dict[str, str]:
+        """Points read without the instrument that proves them, and its name."""
+        reads = {id: entry.read for entries in self.stages.values() for id, entry in entries.items()}
+        return {id: read.instrument for id, read in reads.items() if isinstance(read, e.PointUnproved)}
 
     def alike(self, phase: Phase) -> int:
         """How many of the readings of `phase` are the very number typed last, zero and open apart."""

@@ -11,6 +11,7 @@ from math import inf, isfinite, nan
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo, fitted, stages
+from benchtui.forecast.instruments import lacking
 from benchtui.forecast.results import Reservoir as ForecastReservoir
 from benchtui.parts.guide import guide
 from benchtui.procedure.plan import Bleed, Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Trim
@@ -112,7 +113,7 @@ def point(build: Build, id: str, entry: BuildPoint) -> Point:
     """A test point of the build as the procedure knows it."""
     unit = "ohm" if entry.quantity == "resistance" else "V"
     red, black = point_place(build, entry)
-    return Point(id, entry.name, entry.quantity, unit, red, black, entry.guards)
+    return Point(id, entry.name, entry.quantity, unit, red, black, entry.guards, lacking(build, entry))
 
 
 def _clip(build: Build, facts: GateFacts | None) -> Clip:

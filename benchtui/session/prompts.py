@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from math import isfinite, isnan
 
-from benchtui.forecast.results import TrimTarget
 from benchtui.procedure.ask import Ask, closing_items, gate_items
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
@@ -39,7 +38,7 @@ def prompt(bench: Bench, number: int, extra: dict[str, str]) -> Prompt:
         words=tuple(says for entry in words.get("says", ()) for says in _fill(entry, filled).split("|")),
         hint=words.get("hint", _HINTS.get(words["entry"], "")),
         probes=_probes(words, filled),
-        scale=_scale(bench.expectation(), bench.target()),
+        scale=_scale(bench),
         socket=socket(bench.build, bench.build.point.get(bench.ask.subject)) if kind in ("point", "warned") else None,
         course=_course(bench) if kind in ("settle", "full mains") else None,
         wait_s=bench.ask.wait_s,
@@ -89,18 +88,19 @@ def spoken(expectation: Expectation, window: str = "healthy builds") -> str:
     return "   ".join(parts)
 
 
-def _scale(expectation: Expectation | None, target: TrimTarget | None) -> Scale | None:
+def _scale(bench: Bench) -> Scale | None:
     """The picture of a window and its limits; while a pot is trimmed the window is its target's."""
+    expectation, target = bench.expectation(), bench.target()
     if expectation is None or isnan(expectation.nominal):
         return None
-    words = spoken(expectation)
+    words = spoken(expectation, "healthy builds" if bench.proves else "nothing found")
     if target is not None:
         expectation = replace(expectation, nominal=target.target_v, low=target.low, high=target.high)
         words = spoken(expectation, "will do")
     low, high = expectation.stop_low, expectation.stop_high
     return Scale(
         expectation.unit, expectation.quantity, expectation.nominal, expectation.low, expectation.high,
-        low.value if low else None, high.value if high else None, words,
+        low.value if low else None, high.value if high else None, words, bench.proves,
     )  # fmt: skip
 
 

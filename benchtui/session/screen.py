@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from benchtui.buildfile.stages import stages
 from benchtui.procedure.ask import gate_items
 from benchtui.procedure.plan import Phase
@@ -87,7 +89,15 @@ def _mark(bench: Bench, stage: str, title: str) -> StageMark:
         return StageMark(stage, title, "now", done + len(here & bench.state.read), total)
     if not all(n < now or over for n, _ in phases):
         return StageMark(stage, title, "open", done, total)
-    return StageMark(stage, title, "passed with warns" if bench.notebook.accepted(stage) else "passed", done, total)
+    return StageMark(stage, title, _passed(bench, stage), done, total)
+
+
+def _passed(bench: Bench, stage: str) -> Literal["passed", "passed with warns", "not all measured"]:
+    """How a stage that is done was passed: what was not measured is told before warns that were accepted."""
+    points = {point.id for phase in bench.plan.phases if phase.stage == stage for point in phase.points}
+    if points & bench.state.unproved:
+        return "not all measured"
+    return "passed with warns" if bench.notebook.accepted(stage) else "passed"
 
 
 def _size(phase: Phase) -> int:
@@ -114,7 +124,8 @@ def _told(entry: Entry, unit: str) -> str:
 def why(bench: Bench) -> tuple[str, ...]:
     """The reasons behind the present question's numbers."""
     expectation, target = bench.expectation(), bench.target()
-    found: list[str] = [] if expectation is None else [spoken(expectation), *expectation.why]
+    window = "healthy builds" if bench.proves else "nothing found"
+    found: list[str] = [] if expectation is None else [spoken(expectation, window), *expectation.why]
     unit = expectation.unit if expectation else "V"
     for limit in (expectation.stop_low, expectation.stop_high) if expectation else ():
         if limit is not None:

@@ -150,6 +150,7 @@ class Session:
             help=helps(bench, extra),
             saved=self._ledger.saved,
             loose=screen.loose(bench),
+            unmeasured=tuple(clean(line) for line in bench.unmeasured),
             caution=table("words")["caution"],
             forecast="failed" if failure else "ready" if ready else "computing",
             forecast_text=clean(f"forecast failed, nothing here can pass: {failure}") if failure else "",
@@ -184,7 +185,8 @@ class Session:
         bench, last = self._bench(), events[-2]
         stage = next((mark.title for mark in screen.stage_marks(bench) if mark.id == bench.phase.stage), "")
         text = wording.line(last.kind, last.data, wording.names(self._ledger.plan))
-        more = (words["last"].format(when=figures.day(last.t_wall), text=text), *screen.loose(bench))
+        last_line = words["last"].format(when=figures.day(last.t_wall), text=text)
+        more = (last_line, *screen.loose(bench), *map(_not_measured, bench.unmeasured))
         return Banner("info", words["resumed"].format(stage=clean(stage)), more)
 
     def _take(self, bench: Bench, meant: Taken) -> View:
@@ -258,6 +260,10 @@ class Session:
         state, wait_s = self._ledger.state, self._asked.wait_s
         moment = ceil(state.full_s) if self._asked.kind == "settle" else 0
         return (self._number, state.mode, None if wait_s is None else ceil(wait_s), moment)
+
+
+def _not_measured(what: str) -> str:
+    return clean(f"not measured, {what}")
 
 
 def _sentence(text: str) -> str:

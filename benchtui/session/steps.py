@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build, Stage
-from benchtui.buildfile.stages import StageInfo, fitted
+from benchtui.buildfile.stages import StageInfo, fitted, stages
+from benchtui.forecast.instruments import lacking
 from benchtui.procedure.plan import Step
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
@@ -27,6 +28,7 @@ def steps(build: Build, info: StageInfo, before: StageInfo | None) -> tuple[Step
         *((text, "done") for text in info.entry.steps),
         *_sockets(build, info, before),
         *((text, "seen") for text in info.entry.looks),
+        *_unmeasured(build, info.id),
     ]
     return tuple(Step(f"{info.id} step {n}", text, says) for n, (text, says) in enumerate(found, 1))
 
@@ -58,6 +60,19 @@ def _pots(build: Build, stage: str) -> Iterator[tuple[str, str]]:
     for adjustment in build.adjust.values():
         if build.pot[adjustment.pot].stage == stage:
             yield f"Turn {adjustment.pot} to where it starts, the most negative bias", "turned"
+
+
+def _unmeasured(build: Build, stage: str) -> Iterator[tuple[str, str]]:
+    """At the end: what only an instrument that is not owned could prove."""
+    if stage != stages(build)[-1].id:
+        return
+    found: dict[str, list[str]] = {}
+    for point in build.point.values():
+        if instrument := lacking(build, point):
+            found.setdefault(instrument, []).append(point.name)
+    if found:
+        listed = "; ".join(f"no {instrument}: {', '.join(names)}" for instrument, names in found.items())
+        yield f"Not measured, {listed}. A workshop that has it measures these before the amplifier is used", "noted"
 
 
 def _sockets(build: Build, info: StageInfo, before: StageInfo | None) -> Iterator[tuple[str, str]]:

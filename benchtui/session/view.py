@@ -45,6 +45,9 @@ class Scale:
     spoken: str
     """One line, such as "should read 18.9 V   healthy builds: 17.4 to 20.5   stop above 24.1"."""
 
+    proves: bool = True
+    """False where a reading inside finds nothing wrong and is no pass, for want of an instrument."""
+
 
 @dataclass(frozen=True)
 class Socket:
@@ -115,7 +118,7 @@ class ItemMark:
 class Banner:
     """The answer to what was typed last: a verdict, a refusal, a question, or a plain word."""
 
-    kind: Literal["pass", "warn", "stop", "question", "refused", "info"]
+    kind: Literal["pass", "not measured", "warn", "stop", "question", "refused", "info"]
     text: str
     more: tuple[str, ...] = ()
     """Likely causes, next reading, what to do; shown below."""
@@ -125,7 +128,7 @@ class Banner:
 class StageMark:
     id: str
     title: str
-    state: Literal["passed", "passed with warns", "now", "open", "left out"]
+    state: Literal["passed", "passed with warns", "not all measured", "now", "open", "left out"]
     done: int
     of: int
 
@@ -160,6 +163,9 @@ class View:
     """Number of the last event that is durable on disk."""
 
     loose: tuple[str, ...]
+    unmeasured: tuple[str, ...]
+    """What is open for want of an instrument, a line an instrument: "no bond tester: Earth pin to chassis"."""
+
     caution: str
     """One line that is always true: an aid, no authority."""
 

@@ -113,6 +113,8 @@ def _of_reading(event: e.PointRead, name: str, unit: str, notes: tuple[str, ...]
     match event:
         case e.PointPassed():
             return Banner("pass", said, notes)
+        case e.PointUnproved(instrument=instrument):
+            return Banner("not measured", f"no {instrument}; {said}", (table("words")["unproved"], *notes))
         case e.PointDoubted():
             due = figures.shown(event.nominal, unit)
             text = f"{said} is far from {due}: range or decimal point? Look at the meter and type it again."

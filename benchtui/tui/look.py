@@ -13,6 +13,7 @@ INK = "#d8d5ca"
 STRONG = "#fffbef"
 QUIET = "#98a3aa"
 ACCENT = "#8cc4e8"
+VIOLET = "#cdb4f0"
 GREEN = "#86d694"
 AMBER = "#f4bf5a"
 RED = "#ff8578"
@@ -34,8 +35,10 @@ class Inks:
     line: str = "#4a565e"
     good: str = f"bold {GREEN}"
     warn: str = f"bold {AMBER}"
+    unproved: str = f"bold {VIOLET}"
     bad: str = f"bold {RED}"
     pass_pill: str = f"bold #07140a on {GREEN}"
+    unproved_pill: str = f"bold #150b22 on {VIOLET}"
     warn_pill: str = f"bold #1a1203 on {AMBER}"
     stop_pill: str = f"bold #ffffff on {DEEP_RED}"
     info_pill: str = f"bold {PAPER} on {ACCENT}"
@@ -44,15 +47,17 @@ class Inks:
     calm: str = f"bold #e6f2ea on {DEEP_GREEN}"
     pin: str = f"bold {PAPER} on {AMBER}"
     window: str = f"{GREEN}"
+    screened: str = f"{VIOLET}"
     value: str = f"bold {STRONG}"
 
 
 #: The same without colour: bold, underlined and reversed type alone.
 MONO = Inks(
     text="", strong="bold", title="bold underline", quiet="", key="bold", accent="bold", line="",
-    good="bold", warn="bold", bad="bold", pass_pill="bold reverse", warn_pill="bold reverse",
-    stop_pill="bold reverse", info_pill="bold reverse", danger="bold reverse", caution="bold reverse",
-    calm="bold", pin="bold reverse", window="bold", value="bold",
+    good="bold", warn="bold", unproved="bold", bad="bold", pass_pill="bold reverse", unproved_pill="bold underline",
+    warn_pill="bold reverse", stop_pill="bold reverse", info_pill="bold reverse", danger="bold reverse",
+    caution="bold reverse",
+    calm="bold", pin="bold reverse", window="bold", screened="", value="bold",
 )  # fmt: skip
 
 
@@ -64,6 +69,7 @@ class Signs:
     now: str = "\u25b8"
     open: str = "\u00b7"
     warned: str = "!"
+    unproved: str = "\u25c7"
     left_out: str = "-"
     passes: str = "\u2713"
     warns: str = "\u25b2"
@@ -90,7 +96,8 @@ class Signs:
 
 
 ASCII_SIGNS = Signs(
-    done="x", now=">", open=".", warned="!", left_out="-", passes="+", warns="!", stops="#", asks="?", live="#", care="!", calm="o",
+    done="x", now=">", open=".", warned="!", unproved="%", left_out="-",
+    passes="+", warns="!", stops="#", asks="?", live="#", care="!", calm="o",
     rule="-", ellipsis="~", axis="-", window="=", nominal="|", limit="X", beyond=":", gap="/", pointer="v",
     left="<", right=">", ring=".", dash="-", bar="|", prompt=">",
 )  # fmt: skip

@@ -49,6 +49,7 @@ class Seen(NamedTuple):
     passed: bool = False
     warned: bool = False
     last: bool = False
+    unproved: frozenset[str] = frozenset()  # points whose last good reading was by no instrument that proves them
     in_for: int = 0
     looked: frozenset[str] = frozenset()
 
@@ -271,10 +272,16 @@ class Monitor:
                 return s._replace(passed=False, warned=False)
             if value < 90.0:
                 return s._replace(passed=False, warned=True)
-            return s if due else s._replace(passed=True, warned=False)
+            return s if due else self._good(s, phase)
         if isinstance(given, e.Accepted) and self._accepts(s, phase, given) and mode in (BARE, HANDS) and not due:
             return s._replace(passed=True, warned=False)
         return s
+
+    def _good(self, s: Seen, phase: int) -> Seen:
+        """A good reading: complete either way, and open for good where the instrument that proves it is lacking."""
+        point = self.plan.phases[phase].points[0]
+        unproved = s.unproved | {point.id} if point.lacks else s.unproved - {point.id}
+        return s._replace(passed=True, warned=False, unproved=unproved)
 
     def _closing(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:

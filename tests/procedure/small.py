@@ -25,13 +25,19 @@ def expected(point: str, guards: str | None = None) -> Expectation:
     return Expectation(point, "dc", "V", 100.0, 90.0, 110.0, None, Limit(150.0, "too much for C1"), (), guards)
 
 
-def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False) -> Plan:
-    """The small plan. With no reservoir listed one stands in all the same."""
+def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
+         lacking: bool = False) -> Plan:  # fmt: skip
+    """The small plan. With no reservoir listed one stands in all the same.
+
+    `lacking`: the instrument that proves the points of hands phases is not owned.
+    """
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True, n == 1)
         for n in range(1, reservoirs + 1)
     ) or (Reservoir("HT", "HT", "HT+", "chassis"),)
     phases = tuple(_phase(n, kind, listed, bare and n == 0, guarded) for n, kind in enumerate(kinds))
+    if lacking:
+        phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
     return Plan(SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=())
 
 
@@ -42,6 +48,10 @@ def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, gua
         return phase
     rails = (Rail("r1", "rail", "HT+", "chassis"),)
     return replace(phase, rails=rails, ohms=Ohms("HT+", "chassis", 40e3, 50e3, 60e3), ht=point, watch=f"p{n}")
+
+
+def _lacking(phase: Phase) -> Phase:
+    return replace(phase, points=(replace(phase.points[0], lacks="tester"),))
 
 
 def read(point: str, value: float, guards: str | None = None) -> c.ReadPoint:

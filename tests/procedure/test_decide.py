@@ -260,6 +260,43 @@ def test_a_warn_of_a_guarded_point_is_never_accepted(guards: str) -> None:
     assert "never accepted" in refusal(state, e.Accepted("p0", "it is fine"), by)
 
 
+def lacking(guards: str) -> Plan:
+    """The plan without the instrument that proves its first point."""
+    point = replace(PLAN.phases[0].points[0], guards=guards, lacks="tester")
+    return replace(PLAN, phases=(replace(PLAN.phases[0], points=(point,)), PLAN.phases[1]))
+
+
+@pytest.mark.parametrize("guards", ["bond", "insulation"])
+def test_a_good_reading_without_its_instrument_is_no_pass_and_completes_its_stage(guards: str) -> None:
+    by = lacking(guards)
+    given = c.ReadPoint("p0", "100", 100.0, expected("p0", guards))
+    (event,) = decide(by, HANDS, given)
+    assert isinstance(event, e.PointUnproved) and event.instrument == "tester"
+    state = after(HANDS, *WORK[:2], given, by=by)
+    assert state.unproved == {"p0"}
+    later = after(state, c.GoOn(), *CLOSE, e.PowerOn("60 W lamp"), e.Stopped(), e.Restarted(), by=by)
+    assert later.unproved == {"p0"}, "open whatever comes after"
+
+
+@pytest.mark.parametrize("guards", ["bond", "insulation"])
+@pytest.mark.parametrize(("value", "kind"), [(80.0, e.PointWarned), (200.0, e.PointStopped), (1.0, e.PointDoubted)])
+def test_a_bad_reading_without_its_instrument_is_as_bad_as_ever(guards: str, value: float, kind: type) -> None:
+    by = lacking(guards)
+    (event,) = decide(by, HANDS, c.ReadPoint("p0", "x", value, expected("p0", guards)))
+    assert type(event) is kind
+    state = fold(by, HANDS, event)
+    assert state.unproved == frozenset() and "p0" not in state.read
+    assert isinstance(decide(by, state, e.Accepted("p0", "no tester here")), Refusal)
+
+
+def test_a_pass_recorded_with_the_instrument_stands_and_a_later_pass_proves_the_point() -> None:
+    by = lacking("bond")
+    read_ = e.PointUnproved("p0", "100", 100.0, 100.0, 90.0, 110.0, (), "tester")
+    passed = e.PointPassed("p0", "100", 100.0, 100.0, 90.0, 110.0)
+    assert fold(by, fold(by, HANDS, read_), passed).unproved == frozenset()
+    assert fold(by, HANDS, passed).unproved == frozenset()
+
+
 def test_a_point_or_step_of_another_stage_does_not_count() -> None:
     assert "not read" in refusal(HANDS, read("p1", 100.0))
     assert "another stage" in refusal(HANDS, e.StepDone("s9", "done"))

@@ -42,6 +42,12 @@ def test_a_guarded_point_is_never_passed_by_a_reason() -> None:
     assert walk(plan(1, kinds=("hands", "power"), guarded=True)).broken == []
 
 
+def test_a_point_whose_instrument_is_not_owned_is_open_to_the_end() -> None:
+    found = walk(plan(1, kinds=("hands", "power"), lacking=True))
+    assert found.broken == []
+    assert Mode.DONE in found.modes
+
+
 def test_hands_power_and_the_end_can_be_reached_from_every_state() -> None:
     found = walk(plan(1, kinds=("hands", "power", "hands", "power")), keep_edges=True)
     for goal in (Mode.HANDS, Mode.POWERED, Mode.DONE):
@@ -67,8 +73,11 @@ def _reaching(edges: dict[int, list[int]], goals: set[int]) -> set[int]:
 def test_a_guard_that_is_off_breaks_a_rule(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(GUARDS, name, Guard(lambda plan, state, event: True, ""))
     kinds = ("hands", "power", "hands") if name not in ("last_phase", "last_complete") else ("hands", "power")
-    guarded = name == "not_guarded"
-    assert walk(plan(2 if name == "undrained_read" else 1, kinds=kinds, guarded=guarded), stop_at=1).broken
+    of = plan(
+        2 if name == "undrained_read" else 1, kinds=kinds,
+        guarded=name == "not_guarded", lacking=name == "instrument_owned",
+    )  # fmt: skip
+    assert walk(of, stop_at=1).broken
 
 
 @pytest.mark.skipif("BENCHTUI_LONG" not in os.environ, reason="five minutes; set BENCHTUI_LONG to run it")

@@ -63,6 +63,7 @@ READ = View(
     help=("Clip the black lead to the chassis before power. Touch the point with the red probe, one hand in the pocket.",),
     saved=128,
     loose=("feedback lead: off and insulated",),
+    unmeasured=("no bond tester: Earth pin to chassis",),
     caution="An aid and no authority: your meter, local codes and licensed practice go first.",
     forecast="ready",
 )  # fmt: skip
@@ -133,6 +134,19 @@ WARN = replace(
                    "next: cathode of V3; equal there means mains, lower means V2 or R11")),
 )  # fmt: skip
 
+UNPROVED = replace(
+    READ,
+    danger=Danger("DEAD AS MEASURED", "calm", "C4 0.3 V, C7 0.1 V at 15:02, meter proved before and after, clip on"),
+    stages=(replace(STAGES[0], state="not all measured"), *STAGES[1:]),
+    prompt=replace(READING, number=15, title="Earth pin to chassis", unit="ohm", socket=None,
+                   lines=("Read Earth pin to chassis.", "No bond tester here."),
+                   scale=Scale("ohm", "resistance", 0.22, 0.0, 0.32, None, 0.5,
+                               "should read 220 mohm   nothing found: 0 to 320 mohm   stop above 500 mohm", False)),
+    banner=Banner("not measured", "no insulation tester; open (OL) at Live to chassis",
+                  ("The hand meter found nothing wrong: no pass.",)),
+    unmeasured=("no insulation tester: Live to chassis",),
+)  # fmt: skip
+
 POWER_OFF = replace(
     READ,
     danger=Danger("LIVE", "danger", "26.3 V read at the cathode of V2, stop above 24.1"),
@@ -165,6 +179,6 @@ DRIVER = replace(
 )  # fmt: skip
 
 ALL = {
-    "read": READ, "gate": GATE, "words": WORDS, "settle": SETTLE, "warn": WARN, "power off": POWER_OFF,
+    "read": READ, "gate": GATE, "words": WORDS, "settle": SETTLE, "warn": WARN, "unproved": UNPROVED, "power off": POWER_OFF,
     "halt": HALT, "driver": DRIVER,
 }  # fmt: skip

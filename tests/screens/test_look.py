@@ -70,7 +70,7 @@ async def test_without_colour_no_colour_is_sent_and_no_ink_is_its_paper(
                 assert ink is None or ink.is_default, (text, style)
 
 
-@pytest.mark.parametrize(("scene", "word"), [("read", "PASS"), ("warn", "WARN"), ("driver", "PASS")])
+@pytest.mark.parametrize(("scene", "word"), [("read", "PASS"), ("warn", "WARN"), ("driver", "PASS"), ("unproved", "NOT MEASURED")])
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20)])
 async def test_the_verdict_is_a_word_without_colour(
     scene: str, word: str, size: tuple[int, int], monkeypatch: pytest.MonkeyPatch
@@ -86,7 +86,7 @@ async def test_in_a_plain_locale_every_cell_is_ascii(
     page: str, size: tuple[int, int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("LANG", "C")
-    for scene in ("read", "gate", "settle", "warn", "driver"):
+    for scene in ("read", "gate", "settle", "warn", "unproved", "driver"):
         async with opened(FakeSession(ALL[scene]), size) as hands:
             if page:
                 await hands.key(page)
@@ -100,7 +100,28 @@ def test_every_sign_has_an_ascii_stand_in() -> None:
 
 def test_verdict_inks_differ() -> None:
     inks = Inks()
-    assert len({inks.pass_pill, inks.warn_pill, inks.stop_pill}) == 3
+    assert len({inks.pass_pill, inks.unproved_pill, inks.warn_pill, inks.stop_pill}) == 4
+
+
+def _green(style: Style) -> bool:
+    """Is ink or paper greener than it is red and blue, by a fifth?"""
+    inks = [ink.get_truecolor() for ink in (style.color, style.bgcolor) if ink is not None]
+    return any(green > 1.2 * max(red, blue) and green > 60 for red, green, blue in inks)
+
+
+async def test_what_was_not_measured_is_told_by_word_and_sign_and_is_nowhere_green() -> None:
+    async with opened(FakeSession(ALL["unproved"])) as hands:
+        assert hands.app is not None
+        assert f"NOT MEASURED {Signs.unproved}" in hands.text() and "PASS" not in hands.text()
+        found = styles(hands.app)
+        told = [style for text, style in found if "NOT MEASURED" in text or Signs.window in text]
+        assert len(told) >= 2 and not any(_green(style) for style in told)
+        await hands.key("f4")
+        assert "no insulation tester: Live to chassis" in hands.text() and "not all measured" in hands.text()
+        told = [style for text, style in styles(hands.app) if Signs.unproved in text]
+        assert told and not any(_green(style) for style in told)
+    async with opened(FakeSession(ALL["driver"])) as hands:
+        assert hands.app is not None and any(_green(style) for text, style in styles(hands.app) if "PASS" in text)
 
 
 @pytest.mark.parametrize(

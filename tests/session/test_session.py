@@ -29,7 +29,7 @@ def test_a_bring_up_with_trims_goes_from_the_first_prompt_to_the_end(fixed_bias:
     titles = [view.prompt.title for view in fixed_bias.go()]
     view = fixed_bias.session.view()
     assert view.prompt.title == "Finished"
-    assert {mark.state for mark in view.stages} == {"passed"}
+    assert {mark.state for mark in view.stages} == {"passed", "not all measured"}, "it owns no bond tester"
     assert view.danger.word == "DEAD AS MEASURED"
     for needed in ("Pull the plug", "First power", "Full mains", "HT has fallen to?", "Let the bias drift"):
         assert needed in titles
@@ -51,7 +51,7 @@ def test_dropped_at_any_prompt_it_resumes_at_the_gate_with_nothing_lost(desk: De
             assert again.step == "gate" and again.danger.word == "ASSUME LIVE"
             assert all(mark.state != "done" for mark in again.prompt.items)
     assert dropped == 25
-    assert {mark.state for mark in desk.session.view().stages} == {"passed"}
+    assert {mark.state for mark in desk.session.view().stages} == {"passed", "not all measured"}
 
 
 def test_every_view_shows_only_what_is_on_the_disk(desk: Desk) -> None:
@@ -130,6 +130,42 @@ def test_a_warn_of_a_guarded_point_is_read_again_and_never_argued_with(desk: Des
     desk.till(lambda view: view.prompt.title.startswith("Earth"))
     assert desk.type("120").prompt.entry == "number"
     assert desk.type("it is fine").banner.kind == "question"  # type: ignore[union-attr]
+
+
+def test_without_its_tester_a_good_reading_is_not_measured_and_open_to_the_end(desk: Desk) -> None:
+    """The demo build owns an insulation tester and no bond tester."""
+    view = desk.till(lambda view: view.prompt.title == "Earth pin to chassis")
+    assert any("No bond tester here" in line for line in view.prompt.lines)
+    assert view.prompt.probes and view.prompt.probes.meter == "ohms"
+    assert view.prompt.scale and not view.prompt.scale.proves
+    assert not any("healthy" in line for line in (view.prompt.scale.spoken, *view.why))
+    view = desk.type("100")
+    assert view.banner is not None and view.banner.kind == "not measured" and "no bond tester" in view.banner.text
+    assert view.unmeasured == ("no bond tester: Earth pin to chassis",)
+    assert kinds(desk)[-1] == "reading unproved"
+    assert any("not measured: no bond tester" in line for line in desk.session.explain("cold"))
+    insulation = desk.till(lambda view: view.prompt.title == "Live to chassis")
+    assert insulation.prompt.probes and insulation.prompt.probes.meter == "500 V insulation tester"
+    assert desk.type("100").banner.kind == "pass"  # type: ignore[union-attr]
+    desk.reach("Hands out")
+    desk.drop()
+    resumed = desk.open()
+    assert resumed.unmeasured == view.unmeasured
+    assert resumed.banner and "not measured, no bond tester: Earth pin to chassis" in resumed.banner.more
+    view = desk.till(lambda view: view.stage == "Sign-off" and "Not measured" in view.prompt.lines[0])
+    assert view.prompt.words == ("noted",) and "Earth pin to chassis" in view.prompt.lines[0]
+    view = desk.reach("The end")
+    assert any("Not measured, no bond tester: Earth pin to chassis" in line for line in view.prompt.lines)
+    assert next(mark.state for mark in view.stages if mark.id == "cold") == "not all measured"
+
+
+@pytest.mark.parametrize(("typed", "kind"), [("120", "warn"), ("160", "stop")])
+def test_without_its_tester_a_bad_bond_is_never_argued_away(desk: Desk, typed: str, kind: str) -> None:
+    desk.till(lambda view: view.prompt.title == "Earth pin to chassis")
+    assert desk.type(typed).banner.kind == kind  # type: ignore[union-attr]
+    for word in ("none", "no tester", "not measured"):
+        view = desk.type(word)
+        assert view.prompt.title == "Earth pin to chassis" and view.unmeasured == ()
 
 
 def test_stop_works_from_everywhere_and_shows_the_power_off_text(desk: Desk) -> None:

@@ -67,6 +67,7 @@ from benchtui.procedure.events.power import (
     PointPassed,
     PointRead,
     PointStopped,
+    PointUnproved,
     PointWarned,
     PointWatched,
     PoweredDown,
@@ -82,8 +83,8 @@ __all__ = [
     "LastComplete", "LeadAttached", "LimiterBad", "LimiterGood", "LinksOn", "LookFailed", "Looked",
     "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",
     "NextGate", "NextHands", "NextPowered", "NoLead", "NotFallen", "Noted", "OhmsBad", "OhmsGood",
-    "OtherHolds", "PlugOut", "PointDoubted", "PointPassed", "PointRead", "PointStopped", "PointWarned",
-    "PointWatched", "PowerOn", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
+    "OtherHolds", "PlugOut", "PointDoubted", "PointPassed", "PointRead", "PointStopped", "PointUnproved",
+    "PointWarned", "PointWatched", "PowerOn", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
     "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "SaidBare", "SaidFitted", "SaidMet",
     "SaidNever", "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside",
 ]  # fmt: skip

@@ -49,6 +49,13 @@ class PointPassed(PointRead):
 
 
 @dataclass(frozen=True, slots=True)
+class PointUnproved(PointRead):
+    """A hand meter found nothing wrong, and the `instrument` that would prove it is not owned: not measured."""
+
+    instrument: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PointWarned(PointRead):
     pass
 

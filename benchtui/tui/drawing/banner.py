@@ -18,6 +18,7 @@ def banner(of: Banner | None, look: Look, height: int, width: int) -> Text:
     inks, signs = look.inks, look.signs
     word, sign, pill = {
         "pass": ("PASS", signs.passes, inks.pass_pill),
+        "not measured": ("NOT MEASURED", signs.unproved, inks.unproved_pill),
         "warn": ("WARN", signs.warns, inks.warn_pill),
         "stop": ("STOP", signs.stops, inks.stop_pill),
         "question": ("ASKS", signs.asks, inks.info_pill),

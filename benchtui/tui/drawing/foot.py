@@ -38,6 +38,7 @@ def stage_sign(mark: StageMark, look: Look) -> tuple[str, str]:
     return {
         "passed": (signs.done, inks.good),
         "passed with warns": (signs.warned, inks.warn),
+        "not all measured": (signs.unproved, inks.unproved),
         "now": (signs.now, inks.accent),
         "open": (signs.open, inks.quiet),
         "left out": (signs.left_out, inks.quiet),

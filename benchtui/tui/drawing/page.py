@@ -103,11 +103,9 @@ def notes(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
     return block(drawn, width)
 
 
-def stages(
-    marks: tuple[StageMark, ...], chosen: int, told: tuple[str, ...], loose: tuple[str, ...], look: Look, width: int
-) -> Text:
-    """The stages with their marks, what the chosen one holds, and the loose ends."""
-    inks = look.inks
+def stages(view: View, chosen: int, told: tuple[str, ...], look: Look, width: int) -> Text:
+    """The stages with their marks, what the chosen one holds, what is not measured, and the loose ends."""
+    inks, marks = look.inks, view.stages
     drawn = [line((" Stages ", inks.title), ("   up and down to choose", inks.quiet)), Text("")]
     for number, mark in enumerate(marks):
         sign, ink = stage_sign(mark, look)
@@ -123,10 +121,11 @@ def stages(
         if here:
             for said in told:
                 drawn += [line((f"       {row}", inks.text)) for row in wrapped(look.words(said), width - 9)]
-    if loose:
-        drawn += [Text(""), line((" Loose ends", inks.strong))]
-        for said in loose:
-            drawn += _paragraph(said, inks.text, look, width)
+    for title, listed in (("Not measured", view.unmeasured), ("Loose ends", view.loose)):
+        if listed:
+            drawn += [Text(""), line((f" {title}", inks.strong))]
+            for said in listed:
+                drawn += _paragraph(said, inks.text, look, width)
     return block(drawn, width)
 
 

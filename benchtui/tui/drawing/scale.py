@@ -77,7 +77,7 @@ def _picture(of: Scale, axis: _Axis, look: Look) -> Text:
     cells = [(signs.axis, inks.warn)] * axis.width
     inside = range(axis.column(of.low), axis.column(of.high) + 1)
     for column in inside:
-        cells[column] = (signs.window, inks.window)
+        cells[column] = (signs.window, inks.window if of.proves else inks.screened)
     cells[axis.column(of.nominal)] = (signs.nominal, inks.strong)
     if of.stop_low is not None:
         limit = 2 if axis.broken_low else axis.column(of.stop_low)

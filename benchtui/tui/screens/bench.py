@@ -179,7 +179,7 @@ class BenchScreen(Screen[None]):
             case "note":
                 return page.notes, shown.log_lines, look
             case "stages":
-                return page.stages, view.stages, shown.chosen_stage, shown.told, view.loose, look
+                return page.stages, view, shown.chosen_stage, shown.told, look
             case "record":
                 return page.record, shown.log_lines, look
             case "leave":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import isfinite, isnan
+from typing import Literal
 
 from benchtui.procedure.ask import Ask, closing_items, gate_items
 from benchtui.procedure.plan import Plan
@@ -144,7 +145,13 @@ def _work(plan: Plan, state: State, ask: Ask) -> tuple[ItemMark, ...]:
     return tuple(
         ItemMark(
             clean(getattr(each, "text", "") or getattr(each, "name", "")),
-            "now" if each.id == ask.subject else "done" if each.id in state.read else "open",
+            "now" if each.id == ask.subject else _done(state, each.id),
         )
         for each in listed
     )
+
+
+def _done(state: State, id: str) -> Literal["done", "not measured", "open"]:
+    if id not in state.read:
+        return "open"
+    return "not measured" if id in state.unproved else "done"

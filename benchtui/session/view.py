@@ -110,7 +110,7 @@ class Prompt:
 @dataclass(frozen=True)
 class ItemMark:
     text: str
-    state: Literal["done", "now", "open"]
+    state: Literal["done", "not measured", "now", "open"]
     detail: str = ""
 
 

@@ -20,8 +20,10 @@ LOOK_AGAIN_S, NO_HOPE_S = 2.0, 90.0
 
 BATTERY, ISOLATED_AC = "9.21", "12.6"
 
-_QUANTITIES = {"DC volts": "dc", "AC volts": "ac", "ohms": "resistance", "AC volts, on the DC rail": "ripple",
-               "500 V insulation tester": "resistance", "bond tester": "resistance"}
+_QUANTITIES = {
+    "DC volts": "dc", "AC volts": "ac", "ohms": "resistance", "AC volts, on the DC rail": "ripple",
+    "500 V insulation tester": "resistance", "bond tester": "resistance",
+}  # fmt: skip
 
 
 class NotUnderstood(AssertionError):

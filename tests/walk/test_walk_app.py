@@ -40,7 +40,8 @@ def assert_shown(step: Step) -> None:
     assert f"saved #{after.saved} " in screen, screen
     assert after.prompt.title[:40] in screen, screen
     if after.banner is not None:
-        assert after.banner.kind in ("pass", "not measured", "info"), f"{step.typed} at {step.before.prompt.title}\n{screen}"
+        told = f"{step.typed} at {step.before.prompt.title}\n{screen}"
+        assert after.banner.kind in ("pass", "not measured", "info"), told
     if after.banner is not None and after.banner.kind == "pass":
         assert "PASS" in screen, screen
     if after.banner is not None and after.banner.kind == "not measured":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from benchtui.session.view import LogLine, StageMark, View
+from benchtui.session.view import LogLine, View
 from benchtui.tui.drawing.block import block, filled, line
 from benchtui.tui.drawing.foot import stage_sign
 from benchtui.tui.drawing.letters import letters

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from benchtui.procedure.guards import GATE_ITEMS, holds
-from benchtui.procedure.plan import Phase, Plan, Point, clip_s, wait_s
+from benchtui.procedure.plan import Phase, Plan, Point, Step, clip_s, wait_s
 from benchtui.procedure.state import Mode, State
 
 
@@ -162,10 +162,19 @@ def _work(plan: Plan, state: State) -> Ask | None:
     phase = state.at(plan)
     for k, step in enumerate(phase.steps, 1):
         if step.id not in state.read:
-            return Ask("step", step.id, k, len(phase.steps))
+            return _capacitor(state, step) or Ask("step", step.id, k, len(phase.steps))
     for k, point in enumerate(phase.points, 1):
         if point.id not in state.read:
             return Ask(_point_kind(state, point), point.id, k, len(phase.points))
+    return None
+
+
+def _capacitor(state: State, step: Step) -> Ask | None:
+    """The first capacitor of the step that was not read on the bench yet; one that is charged goes on being asked."""
+    for k, capacitor in enumerate(step.capacitors, 1):
+        if capacitor.id not in state.bench_low:
+            kind = "capacitor charged" if capacitor.id == state.bench_high else "capacitor"
+            return Ask(kind, capacitor.id, k, len(step.capacitors))
     return None
 
 

@@ -88,6 +88,14 @@ class ReadPoint(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class ReadCapacitor(Command):
+    """Volts across a capacitor on the bench, before it is fitted."""
+
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
 class ReadHt(Command):
     """HT just before power-down."""
 

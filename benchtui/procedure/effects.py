@@ -21,7 +21,7 @@ def apply(name: str, plan: Plan, state: State, event: Event) -> State:
 
 def leave(state: State) -> State:
     """`state` without what belongs to one stay with hands in or power on; leaving any mode ends it."""
-    state = state._replace(hands_s=0.0, looked=frozenset(), asked="")
+    state = state._replace(hands_s=0.0, looked=frozenset(), bench_low=frozenset(), bench_high="", asked="")
     return state._replace(limiter="", limiter_good=False, watched=False, full_s=0.0, mains_v=None)
 
 
@@ -55,6 +55,7 @@ def drop_pending(plan: Plan, state: State, event: Event) -> State:
 
 @_effect
 def drop_readings(plan: Plan, state: State, event: Event) -> State:
+    state = state._replace(bench_low=frozenset(), bench_high="")
     return state._replace(read=frozenset(), warned=frozenset(), asked="", trim=Trimming(), mains_v=None)
 
 
@@ -303,6 +304,20 @@ def ask_again(plan: Plan, state: State, event: Event) -> State:
 @_effect
 def take_step(plan: Plan, state: State, event: Event) -> State:
     return state._replace(read=state.read | {event.step})  # type: ignore[attr-defined]
+
+
+@_effect
+def take_capacitor(plan: Plan, state: State, event: Event) -> State:
+    id = event.id  # type: ignore[attr-defined]
+    high = "" if state.bench_high == id else state.bench_high
+    return state._replace(bench_low=state.bench_low | {id}, bench_high=high)
+
+
+@_effect
+def mark_capacitor(plan: Plan, state: State, event: Event) -> State:
+    """Charged: an earlier reading of it counts no more."""
+    id = event.id  # type: ignore[attr-defined]
+    return state._replace(bench_low=state.bench_low - {id}, bench_high=id)
 
 
 @_effect

@@ -249,6 +249,12 @@ def step_of_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.StepDone) and event.step in {step.id for step in state.at(plan).steps}
 
 
+@_guard("first read each capacitor that this step fits, on the bench: it may have arrived charged")
+def capacitors_low(plan: Plan, state: State, event: Event | None) -> bool:
+    fits = {c.id for step in state.at(plan).steps if step.id == getattr(event, "step", "") for c in step.capacitors}
+    return isinstance(event, e.StepDone) and fits <= state.bench_low
+
+
 @_guard("the HT reading is too low to prove the meter: prove it on a known source")
 def ht_live(plan: Plan, state: State, event: Event | None) -> bool:
     least = plan.settings.live_thresholds * plan.settings.threshold_v

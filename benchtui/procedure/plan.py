@@ -15,11 +15,15 @@ from benchtui.procedure.settings import Settings
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Something to do or to look at; `says` is the word that states it is so."""
+    """Something to do or to look at; `says` is the word that states it is so.
+
+    `capacitors` are fitted by it and may arrive charged: each is read on the bench first, under the threshold.
+    """
 
     id: str
     text: str
     says: str
+    capacitors: tuple[Reservoir, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

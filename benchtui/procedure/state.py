@@ -100,6 +100,12 @@ class State(NamedTuple):
 
     hands_s: float = 0.0
     looked: frozenset[str] = frozenset()
+    bench_low: frozenset[str] = frozenset()
+    """Capacitors on the bench that were read under the threshold in this stay with hands in."""
+
+    bench_high: str = ""
+    """The one of them that was read charged last."""
+
     limiter: str = ""
     """What the mains goes through while power is limited; "" at full mains."""
 

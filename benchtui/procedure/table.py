@@ -169,5 +169,7 @@ _row(DONE, e.PointStopped, to=OFF_GATE, do=ALL_BACK)
 _row((BARE, HANDS), e.Accepted, "was_warned", "not_guarded", "reason_given", "look_answered",
      do=("take_read",))
 _row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_read",))
-_row((BARE, HANDS), e.StepDone, "step_of_phase", "look_answered", do=("take_step",))
+_row(HANDS, e.CapacitorLow, "look_answered", do=("take_capacitor",))
+_row(HANDS, e.CapacitorHigh, do=("mark_capacitor",))
+_row((BARE, HANDS), e.StepDone, "step_of_phase", "capacitors_low", "look_answered", do=("take_step",))
 _row(POWERED, e.StepDone, "step_of_phase", *AT_POWER, do=("take_step",))

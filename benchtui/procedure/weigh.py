@@ -102,6 +102,12 @@ def _mains(plan: Plan, state: State, command: c.ReadMains) -> e.Event | str:
     return e.MainsRead(command.text, command.value_v)
 
 
+def _capacitor(plan: Plan, state: State, command: c.ReadCapacitor) -> e.Event | str:
+    if command.id not in {capacitor.id for step in state.at(plan).steps for capacitor in step.capacitors}:
+        return "no capacitor of that name is fitted in this stage"
+    return (e.CapacitorLow if low(plan, command.value_v) else e.CapacitorHigh)(command.id, command.value_v)
+
+
 def _ht(plan: Plan, state: State, command: c.ReadHt) -> e.Event | str:
     return e.HtLive(command.value_v)
 
@@ -175,6 +181,7 @@ _WEIGH: dict[type[c.Command], Callable[[Plan, State, Any], e.Event | str]] = {
     c.ReadOhms: _ohms,
     c.ReadMains: _mains,
     c.ReadPoint: _point,
+    c.ReadCapacitor: _capacitor,
     c.ReadHt: _ht,
     c.ReadTrim: _trim,
     c.GoOn: _go_on,

@@ -75,9 +75,17 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
     "round 1": (Unit.VOLT, "dc", c.ReadReservoir),
     "round 2": (Unit.VOLT, "dc", c.ReadReservoir),
     "look reading": (Unit.VOLT, "dc", c.ReadReservoir),
+    "capacitor": (Unit.VOLT, "dc", c.ReadCapacitor),
+    "capacitor charged": (Unit.VOLT, "dc", c.ReadCapacitor),
     "rail": (Unit.VOLT, "dc", c.ReadRail),
     "ht live": (Unit.VOLT, "dc", lambda _, v: c.ReadHt(v)),
 }
+
+#: What pasted text never answers, besides all of gate and closing.
+_STRICT = (
+    "look", "look reading", "capacitor", "capacitor charged", "hands out", "ht live", "full mains", "limiter",
+    "switch off",
+)  # fmt: skip
 
 _OHMS: dict[str, Callable[[float], Meant]] = {"clip": c.ReadClip, "ohms": c.ReadOhms}
 
@@ -221,7 +229,5 @@ def _expected(bench: Bench) -> str:
 
 
 def strict(bench: Bench) -> bool:
-    """Is the answer one that pasted text never clears: anything of gate or closing, and around power?"""
-    if bench.state.mode in (Mode.OFF_GATE, Mode.CLOSING):
-        return True
-    return bench.ask.kind in ("look", "look reading", "hands out", "ht live", "full mains", "limiter", "switch off")
+    """Is the answer one that pasted text never clears: anything of gate or closing, of charge, and around power?"""
+    return bench.state.mode in (Mode.OFF_GATE, Mode.CLOSING) or bench.ask.kind in _STRICT

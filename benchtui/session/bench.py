@@ -73,6 +73,10 @@ class Bench:
     def reservoir(self, id: str) -> Reservoir | None:
         return next((r for r in self.phase.reservoirs if r.id == id), None)
 
+    def capacitor(self, id: str) -> Reservoir | None:
+        """The capacitor called `id` that a step of this phase fits."""
+        return next((c for step in self.phase.steps for c in step.capacitors if c.id == id), None)
+
     def expectation(self) -> Expectation | None:
         """What the reading asked for now is judged by; None where the question is no reading of a point."""
         kind, point = self.ask.kind, self.point(self.ask.subject)

@@ -23,7 +23,8 @@ def fields(bench: Bench) -> Mapping[str, str]:
     """Every field that the present question's template may use; "" where it does not apply."""
     found = _always(bench)
     kind = bench.ask.kind
-    reservoir = bench.reservoir(bench.ask.subject)
+    of_bench = kind in ("capacitor", "capacitor charged")
+    reservoir = (bench.capacitor if of_bench else bench.reservoir)(bench.ask.subject)
     rail = next((r for r in bench.phase.rails if r.id == bench.ask.subject), None) if kind == "rail" else None
     if rail is not None:
         found |= {"name": rail.name, "red": rail.red, "black": rail.black, "range": _range(bench)}
@@ -151,7 +152,7 @@ def _of_reservoir(bench: Bench, reservoir: Reservoir) -> dict[str, str]:
     if bench.state.powered and isfinite(reservoir.slowest_s):
         not_before = f"Not before {figures.seconds(reservoir.slowest_s)} after power-down, computed with cold valves."
     return {
-        "name": reservoir.name, "red": reservoir.red, "black": reservoir.black,
+        "id": reservoir.id, "name": reservoir.name, "red": reservoir.red, "black": reservoir.black,
         "highest": figures.volts(reservoir.highest_v), "range": figures.range_for(reservoir.highest_v),
         "not_before": not_before,
         "seconds": figures.seconds(bleed.seconds) if bleed else "a minute",

@@ -27,6 +27,10 @@ _OF_CLOSING = (
 )  # fmt: skip
 
 
+#: Questions about what is fitted that may be a reservoir once all is built.
+_OF_BENCH = ("capacitor", "capacitor charged")
+
+
 @dataclass(frozen=True)
 class Found:
     """What a job gives back: the key it was made for and its result."""
@@ -107,6 +111,12 @@ def power_stage(plan: Plan, state: State) -> str | None:
     return None
 
 
+def last_power_stage(plan: Plan) -> str | None:
+    """The powered stage whose gate reads every reservoir of the whole build; None without one."""
+    powered = [phase.stage for phase in plan.phases if phase.kind == "power"]
+    return powered[-1] if powered else None
+
+
 def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key | None:
     """The forecast without which `ask` cannot be put honestly; None if it needs none."""
     stage = state.at(plan).stage
@@ -116,6 +126,9 @@ def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key
     if ask.kind in _OF_CLOSING:
         power = power_stage(plan, state)
         return ("gate", power) if power else None
+    if ask.kind in _OF_BENCH:
+        last = last_power_stage(plan)
+        return ("gate", last) if last else None
     if ask.kind in ("point", "warned", "settle"):
         return ("stage", stage, state.mains_v) if state.mode is Mode.POWERED else ("cold", stage)
     if ask.kind == "limited point":
@@ -144,6 +157,9 @@ def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Ke
         keys.append(("stage", stage, state.mains_v))
     if power:
         keys += [("gate", power), ("limited", power)]
+    soon = plan.phases[state.phase : state.phase + 3]
+    if any(step.capacitors for phase in soon for step in phase.steps):
+        keys.append(("gate", last_power_stage(plan)))
     return keys
 
 

@@ -30,9 +30,10 @@ def plan(build: Build, gates: Mapping[str, GateFacts]) -> Plan:
     """The plan of `build`, with the gates forecast so far by stage."""
     phases: list[Phase] = []
     powered: StageInfo | None = None
+    capacitors = _on_the_bench(build, gates)
     for info in stages(build):
         hands, power = f"{info.id}, hands in" if info.kind == "power" else info.id, info.id
-        phases.append(_hands_phase(build, info, hands, powered, gates))
+        phases.append(_hands_phase(build, info, hands, powered, gates, capacitors))
         if info.kind == "power":
             phases.append(_power_phase(build, info, power, gates.get(info.id)))
             powered = info
@@ -68,7 +69,12 @@ def _within(name: str, own: float | None) -> float:
 
 
 def _hands_phase(
-    build: Build, info: StageInfo, id: str, powered: StageInfo | None, gates: Mapping[str, GateFacts]
+    build: Build,
+    info: StageInfo,
+    id: str,
+    powered: StageInfo | None,
+    gates: Mapping[str, GateFacts],
+    capacitors: Mapping[str, Reservoir],
 ) -> Phase:
     """The gate of a hands phase reads what the powered stage before it may have charged."""
     facts = gates.get(powered.id) if powered else None
@@ -82,7 +88,7 @@ def _hands_phase(
     return Phase(
         id, info.id, "hands", _reservoirs(build, info.id, facts), _clip(build, facts),
         bare=info.kind == "bench" and powered is None and not chargeable,
-        steps=steps(build, info, powered), points=points,
+        steps=steps(build, info, powered, capacitors), points=points,
     )  # fmt: skip
 
 
@@ -137,7 +143,7 @@ def _reservoirs(build: Build, stage: str, facts: GateFacts | None) -> tuple[Rese
 
 
 def _reservoir(build: Build, of: ForecastReservoir, *, clipped: bool) -> Reservoir:
-    bleed = Bleed(of.bleed.ohm, of.bleed.first_a, of.bleed.first_w, of.bleed.seconds, of.bleed.through)
+    bleed = Bleed(of.bleed.ohm, of.bleed.first_a, of.bleed.first_w, _held(build, of.bleed.seconds), of.bleed.through)
     return Reservoir(
         of.id, _name(build, of.parts), place(build, of.red), place(build, of.black), of.farad, of.highest_v,
         of.fastest_s, of.slowest_s, of.bled, clipped, bleed,
@@ -156,17 +162,40 @@ def _by_rating(build: Build, stage: str) -> tuple[Reservoir, ...]:
     return tuple(
         Reservoir(
             key, _name(build, (key,)), place(build, part.nodes[0]), place(build, part.nodes[1]),
-            part.value, part.volts, bleed=_bleed_by_rating(build, part.value, part.volts, threshold_v),
+            part.value, part.volts, bleed=_bleed_by_rating(build, part.value, part.volts),
         )  # fmt: skip
         for key, part in build.capacitor.items()
         if key in here and part.volts > threshold_v and 0.5 * part.value * part.volts**2 > joule
     )
 
 
-def _bleed_by_rating(build: Build, farad: float, volts: float, threshold_v: float) -> Bleed:
+def _bleed_by_rating(build: Build, farad: float, volts: float) -> Bleed:
     ohm = build.gate.clip
     seconds = _within("gate.clip_time_constants", None) * ohm * farad
-    return Bleed(ohm, volts / ohm, volts**2 / ohm, seconds)
+    return Bleed(ohm, volts / ohm, volts**2 / ohm, _held(build, seconds))
+
+
+def _held(build: Build, seconds: float) -> float:
+    """Seconds to hold a resistor across a charge: as long as the bleed clip is on, though it may take a blink."""
+    return max(seconds, _within("gate.clip_time", build.gate.clip_time))
+
+
+def _on_the_bench(build: Build, gates: Mapping[str, GateFacts]) -> dict[str, Reservoir]:
+    """Capacitors that may arrive charged, as they lie on the bench: each that is a reservoir once all is built."""
+    powered = [info.id for info in stages(build) if info.kind == "power"]
+    if not powered:
+        return {}
+    facts = gates.get(powered[-1])
+    listed = facts.gate.reservoirs if facts else ()
+    ids = {id for r in listed for id in r.parts} if facts else {r.id for r in _by_rating(build, powered[-1])}
+    return {id: _loose(build, id) for id in build.capacitor if id in ids}
+
+
+def _loose(build: Build, id: str) -> Reservoir:
+    part = build.capacitor[id]
+    red, black = ("plus end", "minus end") if part.make == "electrolytic" else ("one end", "the other end")
+    bleed = _bleed_by_rating(build, part.value, part.volts)
+    return Reservoir(id, _name(build, (id,)), f"{red} of {id}", black, part.value, part.volts, bleed=bleed)
 
 
 def _nameless() -> Reservoir:

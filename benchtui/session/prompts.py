@@ -119,6 +119,8 @@ def _items(bench: Bench) -> tuple[ItemMark, ...]:
         return _marks(gate_items(bench.plan, bench.state), bench.notebook)
     if mode is Mode.CLOSING:
         return _marks(closing_items(bench.plan, bench.state), bench.notebook)
+    if bench.ask.kind in ("capacitor", "capacitor charged"):
+        return _capacitors(bench)
     if bench.ask.kind in ("step", "point", "warned"):
         return _work(bench.plan, bench.state, bench.ask)
     return ()
@@ -137,6 +139,16 @@ def _marks(items: tuple, notebook: Notebook) -> tuple[ItemMark, ...]:
         state = "done" if item.done else "now" if item.name == now else "open"
         marks.append(ItemMark(table("words")["items"][item.name], state, detail))
     return tuple(marks)
+
+
+def _capacitors(bench: Bench) -> tuple[ItemMark, ...]:
+    """The capacitors of the step that waits for them."""
+    now, low = bench.ask.subject, bench.state.bench_low
+    step = next(step for step in bench.phase.steps if now in {capacitor.id for capacitor in step.capacitors})
+    return tuple(
+        ItemMark(clean(each.name), "now" if each.id == now else "done" if each.id in low else "open")
+        for each in step.capacitors
+    )
 
 
 def _work(plan: Plan, state: State, ask: Ask) -> tuple[ItemMark, ...]:

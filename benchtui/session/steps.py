@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from benchtui.buildfile.inventory import parts
+from benchtui.buildfile.inventory import Listed, parts
 from benchtui.buildfile.models import Build, Stage
 from benchtui.buildfile.stages import StageInfo, fitted, stages
 from benchtui.forecast.instruments import lacking
-from benchtui.procedure.plan import Step
+from benchtui.procedure.plan import Reservoir, Step
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.tables import table
@@ -19,10 +19,14 @@ _PARTS_A_STEP = 6
 _UNITS = {"resistor": Unit.OHM, "capacitor": Unit.FARAD, "choke": Unit.HENRY, "load": Unit.OHM, "pot": Unit.OHM}
 
 
-def steps(build: Build, info: StageInfo, before: StageInfo | None) -> tuple[Step, ...]:
-    """Everything that is done or looked at with hands in for this stage; `before` is the powered stage before it."""
+def steps(
+    build: Build, info: StageInfo, before: StageInfo | None, capacitors: Mapping[str, Reservoir]
+) -> tuple[Step, ...]:
+    """Everything that is done or looked at with hands in for this stage; `before` is the powered stage before it.
+
+    `capacitors` are those that are read on the bench before they are fitted.
+    """
     found = [
-        *_fit(build, info.id),
         *_standard_steps(info.id),
         *_pots(build, info.id),
         *((text, "done") for text in info.entry.steps),
@@ -30,7 +34,9 @@ def steps(build: Build, info: StageInfo, before: StageInfo | None) -> tuple[Step
         *((text, "seen") for text in info.entry.looks),
         *_unmeasured(build, info.id),
     ]
-    return tuple(Step(f"{info.id} step {n}", text, says) for n, (text, says) in enumerate(found, 1))
+    fits = [(_fitting(listed), "fitted", _read_first(listed, capacitors)) for listed in _batches(build, info.id)]
+    all_ = [*fits, *((text, says, ()) for text, says in found)]
+    return tuple(Step(f"{info.id} step {n}", *each) for n, each in enumerate(all_, 1))
 
 
 def live_steps(info: StageInfo) -> tuple[Step, ...]:
@@ -43,10 +49,19 @@ def _standard_steps(stage: str) -> Iterator[tuple[str, str]]:
         yield row["text"], row["says"]
 
 
-def _fit(build: Build, stage: str) -> Iterator[tuple[str, str]]:
-    listed = [_named(part.path[0], part.id, part.part) for part in parts(build) if part.part.stage == stage]
+def _batches(build: Build, stage: str) -> Iterator[list[Listed]]:
+    """The parts that are fitted in a stage, a step's worth at a time."""
+    listed = [part for part in parts(build) if part.part.stage == stage]
     for start in range(0, len(listed), _PARTS_A_STEP):
-        yield f"Fit {', '.join(listed[start : start + _PARTS_A_STEP])}", "fitted"
+        yield listed[start : start + _PARTS_A_STEP]
+
+
+def _fitting(listed: list[Listed]) -> str:
+    return f"Fit {', '.join(_named(part.path[0], part.id, part.part) for part in listed)}"
+
+
+def _read_first(listed: list[Listed], capacitors: Mapping[str, Reservoir]) -> tuple[Reservoir, ...]:
+    return tuple(capacitors[part.id] for part in listed if part.id in capacitors)
 
 
 def _named(table: str | int, id: str, part: object) -> str:

@@ -57,6 +57,7 @@ def names(plan: Plan) -> dict[str, str]:
     found: dict[str, str] = {}
     for phase in plan.phases:
         found |= {r.id: r.name for r in phase.reservoirs} | {rail.id: rail.name for rail in phase.rails}
+        found |= {c.id: c.name for step in phase.steps for c in step.capacitors}
         found |= {step.id: step.text for step in phase.steps} | {point.id: point.name for point in phase.points}
         found |= {trim.id: trim.pot for trim in phase.trims}
     return found
@@ -94,6 +95,9 @@ def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
             return Banner("stop", f"The mains side is live, {figures.volts(value)}: the wrong plug is out.", notes)
         case e.RailHigh(value_v=value):
             return Banner("stop", f"{figures.volts(value)}: still charged. Everything starts at the gate.", notes)
+        case e.CapacitorHigh(id=id, value_v=value):
+            more = "Discharge it through a resistor first, then read it again."
+            return Banner("warn", f"{figures.volts(value)} on {id}: charged. It is not fitted yet.", (more, *notes))
         case e.OhmsBad(ohm=ohm):
             text = f"{figures.ohms(ohm)} is out of range. Wait until it stands; if it stays, STOP and find the path."
             return Banner("warn", text, notes)

@@ -50,6 +50,8 @@ class Seen(NamedTuple):
     warned: bool = False
     last: bool = False
     unproved: frozenset[str] = frozenset()  # points whose last good reading was by no instrument that proves them
+    loose: frozenset[str] = frozenset()  # capacitors on the bench read low since hands went in
+    stepped: bool = False
     in_for: int = 0
     looked: frozenset[str] = frozenset()
 
@@ -59,7 +61,7 @@ _GATE = dict(
     clip=False, clipped=0, dc2=False, ac2=False, doubt="",
 )  # fmt: skip
 _CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False)
-_READINGS = dict(passed=False, warned=False, mains=False)
+_READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False)
 _ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), clip=False, clipped=0, dc2=False, ac2=False)
 _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
 
@@ -89,7 +91,7 @@ class Monitor:
         if to_phase != phase or (to is GATE and after.last and mode is POWERED):
             after = after._replace(**_READINGS)
         if to is not mode:
-            after = after._replace(in_for=0, looked=frozenset(), mains=False)
+            after = after._replace(in_for=0, looked=frozenset(), loose=frozenset(), mains=False)
         if to is not mode and to is not POWERED:
             after = after._replace(limited=False, dim=False, watched=False)
         return after, broken
@@ -117,6 +119,7 @@ class Monitor:
             yield "" if to_phase == phase + 1 else "20 stages skipped"
             yield "" if isinstance(given, c.GoOn) else "22 stage moved unasked"
             yield "" if s.passed else "21 stage moved without its readings"
+            yield "" if s.stepped or not self.plan.phases[phase].steps else "a capacitor fitted that was not read"
             yield "44 moved on with a look due" if mode is HANDS and s.in_for >= 1 else ""
         if isinstance(given, e.Stopped) and mode not in (HALT, READONLY):
             yield "" if to is GATE else "23 STOP did not lead to the gate"
@@ -275,6 +278,17 @@ class Monitor:
             return s if due else self._good(s, phase)
         if isinstance(given, e.Accepted) and self._accepts(s, phase, given) and mode in (BARE, HANDS) and not due:
             return s._replace(passed=True, warned=False)
+        return self._fit(s, phase, given, due) if mode is HANDS else s
+
+    def _fit(self, s: Seen, phase: int, given: object, due: bool) -> Seen:
+        """A capacitor on the bench, and the step that fits it."""
+        fits = frozenset(c.id for step in self.plan.phases[phase].steps for c in step.capacitors)
+        if isinstance(given, c.ReadCapacitor) and given.id in fits:
+            if not abs(given.value_v) < 10.0:
+                return s._replace(loose=s.loose - {given.id})
+            return s if due else s._replace(loose=s.loose | {given.id})
+        if isinstance(given, e.StepDone) and fits and fits <= s.loose and not due:
+            return s._replace(stepped=True)
         return s
 
     def _good(self, s: Seen, phase: int) -> Seen:

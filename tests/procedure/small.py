@@ -20,22 +20,30 @@ KINDS = ("hands", "power", "power", "hands", "power")
 CLIP = Clip(2200.0, 2100.0, "C1")
 
 
+#: A step that fits a capacitor, which may arrive charged.
+FIT = Step("fit", "fit C9", "fitted", (Reservoir("C9", "C9", "plus end of C9", "minus end"),))
+
+
 def expected(point: str, guards: str | None = None) -> Expectation:
     """A window of 90 V to 110 V, stop above 150 V."""
     return Expectation(point, "dc", "V", 100.0, 90.0, 110.0, None, Limit(150.0, "too much for C1"), (), guards)
 
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
-         lacking: bool = False) -> Plan:  # fmt: skip
+         lacking: bool = False, fits: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
-    `lacking`: the instrument that proves the points of hands phases is not owned.
+    `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
+    capacitor, so it is not bare.
     """
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True, n == 1)
         for n in range(1, reservoirs + 1)
     ) or (Reservoir("HT", "HT", "HT+", "chassis"),)
+    bare = bare and not fits
     phases = tuple(_phase(n, kind, listed, bare and n == 0, guarded) for n, kind in enumerate(kinds))
+    if fits:
+        phases = (replace(phases[0], steps=(FIT,)), *phases[1:])
     if lacking:
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
     return Plan(SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=())
@@ -74,6 +82,8 @@ def inputs(of: Plan) -> tuple[object, ...]:
         e.LimiterBad("bright"), e.FullMains(), c.ReadMains("230", 230.0),
         c.ReadHt(300.0), c.GoOn(), e.PoweredDown(), e.Finished(),
     ]  # fmt: skip
+    if any(step.capacitors for phase in of.phases for step in phase.steps):
+        typed += [c.ReadCapacitor("C9", -0.2), c.ReadCapacitor("C9", 80.0), e.StepDone("fit", "fitted")]
     return (*typed, ("tick",))
 
 

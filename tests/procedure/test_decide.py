@@ -14,7 +14,7 @@ from benchtui.procedure.commands import Command
 from benchtui.procedure.decide import Refusal, decide, fold, tick
 from benchtui.procedure.plan import Plan, clip_s, wait_s
 from benchtui.procedure.state import Mode, State
-from tests.procedure.small import expected, full_plan, plan, read
+from tests.procedure.small import FIT, expected, full_plan, plan, read
 
 PLAN = full_plan()
 
@@ -300,6 +300,41 @@ def test_a_pass_recorded_with_the_instrument_stands_and_a_later_pass_proves_the_
 def test_a_point_or_step_of_another_stage_does_not_count() -> None:
     assert "not read" in refusal(HANDS, read("p1", 100.0))
     assert "another stage" in refusal(HANDS, e.StepDone("s9", "done"))
+
+
+def fitting() -> tuple[Plan, State]:
+    """The plan whose first phase fits C9, and the state with hands in."""
+    hands = replace(PLAN.phases[0], steps=(FIT, *PLAN.phases[0].steps))
+    return replace(PLAN, phases=(hands, PLAN.phases[1])), HANDS
+
+
+@pytest.mark.parametrize("value_v", [10.0, -10.0, 300.0, nan, inf])
+def test_a_capacitor_that_arrives_charged_is_read_again_before_it_is_fitted(value_v: float) -> None:
+    by, state = fitting()
+    assert ask(by, state) == Ask("capacitor", "C9", 1, 1)
+    state = after(state, c.ReadCapacitor("C9", value_v), by=by)
+    assert state.mode is Mode.HANDS, "it lies on the bench: the chassis is as it was"
+    assert ask(by, state) == Ask("capacitor charged", "C9", 1, 1)
+    assert "may have arrived charged" in refusal(state, e.StepDone("fit", "fitted"), by)
+    state = after(state, c.ReadCapacitor("C9", -9.9), by=by)
+    assert ask(by, state) == Ask("step", "fit", 1, 3)
+    assert "fit" in after(state, e.StepDone("fit", "fitted"), by=by).read
+
+
+def test_a_capacitor_on_the_bench_is_read_anew_after_hands_were_out_or_nobody_watched() -> None:
+    by, state = fitting()
+    low = after(state, c.ReadCapacitor("C9", 0.1), by=by)
+    for given in (e.Restarted(), e.Disturbed("sleep"), e.HandsOut(), e.Stopped()):
+        assert after(low, given, by=by).bench_low == frozenset()
+    assert after(low, c.ReadCapacitor("C9", 40.0), by=by).bench_low == frozenset()
+    fitted = after(low, e.StepDone("fit", "fitted"), e.Restarted(), by=by)
+    assert "fit" in fitted.read, "fitted is fitted"
+
+
+def test_only_a_capacitor_of_this_stage_is_read_on_the_bench_and_only_with_hands_in() -> None:
+    by, state = fitting()
+    assert "no capacitor of that name" in refusal(state, c.ReadCapacitor("C1", 0.1), by)
+    assert "before the gate" in refusal(after(state, e.Stopped()), c.ReadCapacitor("C9", 0.1), by)
 
 
 def test_hands_in_for_long_ask_for_a_look_before_anything_passes() -> None:

@@ -16,7 +16,7 @@ from tests.procedure.explore import take
 from tests.procedure.monitor import Monitor, Seen
 from tests.procedure.small import inputs, plan, read, readings
 
-PLAN = plan(4, kinds=("hands", "power", "hands", "power", "power", "hands", "power"))
+PLAN = plan(4, kinds=("hands", "power", "hands", "power", "power", "hands", "power"), fits=True, lacking=True)
 
 
 class Bringup(RuleBasedStateMachine):
@@ -65,6 +65,10 @@ class Bringup(RuleBasedStateMachine):
         assert self.replayed == self.state
 
     @invariant()
+    def what_no_instrument_proved_is_open(self) -> None:
+        assert self.seen.unproved == self.state.unproved
+
+    @invariant()
     def with_hands_in_every_item_was_done(self) -> None:
         if self.state.mode is Mode.HANDS:
             assert all(item.done for item in gate_items(PLAN, self.state))
@@ -86,7 +90,8 @@ def _answer(state: State) -> object:
         "cover": e.Covered("cover on"), "power on": e.PowerOn("60 W lamp"), "limiter": e.LimiterGood("dim"),
         "full mains": e.FullMains(), "mains": c.ReadMains("230", 230.0), "ht live": c.ReadHt(300.0),
         "switch off": c.GoOn(), "point": read(point, 100.0), "warned": e.Accepted(point, "measured"),
-        "limited point": read(point, 50.0), "halt": e.Restarted(), "readonly": e.Restarted(),
+        "capacitor": c.ReadCapacitor(now.subject, 0.2), "capacitor charged": c.ReadCapacitor(now.subject, 0.2),
+        "step": e.StepDone(now.subject, "fitted"), "limited point": read(point, 50.0), "halt": e.Restarted(), "readonly": e.Restarted(),
     }  # fmt: skip
     return answers.get(now.kind, ("tick",))
 

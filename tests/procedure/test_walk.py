@@ -43,7 +43,13 @@ def test_a_guarded_point_is_never_passed_by_a_reason() -> None:
 
 
 def test_a_point_whose_instrument_is_not_owned_is_open_to_the_end() -> None:
-    found = walk(plan(1, kinds=("hands", "power"), lacking=True))
+    found = walk(plan(1, kinds=("hands", "power"), bare=False, lacking=True), without=(e.SaidNever,))
+    assert found.broken == []
+    assert Mode.DONE in found.modes
+
+
+def test_no_capacitor_is_fitted_that_was_not_read_on_the_bench() -> None:
+    found = walk(plan(1, kinds=("hands", "power"), fits=True), without=(e.SaidNever,))
     assert found.broken == []
     assert Mode.DONE in found.modes
 
@@ -75,7 +81,7 @@ def test_a_guard_that_is_off_breaks_a_rule(name: str, monkeypatch: pytest.Monkey
     kinds = ("hands", "power", "hands") if name not in ("last_phase", "last_complete") else ("hands", "power")
     of = plan(
         2 if name == "undrained_read" else 1, kinds=kinds,
-        guarded=name == "not_guarded", lacking=name == "instrument_owned",
+        guarded=name == "not_guarded", lacking=name == "instrument_owned", fits=name == "capacitors_low",
     )  # fmt: skip
     assert walk(of, stop_at=1).broken
 

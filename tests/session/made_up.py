@@ -157,7 +157,7 @@ class Desk:
         if prompt.title == "First power":
             listed = next(line for line in prompt.lines if line.startswith("Type one: "))
             return listed.removeprefix("Type one: ").rstrip(".").split(", ")[0]
-        if prompt.title.startswith(("Round", "Rail at", "rail at")):
+        if prompt.title.startswith(("Round", "Rail at", "rail at", "Before fitting")):
             return "0.3"
         if prompt.entry == "number":
             return TYPED.get(prompt.title, "100")

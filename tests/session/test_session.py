@@ -169,6 +169,37 @@ def test_without_its_tester_a_bad_bond_is_never_argued_away(desk: Desk, typed: s
         assert view.prompt.title == "Earth pin to chassis" and view.unmeasured == ()
 
 
+def test_a_capacitor_is_read_on_the_bench_before_the_step_that_fits_it(desk: Desk) -> None:
+    view = desk.till(lambda view: view.prompt.title.startswith("Before fitting"))
+    assert view.prompt.title == "Before fitting C1" and view.step == "wire" and view.stage == "HT off load"
+    assert desk.type("C1 is new").banner.kind == "question"  # type: ignore[union-attr]
+    view = desk.type("-42")
+    assert view.prompt.title == "Discharge C1" and view.danger.word == "DEAD AS MEASURED"
+    # C1 is rated 630 V: over the clip's 2.2 kohm 0.286 A and 180 W at first (computed by hand)
+    assert "286 mA" in view.prompt.lines[1] and "180 W" in view.prompt.lines[1]
+    assert view.banner is not None and view.banner.kind == "warn" and "charged" in view.banner.text
+    for typed in ("fitted", "done", "bled", "250 mV", "0,3"):
+        assert desk.type(typed).prompt.title == "Discharge C1"
+    assert desk.type("0.2", pasted=True).prompt.title == "Discharge C1"
+    view = desk.type("0.2")
+    assert view.prompt.words == ("fitted",) and "C1" in view.prompt.lines[0]
+    assert desk.type("fitted").prompt.title == "Step 2"
+    assert kinds(desk)[-2:] == ["capacitor low", "step done"]
+
+
+def test_only_what_will_be_a_reservoir_is_read_on_the_bench(desk: Desk) -> None:
+    """Made-up forecasts say that C1 is the only reservoir: couplings and bypasses are fitted without being read."""
+    titles = [view.prompt.title for view in desk.go() if view.step == "wire"]
+    assert [title for title in titles if title.startswith("Before fitting")] == ["Before fitting C1"]
+
+
+def test_where_the_gates_cannot_be_computed_every_capacitor_of_size_is_read_on_the_bench(desk: Desk) -> None:
+    build = load(desk.path).build
+    steps = [step for phase in plan(build, {}).phases for step in phase.steps]
+    listed = {capacitor.id for step in steps for capacitor in step.capacitors}
+    assert {"C1", "C2", "C3"} <= listed <= set(build.capacitor)
+
+
 def test_stop_works_from_everywhere_and_shows_the_power_off_text(desk: Desk) -> None:
     titles: set[str] = set()
     for view in desk.go(lambda view: view.stage == "Heaters"):

@@ -105,6 +105,12 @@ class Builder:
         self.rig.bleed()
         return "bled"
 
+    def _discharge(self, view: View) -> Act:
+        """A resistor across a capacitor on the bench, and its reading again."""
+        id = view.prompt.title.split()[-1]
+        self.rig.salvaged.pop(id, None)
+        return display.volts(self.rig.on_the_bench(id))
+
     def _clip(self, view: View) -> Act:
         said = re.search(r"across (.*?) (?:to|and) (.*?)[.:]( |$)", " ".join(view.prompt.lines))
         if said is None:
@@ -254,6 +260,8 @@ _DOINGS = {
     "A link on every reservoir": Builder._links,
     "Hands in": Builder._hands_in,
     "The end": lambda builder, view: "finished",
+    "Before fitting .*": lambda builder, view: display.volts(builder.rig.on_the_bench(view.prompt.title.split()[-1])),
+    "Discharge .*": Builder._discharge,
     "Step .*": lambda builder, view: view.prompt.words[0],
     "Stage complete": lambda builder, view: "complete",
     "Hands out": lambda builder, view: "out",

@@ -42,6 +42,9 @@ class Rig:
     dead_pots: bool = False
     """Nothing that is turned changes a reading."""
 
+    salvaged: dict[str, float] = field(default_factory=dict)
+    """Capacitor -> volts that it holds as it comes onto the bench."""
+
     stage: str = ""
     plugged: bool = False
     powered: bool = False
@@ -84,6 +87,12 @@ class Rig:
         if point.quantity == "resistance":
             return self.ohms(point.red, point.black)
         return self._full(self.stage, id) * self._mains_share() if self.powered else 0.0
+
+    def on_the_bench(self, capacitor: str) -> float:
+        """Volts across a capacitor that is not fitted yet."""
+        if self.build.capacitor[capacitor].stage != self.stage:
+            raise ValueError(f"{capacitor} is not fitted in stage {self.stage}")
+        return self.salvaged.get(capacitor, 0.0)
 
     def volts_between(self, red: str, black: str = CHASSIS) -> float:
         """Direct volts between two nodes, with power on or as they fall after power-down."""

@@ -225,6 +225,34 @@ def test_a_build_whose_bleeders_are_open_gets_through_every_gate_by_bleeding(
     assert kinds[-1] == "finished"
 
 
+@pytest.mark.parametrize("name", ALL)
+def test_every_capacitor_of_a_reservoir_is_read_on_the_bench_before_it_is_fitted(name: str, walked) -> None:
+    """Everything that any gate of the walk listed as a part of a reservoir, and no coupling or small bypass."""
+    walk_ = walked(name)
+    read = [event.id for _, event in decoded(walk_.events) if isinstance(event, e.CapacitorLow)]
+    gates = [phase.reservoirs for phase in walk_.plan.phases if phase.kind == "power"]
+    grouped = {id for listed in gates for reservoir in listed for id in re.findall(r"\bC\w+", reservoir.name)}
+    assert set(read) == grouped & set(walk_.build.capacitor) and len(read) == len(set(read))
+    small = {id for id, part in walk_.build.capacitor.items() if part.value * part.volts**2 / 2 < 0.05}
+    assert read and not small & set(read)
+
+
+def test_salvaged_capacitors_that_arrive_charged_are_discharged_and_read_again(
+    forecasts: Remembering, tmp_path: Path
+) -> None:
+    made = bench("pp-6v6", tmp_path, forecasts, salvaged={"C2": 310.0, "C3": -14.0})
+    session = made.session()
+    trail = walk(session, made.builder, made.clock, until=lambda view: view.step == "close" and "HT" in view.stage)
+    session.leave()
+    with Journal.open(made.record) as journal:
+        told = [(event.kind, event.data["id"]) for event in journal.events if event.kind.startswith("capacitor")]
+    assert told == [
+        ("capacitor low", "C1"), ("capacitor high", "C2"), ("capacitor low", "C2"), ("capacitor high", "C3"),
+        ("capacitor low", "C3"),
+    ]  # fmt: skip
+    assert all(after.danger.word == "DEAD AS MEASURED" for before, _, after in trail.taken if "C2" in before.prompt.title)
+
+
 def test_a_chassis_that_may_have_met_mains_takes_the_full_gate_from_the_first(
     forecasts: Remembering, tmp_path: Path
 ) -> None:

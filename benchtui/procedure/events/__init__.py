@@ -58,6 +58,8 @@ from benchtui.procedure.events.life import (
 )
 from benchtui.procedure.events.power import (
     Accepted,
+    CapacitorHigh,
+    CapacitorLow,
     FullMains,
     HtLive,
     LimiterBad,
@@ -78,7 +80,7 @@ from benchtui.procedure.events.power import (
 )
 
 __all__ = [
-    "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "Clear", "ClipFound", "ClipOff", "ClipOn",
+    "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow", "Clear", "ClipFound", "ClipOff", "ClipOn",
     "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains", "HandsIn", "HandsOut", "HtLive",
     "LastComplete", "LeadAttached", "LimiterBad", "LimiterGood", "LinksOn", "LookFailed", "Looked",
     "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",

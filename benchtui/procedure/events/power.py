@@ -90,6 +90,22 @@ class StepDone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class CapacitorLow(Event):
+    """A capacitor on the bench, not fitted yet, read under the threshold."""
+
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class CapacitorHigh(Event):
+    """It arrived charged, and is discharged through a resistor and read again before it is fitted."""
+
+    id: str
+    value_v: float
+
+
+@dataclass(frozen=True, slots=True)
 class TrimHt(Event):
     """HT read at the start of a pass over the pots."""
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from benchtui.assemble.draw import Draw
-from benchtui.assemble.state import State, stage_state
+from benchtui.assemble.state import State
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS
@@ -15,12 +15,13 @@ from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.given import Given
+from benchtui.forecast.grids import grid_nodes
 from benchtui.forecast.limits import Limits, stage_limits
 from benchtui.forecast.meter import mean_responding, resolution, shown
 from benchtui.forecast.ohms import expect_ohms
 from benchtui.forecast.overload import carries
 from benchtui.forecast.results import StageForecast, Stress
-from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, solve_nominal
+from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, stage_run
 from benchtui.forecast.stresses import stresses
 from benchtui.forecast.windows import dominant, joint_windows
 from benchtui.parts.guide import value as guide
@@ -48,17 +49,17 @@ def expect_stage(
     mains_v = given.mains_v if given is not None and mains_v is None else mains_v
     if ideal_meter:
         build = build.model_copy(update={"meter": build.meter.model_copy(update={"input": np.inf})})
-    state = stage_state(build, stage, mains_v=mains_v, trimmed=trimmed)
     points = {name: point for name, point in build.point.items() if stage in point.stages}
     powered = {name: point for name, point in points.items() if point.quantity != "resistance"}
     cold = expect_ohms(build, stage, samples=samples)
     live = _Live((), ())
     if powered:
-        live = _live(build, stage, state, powered, mains_v, Draw(samples))
+        run = stage_run(build, stage, mains_v=mains_v, trimmed=trimmed)
+        live = _live(run, stage, powered, mains_v, Draw(samples))
     order = list(points)
     return StageForecast(
         stage=stage,
-        mains_v=float(state.mains_v),
+        mains_v=float(build.mains.volts if mains_v is None else mains_v),
         expectations=tuple(sorted((*cold, *live.expectations), key=lambda e: order.index(e.point))),
         stresses=live.stresses,
         left_out=_left_out(points, (*cold, *live.expectations), live.blame),
@@ -74,8 +75,8 @@ class _Live:
     blame: str | None = None
 
 
-def _live(build: Build, stage: str, state: State, points: dict[str, Point], mains_v: float | None, draw: Draw) -> _Live:
-    run = solve_nominal(build, state)
+def _live(run: Run, stage: str, points: dict[str, Point], mains_v: float | None, draw: Draw) -> _Live:
+    build, state = run.build, run.state
     if run.nominal.blame[0] is not None:
         return _Live((), (), run.nominal.blame[0])
     ensemble = solve_ensemble(run, draw, replace(state, mains_v=drawn_mains(build, state, mains_v, draw)))
@@ -146,7 +147,7 @@ def _proven(run: Run, point: Point, limit: Limit | None, off_v: np.ndarray, high
     valve that needs the least bias. The trimmed reading itself has its own limit, so nothing is lost in between.
     """
     trimmed_at = [run.build.point[run.build.adjust[name].point] for name in run.targets]
-    grids = [section for section in sections(run.build) if section.nodes.get("grid") == point.red]
+    grids = [section for section in sections(run.build) if point.red in grid_nodes(run.build, section)]
     if limit is None or not any(carries(section, at) for section in grids for at in trimmed_at):
         return limit
     return replace(limit, value=max(limit.value + float(np.nanquantile(off_v, _ALL_BUT_FEW)), high))
@@ -156,8 +157,8 @@ def _stray_volts(run: Run, point: Point) -> float:
     """What the circuit's drawn values do not hold: pick-up of the leads, and the stray current of a sound grid."""
     if point.quantity == "ripple":
         return guide("meter.pickup")
-    grids = {section.nodes.get("grid") for section in sections(run.build)}
-    if point.quantity != "dc" or point.red not in grids:
+    at_grid = any(point.red in grid_nodes(run.build, section) for section in sections(run.build))
+    if point.quantity != "dc" or not at_grid:
         return 0.0
     ohms = float(resistance(run.nominal.circuit, point.red, point.black)[0])
     siemens = 1.0 / ohms + 1.0 / run.build.meter.input

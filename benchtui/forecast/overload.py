@@ -21,6 +21,7 @@ from benchtui.circuit.elements import CHASSIS, Circuit, Resistor
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
+from benchtui.forecast.grids import grid_nodes
 from benchtui.forecast.run import Run, solve_nominal
 from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Limit
@@ -38,7 +39,7 @@ Found = tuple[str, tuple[str, Limit]]
 
 def overload_limits(run: Run, stage: str, points: dict[str, Point]) -> Iterator[Found]:
     """(point, (side, limit)) for each of `points` (direct volts) that tells a section's current or grid volts."""
-    watched = [section for section in sections(run.build) if _is_watched(section, points)]
+    watched = [section for section in sections(run.build) if _is_watched(run, section, points)]
     drawing = [section for section in watched if _draws(run, section)]
     if drawing:
         yield from _with_current(_Driven(run, drawing), points)
@@ -50,9 +51,9 @@ def overload_limits(run: Run, stage: str, points: dict[str, Point]) -> Iterator[
             yield from _grid(driven, section, points)
 
 
-def _is_watched(section: Section, points: dict[str, Point]) -> bool:
+def _is_watched(run: Run, section: Section, points: dict[str, Point]) -> bool:
     rating = section.ratings.get("anode_w")
-    told = any(carries(section, point) or _is_grid(section, point) for point in points.values())
+    told = any(carries(section, point) or _is_grid(run, section, point) for point in points.values())
     return rating is not None and rating.confidence != "low" and told
 
 
@@ -62,8 +63,8 @@ def carries(section: Section, point: Point) -> bool:
     return section.nodes["cathode"] in ends or (section.nodes["anode"] in ends and CHASSIS not in ends)
 
 
-def _is_grid(section: Section, point: Point) -> bool:
-    return (point.red, point.black) == (section.nodes.get("grid"), CHASSIS)
+def _is_grid(run: Run, section: Section, point: Point) -> bool:
+    return point.red in grid_nodes(run.build, section) and point.black == CHASSIS
 
 
 def _draws(run: Run, section: Section) -> bool:
@@ -153,7 +154,7 @@ def _grid(driven: _Driven, section: Section, points: dict[str, Point]) -> Iterat
     """How far a grid may rise before its valve passes its rating."""
     value = driven.by_grid(section, driven.found.dc(section.nodes["grid"], CHASSIS))
     for name, point in points.items():
-        if value is not None and _is_grid(section, point):
+        if value is not None and _is_grid(driven.run, section, point):
             yield name, ("high", Limit(value, f"with its grid above this, {_reason(section)}"))
 
 

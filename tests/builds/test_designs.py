@@ -180,7 +180,7 @@ def test_bias_reaches_from_cut_off_past_the_wanted_current_with_room_on_both_sid
         for position in recorded("pp-el34")["stages"][stage]["pots"].values():
             assert 0.1 <= position <= 0.9
     shown = recorded("pp-el34")["stages"]["grids"]["readings"]
-    assert max(shown["v3_grid"], shown["v4_grid"]) < -50.0
+    assert max(shown["v3_grid_pin"], shown["v4_grid_pin"]) < -50.0
 
 
 @every_build

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from benchtui.assemble.draw import Draw
 from benchtui.buildfile import models
@@ -97,6 +98,7 @@ def electrode_nodes(valve: models.Valve) -> dict[str, list[str]]:
     return nodes
 
 
+@lru_cache(maxsize=32)
 def sections(build: models.Build) -> tuple[Section, ...]:
     """Every wired section of the build's valves, in the file's order. Raises PartError for an unknown type or model."""
     return tuple(section for ref in build.valve for section in _sections_of(build, ref))

@@ -12,7 +12,7 @@ from benchtui.buildfile.models import Build
 from benchtui.circuit.probe import Probe, readings
 from benchtui.forecast.limits import stage_limits
 from benchtui.forecast.results import Course
-from benchtui.forecast.run import solve_nominal, solve_variants
+from benchtui.forecast.run import solve_variants, stage_run
 from benchtui.parts.guide import value as guide
 
 TIMES_S = (0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 22.0, 27.0, 35.0, 45.0, 60.0)
@@ -38,7 +38,7 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
         return None
     point = build.point[entry.watch]
     state = stage_state(build, stage, mains_v=mains_v)
-    run = solve_nominal(build, state)
+    run = stage_run(build, stage, mains_v=mains_v)
     times = np.array(TIMES_S)
     rectifiers = [known_type(valve.type) for valve in build.valve.values()]
     direct = any(t is not None and t.heating == "direct" and "rectifier" in t.kind for t in rectifiers)

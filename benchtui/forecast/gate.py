@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import lru_cache
+
 import numpy as np
 
 from benchtui.assemble.draw import Draw
@@ -29,7 +32,7 @@ from benchtui.quantities.show import show
 
 def gate_forecast(build: Build, stage: str) -> GateForecast:
     """The gate of the hands-in work around `stage`: what the stages up to it may have charged."""
-    reservoirs = reservoirs_of(build, stage)
+    reservoirs = _with_fastest(build, stage, reservoirs_of(build, stage))
     entry = build.stage.get(stage)
     loose = tuple(entry.loose) if entry else ()
     rails = tuple((reservoir.id, reservoir.red) for reservoir in reservoirs if reservoir.black == CHASSIS)
@@ -37,8 +40,9 @@ def gate_forecast(build: Build, stage: str) -> GateForecast:
     return GateForecast(stage, reservoirs, rails, *ohms, loose=loose)
 
 
+@lru_cache(maxsize=64)
 def reservoirs_of(build: Build, stage: str) -> tuple[Reservoir, ...]:
-    """What the stages up to `stage` may have charged, the highest volts first."""
+    """What the stages up to `stage` may have charged, the highest volts first; the fall with hot valves is left out."""
     charged = charge(build, stage)
     if charged is None:
         return ()
@@ -54,14 +58,25 @@ def reservoirs_of(build: Build, stage: str) -> tuple[Reservoir, ...]:
     if not names:
         return ()
     cold = discharge(charged.apart, {name: charged.highest_v[name] for name in names})
-    hot = discharge(charged.hot, hot=True)
     found = []
     for group in groups(build, state, names):
         slowest = max(seconds_of(cold, name, charged.threshold_v) for name in group)
-        fastest = min(seconds_of(hot, name, charged.threshold_v) for name in group)
         others = tuple(name for name in names if name not in group)
-        found.append(_reservoir(build, charged, group, others, slowest, fastest))
+        found.append(_reservoir(build, charged, group, others, slowest))
     return tuple(sorted(found, key=lambda reservoir: -reservoir.highest_v))
+
+
+def _with_fastest(build: Build, stage: str, reservoirs: tuple[Reservoir, ...]) -> tuple[Reservoir, ...]:
+    """The same with their fall while the valves are still hot, which is stepped in time."""
+    charged = charge(build, stage)
+    if charged is None or not reservoirs:
+        return reservoirs
+    hot = discharge(charged.hot, hot=True)
+    fastest = [min(seconds_of(hot, name, charged.threshold_v) for name in each.parts) for each in reservoirs]
+    return tuple(
+        replace(each, fastest_s=min(seconds, each.slowest_s))
+        for each, seconds in zip(reservoirs, fastest, strict=True)
+    )
 
 
 def _with_their_group(build: Build, state: State, names: list[str], charged: Charge) -> list[str]:
@@ -80,7 +95,6 @@ def _reservoir(
     group: tuple[str, ...],
     others: tuple[str, ...],
     slowest: float,
-    fastest: float,
 ) -> Reservoir:
     a, b = build.capacitor[group[0]].nodes
     red, black = (b, a) if a == CHASSIS else (a, b)
@@ -94,7 +108,7 @@ def _reservoir(
         farad=farad,
         highest_v=highest,
         slowest_s=slowest,
-        fastest_s=min(fastest, slowest),
+        fastest_s=0.0,
         bled=bool(np.isfinite(slowest)),
         bleed=_bleed(build, charged, group, others, farad, highest),
     )

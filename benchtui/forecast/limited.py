@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.network import network
 from benchtui.forecast.limits import stage_limits
 from benchtui.forecast.results import StageForecast
-from benchtui.forecast.run import solve_nominal
+from benchtui.forecast.run import stage_run
 from benchtui.verdicts.expectation import Expectation
 
 
@@ -20,8 +19,7 @@ def limited_limits(build: Build, stage: str) -> StageForecast:
     A limiter brings readings nearer to zero, so a limit on their size that is passed there is passed all the more at
     full mains. A limit the other way, such as bias that is not negative enough, has no sense there. Nominal is NaN.
     """
-    state = stage_state(build, stage)
-    run = solve_nominal(build, state)
+    run = stage_run(build, stage)
     nodes = network(run.nominal.circuit).nodes.keys() | {CHASSIS}
     points = {
         name: point

@@ -14,9 +14,8 @@ from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
 from benchtui.circuit.discharge import Decay, discharge
 from benchtui.circuit.elements import CHASSIS, Circuit, Diode
-from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
-from benchtui.forecast.run import solve_nominal
+from benchtui.forecast.run import cold_at_highest_mains, highest_mains, hot_at_highest_mains
 from benchtui.parts.guide import guide as guide_entry
 from benchtui.parts.guide import value as guide
 
@@ -55,9 +54,9 @@ def charge(build: Build, stage: str) -> Charge | None:
             break
     if not powered:
         return None
-    state = stage_state(build, powered[-1], mains_v=_highest_mains(build))
+    state = stage_state(build, powered[-1], mains_v=highest_mains(build))
     apart = replace(state.cold(), fuses_out=frozenset(build.fuse), switches_open=frozenset(build.switch))
-    hot = solve_nominal(build, state).nominal
+    hot = hot_at_highest_mains(build, powered[-1])
     highest = dict(capacitor_peaks(build, state, hot))
     for power_stage in powered:
         for name, volts in _cold_peaks(build, power_stage).items():
@@ -65,15 +64,11 @@ def charge(build: Build, stage: str) -> Charge | None:
     return Charge(threshold_v(build), assemble(build, apart), hot, highest)
 
 
-def _highest_mains(build: Build) -> float:
-    return build.mains.volts * (1.0 + build.mains.spread)
-
-
 @lru_cache(maxsize=64)
 def _cold_peaks(build: Build, stage: str) -> Mapping[str, float]:
-    """Crest volts of a stage's capacitors while its valves are cold; the gates of all later stages ask for them."""
-    state = stage_state(build, stage, mains_v=_highest_mains(build))
-    return capacitor_peaks(build, state, operate(assemble(build, state.cold())))
+    """Crest volts of a stage's capacitors, valves cold and pots where they start; all later gates ask for them."""
+    state = stage_state(build, stage, mains_v=highest_mains(build))
+    return capacitor_peaks(build, state, cold_at_highest_mains(build, stage, trimmed=False))
 
 
 def capacitor_peaks(build: Build, state: State, found: Operating) -> dict[str, float]:

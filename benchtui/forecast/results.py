@@ -64,7 +64,7 @@ class Reservoir:
     """A capacitor (or a group joined by under 100 kohm, one reading) that can hold more than the threshold and 1 mJ.
 
     `slowest_s` is the computed fall to the threshold with cold valves (inf without a bleeder), `fastest_s` with hot
-    ones in the phase just powered; `highest_v` is what it can hold at the highest mains.
+    ones in the phase just powered (0 where it is not worked out); `highest_v` is what it can hold at the highest mains.
     """
 
     id: str

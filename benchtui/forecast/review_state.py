@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,10 +12,9 @@ from benchtui.assemble.state import State, stage_state
 from benchtui.assemble.valves import Rating
 from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import Circuit, MainsTransformer
-from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.forecast.results import Finding
-from benchtui.forecast.run import Run, solve_nominal
+from benchtui.forecast.run import Run, cold_at_highest_mains, hot_at_highest_mains, stage_run
 from benchtui.quantities.show import show
 
 
@@ -78,23 +77,12 @@ class Walk:
 
 def stage_states(build: Build, stage: str) -> StageStates | None:
     """The stage solved three ways; None where it has no circuit or does not settle."""
-    state = stage_state(build, stage)
-    circuit = assemble(build, state)
-    if not _has_mains(circuit):
+    if not _has_mains(assemble(build, stage_state(build, stage))):
         return None
-    run = solve_nominal(build, state)
-    high_v = build.mains.volts * (1.0 + build.mains.spread)
-    high_state = stage_state(build, stage, mains_v=high_v)
-    # pots stay where rated mains had them trimmed: nobody trims again when the mains rises
-    pots = {name: float(position[0]) for name, position in run.nominal.pots.items()}
-    high = operate(assemble(build, _with_pots(high_state, pots)), start=run.nominal)
-    cold = operate(assemble(build, _with_pots(high_state.cold(), pots)))
+    run = stage_run(build, stage)
+    high, cold = hot_at_highest_mains(build, stage), cold_at_highest_mains(build, stage)
     settled = all(bool(found.settled[0]) for found in (run.nominal, high, cold))
     return StageStates(build, stage, run, high, cold) if settled else None
-
-
-def _with_pots(state: State, pots: dict[str, float]) -> State:
-    return replace(state, pots=pots, trimmed=frozenset())
 
 
 def _has_mains(circuit: Circuit) -> bool:

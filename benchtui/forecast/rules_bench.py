@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from benchtui.forecast.gate import gate_forecast
+from benchtui.forecast.gate import reservoirs_of
 from benchtui.forecast.limits import stage_limits
 from benchtui.forecast.reservoirs import threshold_v
 from benchtui.forecast.results import Finding, Reservoir
@@ -21,7 +21,7 @@ _ENTRY_S = 4.0
 
 def discharge_time(states: StageStates) -> Iterator[Finding]:
     good = guide("gate.bleeder_time")
-    reservoirs = gate_forecast(states.build, states.stage).reservoirs
+    reservoirs = reservoirs_of(states.build, states.stage)
     for reservoir in reservoirs:
         ohm = _bleeder(states, reservoir, good.value)
         wanted = show(good.value, "s")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.netlist import assemble
-from benchtui.assemble.state import State
+from benchtui.assemble.state import State, stage_state
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Adjustment, Build
 from benchtui.circuit.elements import Value
@@ -32,6 +33,49 @@ class Run:
     nominal: Operating
     targets: dict[str, float]
     """Adjustment = volts its pot is trimmed to in this state."""
+
+    @property
+    def positions(self) -> dict[str, float]:
+        """Where each pot stands."""
+        return {name: float(position[0]) for name, position in self.nominal.pots.items()}
+
+
+def stage_run(build: Build, stage: str, *, mains_v: float | None = None, trimmed: bool = True) -> Run:
+    """The stage as it is read, solved at nominal values, at rated mains unless `mains_v` says otherwise.
+
+    Gate, limits, course and review all ask for it: it is solved once, since a build never changes.
+    """
+    return _stage_run(build, stage, float(build.mains.volts if mains_v is None else mains_v), trimmed)
+
+
+@lru_cache(maxsize=64)
+def _stage_run(build: Build, stage: str, mains_v: float, trimmed: bool) -> Run:
+    return solve_nominal(build, stage_state(build, stage, mains_v=mains_v, trimmed=trimmed))
+
+
+def highest_mains(build: Build) -> float:
+    """Volts at the primary when the mains is as high as it gets."""
+    return build.mains.volts * (1.0 + build.mains.spread)
+
+
+@lru_cache(maxsize=64)
+def hot_at_highest_mains(build: Build, stage: str) -> Operating:
+    """The stage at the highest mains, pots where rated mains had them trimmed: nobody trims when the mains rises."""
+    run = stage_run(build, stage)
+    state = replace(stage_state(build, stage, mains_v=highest_mains(build)), pots=run.positions, trimmed=frozenset())
+    return operate(assemble(build, state), start=run.nominal)
+
+
+@lru_cache(maxsize=64)
+def cold_at_highest_mains(build: Build, stage: str, *, trimmed: bool = True) -> Operating:
+    """The moment of switch-on at the highest mains, pots as the stage has them `trimmed` or else where they start."""
+    state = stage_state(build, stage, mains_v=highest_mains(build)).cold()
+    if not trimmed:
+        return operate(assemble(build, state))
+    run = stage_run(build, stage)
+    if not run.targets:
+        return cold_at_highest_mains(build, stage, trimmed=False)
+    return operate(assemble(build, replace(state, pots=run.positions)))
 
 
 def solve_nominal(build: Build, state: State) -> Run:
@@ -60,8 +104,7 @@ def solve_ensemble(run: Run, draw: Draw, state: State | None = None) -> Operatin
 
 def solve_variants(run: Run, state: State) -> Operating:
     """Variants of a solved state, one a sample, with the pots left where the nominal run has them."""
-    pots = {name: float(position[0]) for name, position in run.nominal.pots.items()}
-    state = replace(state, pots={**pots, **state.pots}, trimmed=frozenset())
+    state = replace(state, pots={**run.positions, **state.pots}, trimmed=frozenset())
     return operate(assemble(run.build, state), start=run.nominal)
 
 

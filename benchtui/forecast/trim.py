@@ -9,7 +9,7 @@ from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import CHASSIS
 from benchtui.forecast.meter import resolution
 from benchtui.forecast.results import TrimTarget
-from benchtui.forecast.run import Run, solve_nominal
+from benchtui.forecast.run import Run, solve_nominal, stage_run
 from benchtui.parts.guide import spread
 from benchtui.quantities.show import show
 
@@ -21,7 +21,7 @@ def ht_point(build: Build, stage: str) -> str | None:
     for name, point in live.items():
         if point.red in rails:
             return name
-    found = solve_nominal(build, stage_state(build, stage)).nominal
+    found = stage_run(build, stage).nominal
     nodes = found.system.network.nodes
     volts = {name: float(found.dc(point.red, CHASSIS)[0]) for name, point in live.items() if point.red in nodes}
     known = {name: value for name, value in volts.items() if value > 0.0}
@@ -54,7 +54,7 @@ def trim_target(
 def _at_ht(build: Build, stage: str, ht_v: float | None, mains_v: float | None) -> Run:
     """The stage solved at mains volts that make its HT read `ht_v`; HT follows mains almost in proportion."""
     volts = build.mains.volts if mains_v is None else mains_v
-    run = solve_nominal(build, stage_state(build, stage, mains_v=volts))
+    run = stage_run(build, stage, mains_v=volts)
     name = ht_point(build, stage)
     if ht_v is None or name is None:
         return run

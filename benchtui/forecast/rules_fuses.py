@@ -34,18 +34,21 @@ def fuse_too_large(walk: Walk) -> Iterator[Finding]:
     """A fuse far above what flows, and above what the windings may give, protects neither circuit nor transformer.
 
     Full output may ask for twice the current without signal, which is all that is computed; so a fuse that fits its
-    windings is only noted.
+    windings is right.
     """
-    share = guide("fuse.largest_share")
+    share, usual = guide("fuse.largest_share"), guide("fuse.usual_share")
     for name, fuse in walk.build.fuse.items():
         carried = (_fuse_amps(states, name) for states in walk.states.values())
         flows = max((amps for amps in carried if amps is not None and np.isfinite(amps)), default=0.0)
-        rated = _rated_amps(walk.build, name)
-        if not flows > 0.0 or fuse.amps <= share.value * flows:
+        rated = _rated_amps(walk.build, name) or 0.0
+        if not flows > 0.0 or fuse.amps <= max(share.value * flows, usual.value * rated):
             continue
-        most = share.value * max(flows, rated or 0.0)
-        behind = f", and the windings behind it are rated for {show(rated, 'A', 3)}" if rated is not None else ""
-        text = f"{name} is rated {show(fuse.amps, 'A')}; {show(flows, 'A', 3)} flows without signal{behind}"
+        most = share.value * max(flows, rated)
+        behind = f", and the windings behind it are rated for {show(rated, 'A', 3)}" if rated else ""
+        text = (
+            f"{name} is rated {show(fuse.amps, 'A')}, and {show(flows, 'A', 3)} flows without signal{behind}: 1.5 to "
+            "2 times the current at full load, next standard value, is usual"
+        )
         severity = "note" if fuse.amps <= most else "warn"
         yield Finding(severity, "", name, "fuse-too-large", text, fuse.amps, most, share.source)
 

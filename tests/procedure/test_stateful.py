@@ -91,7 +91,8 @@ def _answer(state: State) -> object:
         "full mains": e.FullMains(), "mains": c.ReadMains("230", 230.0), "ht live": c.ReadHt(300.0),
         "switch off": c.GoOn(), "point": read(point, 100.0), "warned": e.Accepted(point, "measured"),
         "capacitor": c.ReadCapacitor(now.subject, 0.2), "capacitor charged": c.ReadCapacitor(now.subject, 0.2),
-        "step": e.StepDone(now.subject, "fitted"), "limited point": read(point, 50.0), "halt": e.Restarted(), "readonly": e.Restarted(),
+        "step": e.StepDone(now.subject, "fitted"), "limited point": read(point, 50.0), "halt": e.Restarted(),
+        "readonly": e.Restarted(),
     }  # fmt: skip
     return answers.get(now.kind, ("tick",))
 

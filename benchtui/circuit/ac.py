@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from benchtui.circuit.elimination import Factors
 from benchtui.circuit.system import System
 
 CHUNK_COLUMNS = 2048
@@ -40,7 +41,7 @@ class AcCircuit:
     rectifier_siemens: np.ndarray | None = None
     """What the rectifiers conduct on average (p, p, samples); None leaves them open."""
 
-    def _factors(self, s: np.ndarray) -> np.ndarray:
+    def _factors(self, s: np.ndarray) -> Factors:
         net, count = self.system.network, self.system.rectifier_count
         conducted = np.zeros((count, count, net.samples)) if self.rectifier_siemens is None else self.rectifier_siemens
         linear = replace(net.linear, g=self.linear_g)
@@ -63,7 +64,7 @@ class AcCircuit:
             rhs[:, :count] = ends[:, :, None]
             for emf in net.emfs:
                 rhs[emf.node, count, :samples] = emf.volts / emf.ohm
-            system.plan.solve(self._factors(s[chunk]), rhs, kept_only=True)
+            self._factors(s[chunk]).solve(rhs, kept_only=True)
             seen = np.einsum("np,nqc->pqc", ends, rhs).reshape(count, count + 1, width, samples)
             ohms[..., chunk] = np.moveaxis(seen[:, :count], -1, 0)
             if chunk.start == 0:
@@ -82,7 +83,7 @@ class AcCircuit:
                 for emf in net.emfs:
                     rhs[emf.node, 0] += emf.volts / emf.ohm
             rhs = rhs.reshape(system.nodes, width * net.samples)
-            found[:, chunk] = system.plan.solve(self._factors(s[chunk]), rhs).reshape(system.nodes, width, net.samples)
+            found[:, chunk] = self._factors(s[chunk]).solve(rhs).reshape(system.nodes, width, net.samples)
         return found
 
     def driving_ohms(self, s: np.ndarray, pairs: list[tuple[int, int]]) -> np.ndarray:
@@ -95,7 +96,7 @@ class AcCircuit:
             for k, (pos, neg) in enumerate(pairs):
                 rhs[pos, k] += 1.0
                 rhs[neg, k] -= 1.0
-            system.plan.solve(self._factors(s[chunk]), rhs[:-1])
+            self._factors(s[chunk]).solve(rhs[:-1])
             rhs[-1] = 0.0
             for k, (pos, neg) in enumerate(pairs):
                 found[k, chunk] = (rhs[pos, k] - rhs[neg, k]).reshape(width, samples)

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from benchtui.circuit.devices import VALVE_FORMS
+from benchtui.circuit.elimination import Factors, solve_each
 from benchtui.circuit.network import LEAST_OHM, Group, Network
 from benchtui.circuit.system import LEAK_SIEMENS, System
 
@@ -104,7 +105,7 @@ class Linearised:
     """Currents out of the nodes at some volts, the factored matrix there, and the valves' conductances."""
 
     residual: np.ndarray
-    factors: np.ndarray
+    factors: Factors
     valve_siemens: np.ndarray
 
 
@@ -239,7 +240,7 @@ def _step(
     """Newton's step of the volts and of the pots' positions (none without a border)."""
     if border is None:
         at = linearise(system, case, volts, base)
-        return system.plan.solve(at.factors, -at.residual), np.zeros((0, volts.shape[1]))
+        return at.factors.solve(-at.residual), np.zeros((0, volts.shape[1]))
     case = replace(case, linear=border.with_positions(case.linear, position))
     at = linearise(system, case, volts)
     across = system.across(volts)
@@ -252,7 +253,7 @@ def _step(
             system.incidence[:, border.to_wiper[k], None] * upper[k]
             + system.incidence[:, border.from_wiper[k], None] * lower[k]
         )
-    system.plan.solve(at.factors, rhs)
+    at.factors.solve(rhs)
     return _bordered(border, volts, rhs, position)
 
 
@@ -271,17 +272,3 @@ def _bordered(
     move = np.clip(move, -np.minimum(0.5 * position, 0.2), np.minimum(0.5 * (1.0 - position), 0.2))
     step = rhs[:, 0] + sum(rhs[:, 1 + k] * move[k] for k in range(count))
     return step, move
-
-
-def solve_each(matrix: np.ndarray, rhs: np.ndarray) -> np.ndarray:
-    """np.linalg.solve of stacks (samples, n, n), (samples, n, k); a singular sample gives NaN and spares the others."""
-    try:
-        return np.linalg.solve(matrix, rhs)
-    except np.linalg.LinAlgError:
-        found = np.full(rhs.shape, np.nan, dtype=np.result_type(matrix, rhs))
-        for number, (one, side) in enumerate(zip(matrix, rhs, strict=True)):
-            try:
-                found[number] = np.linalg.solve(one, side)
-            except np.linalg.LinAlgError:
-                continue
-        return found

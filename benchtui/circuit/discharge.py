@@ -123,7 +123,7 @@ def _exponentials(
     rhs = np.repeat(ends[:, :, None], net.samples, axis=2)
     with np.errstate(all="ignore"):
         at = linearise(system, replace(case, ports=open_ports(net)), np.zeros((system.nodes, net.samples)))
-        ohms = np.einsum("nm,nks->smk", ends, system.plan.solve(at.factors, rhs))
+        ohms = np.einsum("nm,nks->smk", ends, at.factors.solve(rhs))
     sound = np.isfinite(ohms).all(axis=(1, 2))
     ohms, volts = np.where(sound[:, None, None], ohms, 0.0), np.where(sound, volts, np.nan)
     root = np.sqrt(np.maximum(net.linear.c[branches].T, 1e-15))

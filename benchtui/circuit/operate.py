@@ -288,7 +288,7 @@ def _unloaded(system: System, case: Case, volts: np.ndarray, border: Border) -> 
     rhs = np.zeros((system.nodes + 1, trims.size, volts.shape[1]))
     rhs[border.pos, trims] += 1.0
     rhs[border.neg, trims] -= 1.0
-    system.plan.solve(at.factors, rhs[:-1])
+    at.factors.solve(rhs[:-1])
     rhs[-1] = 0.0
     return border.target_v * (1.0 + (rhs[border.pos, trims] - rhs[border.neg, trims]) / border.meter_ohm)
 
@@ -312,7 +312,7 @@ def _supply(system: System, state: _State, case: Case, tolerance: float) -> _Sta
     at = linearise(system, replace(case, ports=open_ports(net)), state.volts)
     ends = system.incidence[:, net.first_rectifier : net.first_rectifier + count]
     rhs = np.concatenate([-at.residual[:, None], np.repeat(ends[:, :, None], net.samples, axis=2)], axis=1)
-    system.plan.solve(at.factors, rhs)
+    at.factors.solve(rhs)
     across = np.einsum("np,nqs->spq", ends, rhs)
     state = _seen(system, state, case)
     seen = Seen(

@@ -26,7 +26,7 @@ def resistance(circuit: Circuit, pos: str, neg: str) -> np.ndarray:
     rhs[b] -= 1.0
     with np.errstate(all="ignore"):
         at = linearise(system, case.cold(net), np.zeros((system.nodes, net.samples)))
-        system.plan.solve(at.factors, rhs[:-1])
+        at.factors.solve(rhs[:-1])
     rhs[-1] = 0.0
     parts = parts_of(system, case.linear, devices=False)
     return np.where(parts[a] == parts[b], rhs[a] - rhs[b], np.inf)

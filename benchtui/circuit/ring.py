@@ -17,8 +17,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchtui.circuit.dc import solve_each
 from benchtui.circuit.devices import DIODE_FORMS
+from benchtui.circuit.elimination import solve_each
 from benchtui.circuit.network import Group, Network
 
 BLOCKED_V = 1.0

@@ -11,14 +11,11 @@ from copy import copy
 
 import numpy as np
 
-from benchtui.circuit.elimination import Plan, plan
+from benchtui.circuit.elimination import FEW_COLUMNS, Plan, plan
 from benchtui.circuit.network import COIL_DC_SIEMENS, Linear, Network
 
 LEAK_SIEMENS = 1e-12
 """From every node to chassis, so that a part without DC path does not stop the others from being solved."""
-
-FEW_COLUMNS = 32
-"""Below this one product of matrices beats adding row by row; above, its threads only get in the way."""
 
 
 class System:
@@ -38,6 +35,9 @@ class System:
         self._stamps_of: list[list[tuple[int, bool]]] = [[] for _ in range(self.leak_source + 1)]
         for row, column, source, sign in stamps:
             self._stamps_of[source].append((int(self.plan.place[row, column]), sign > 0))
+        flat = [(source, *stamp) for source, here in enumerate(self._stamps_of) for stamp in here]
+        self._sources, self._places, plus = np.array(flat, dtype=int).reshape(-1, 3).T
+        self._signs = np.where(plus, 1.0, -1.0)
 
     @property
     def kept_nodes(self) -> np.ndarray:
@@ -112,9 +112,13 @@ class System:
 
     def add(self, store: np.ndarray, first: int, values: np.ndarray) -> None:
         """Add sources `first`, `first` + 1, ... of the given `values` (sources, columns) to a store."""
+        if store.shape[1] < FEW_COLUMNS and not np.iscomplexobj(store):
+            here = slice(*np.searchsorted(self._sources, (first, first + len(values))))
+            amounts = self._signs[here] * values[self._sources[here] - first].T
+            for column, amount in enumerate(amounts):
+                store[:, column] += np.bincount(self._places[here], amount, self.plan.size)
+            return
         for stamps, row in zip(self._stamps_of[first : first + len(values)], values, strict=True):
-            if not row.any():
-                continue
             for place, plus in stamps:
                 if plus:
                     store[place] += row

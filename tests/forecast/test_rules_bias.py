@@ -69,6 +69,15 @@ def test_a_wiper_without_one_leaves_the_grid_floating() -> None:
     assert "float" in finding.text and finding.value is None
 
 
+def test_a_pot_wired_as_a_resistor_in_series_is_its_own_fault() -> None:
+    """Its wiper is tied to the far end: lifted, the whole track is in series and the grid rises, but does not float."""
+    text = changed('nodes = ["bn", "wiper", "foot"]', 'nodes = ["bn", "wiper", "wiper"]', fixed_bias())
+    text = changed('R10 = { nodes = ["foot", "0"]', 'R10 = { nodes = ["wiper", "0"]', text)
+    (finding,) = lifted_wipers(walk(text, "bias", "output"))
+    assert (finding.severity, finding.part) == ("stop", "P1")
+    assert finding.limit < finding.value < -1.0
+
+
 def test_a_resistor_that_pulls_the_grid_to_chassis_is_none() -> None:
     """By hand: bn is about 1.414 x 40 V x 1.1 below chassis with cold valves; 220k alone takes the grid to 0 V."""
     text = changed(SAFETY, 'R11 = { nodes = ["wiper", "0"]', fixed_bias())

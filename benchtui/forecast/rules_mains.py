@@ -27,8 +27,11 @@ def mains_side(walk: Walk) -> Iterator[Finding]:
             "none of it is judged, and no earth bond is asked for"
         )
         yield _finding("note", "", "mains-side-unknown", text)
-    elif build.mains.nodes is None or not _primary_nodes(build):
-        text = "what fuse and switch break can't be told: nodes are wanted in [mains] and at the transformer's primary"
+    elif not _can_tell(build):
+        text = (
+            "what fuse and switch break can't be told: nodes are wanted in [mains] and at the transformer's primary, and "
+            "parts that lead from live and neutral to it"
+        )
         yield _finding("warn", "", "mains-side-unknown", text)
 
 
@@ -62,7 +65,7 @@ def insulation(walk: Walk) -> Iterator[Finding]:
     if not walk.brought_up or build.mains.nodes is None:
         return
     before, after = _unpowered(build)
-    lines = _joined(build, without=(), with_primary=True)
+    lines = _joined(build, with_primary=True)
     live_side = {lines.root(node) for node in build.mains.nodes}
     earthed = {CHASSIS, build.mains.earth}
     points = [
@@ -86,11 +89,13 @@ def mains_switch(walk: Walk) -> Iterator[Finding]:
     if not _can_tell(walk.build):
         return
     live, neutral = _cut_off(walk.build, "switch")
-    name, poles = _of_mains(walk.build, "switch")
+    in_live, in_neutral = _on_lines(walk.build, "switch")
     if neutral and not live:
+        name = in_neutral[0]
         text = f"{name} breaks the neutral only: with it off, the whole primary stays live; live is broken first of all"
         yield _finding("stop", name, "mains-switch", text)
     elif live and not neutral:
+        name = in_live[0]
         text = (
             f"{name} breaks the live line only: a plug that can be turned round, or a socket wired wrong, leaves the "
             "primary live with the switch off; two poles that open together break both lines"
@@ -99,9 +104,9 @@ def mains_switch(walk: Walk) -> Iterator[Finding]:
     elif not live:
         text = "no switch stands between mains and primary: one of two poles is wanted, reached without leaning over"
         yield _finding("warn", "", "mains-switch", text)
-    elif poles < 2:
-        text = f"{name} and the switch of the other line have one pole each: one lever for both is wanted (poles = 2)"
-        yield _finding("note", name, "mains-switch", text)
+    elif all(walk.build.switch[name].poles < 2 for name in (*in_live, *in_neutral)):
+        text = f"{in_live[0]} and {in_neutral[0]} have one pole each: one lever for both is wanted (poles = 2)"
+        yield _finding("note", in_live[0], "mains-switch", text)
 
 
 def mains_fuse(walk: Walk) -> Iterator[Finding]:
@@ -109,8 +114,8 @@ def mains_fuse(walk: Walk) -> Iterator[Finding]:
     if not _can_tell(walk.build):
         return
     live, neutral = _cut_off(walk.build, "fuse")
-    name, _ = _of_mains(walk.build, "fuse")
     if neutral and not live:
+        name = _on_lines(walk.build, "fuse")[1][0]
         text = f"{name} is in the neutral only: blown, it leaves the primary live; it belongs in the live line"
         yield _finding("stop", name, "mains-fuse", text)
     elif not live:
@@ -152,14 +157,15 @@ def _primary_nodes(build: Build) -> list[str]:
 
 
 def _can_tell(build: Build) -> bool:
-    return build.mains.nodes is not None and bool(_primary_nodes(build))
+    """Whether both lines are described as far as a primary."""
+    return build.mains.nodes is not None and not any(_cut_off(build))
 
 
-def _joined(build: Build, *, without: tuple[str, ...], with_primary: bool = False) -> Joints:
-    """Nodes that the parts in series with a line join, apart from those of the tables `without`."""
+def _joined(build: Build, *, without: str = "", with_primary: bool = False) -> Joints:
+    """Nodes that the parts in series with a line join, apart from those of the table `without`."""
     joints = Joints()
     tables = ("link", "fuse", "switch", "thermistor", "choke", "resistor")
-    for table in (table for table in tables if table not in without):
+    for table in (table for table in tables if table != without):
         for part in getattr(build, table).values():
             across = table == "resistor" and part.value > _SERIES_OHM
             if not across and CHASSIS not in part.nodes:
@@ -170,17 +176,23 @@ def _joined(build: Build, *, without: tuple[str, ...], with_primary: bool = Fals
     return joints
 
 
-def _cut_off(build: Build, table: str) -> tuple[bool, bool]:
-    """Whether live, and whether neutral, no longer reach a primary once the parts of `table` are open."""
-    joints = _joined(build, without=(table,))
+def _cut_off(build: Build, table: str = "") -> tuple[bool, bool]:
+    """Whether live, and whether neutral, do not reach a primary once the parts of `table` are open."""
+    joints = _joined(build, without=table)
     ends = {joints.root(node) for node in _primary_nodes(build)}
     live, neutral = (joints.root(node) not in ends for node in build.mains.nodes or ())
     return live, neutral
 
 
-def _of_mains(build: Build, table: str) -> tuple[str, int]:
-    """The first part of `table` on the mains side, and the most poles that one there has."""
-    joints = _joined(build, without=(), with_primary=True)
-    mains = {joints.root(node) for node in build.mains.nodes or ()}
-    found = {name: part for name, part in getattr(build, table).items() if joints.root(part.nodes[0]) in mains}
-    return next(iter(found), ""), max((getattr(part, "poles", 1) for part in found.values()), default=1)
+def _on_lines(build: Build, table: str) -> tuple[list[str], list[str]]:
+    """Parts of `table` that the live line meets first, and those that the neutral does."""
+    joints = _joined(build, without=table)
+    live, neutral = (
+        [
+            name
+            for name, part in getattr(build, table).items()
+            if joints.root(line) in {joints.root(node) for node in part.nodes}
+        ]
+        for line in build.mains.nodes or ()
+    )
+    return live, neutral

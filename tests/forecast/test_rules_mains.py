@@ -91,3 +91,8 @@ def test_nodes_of_the_primary_are_wanted_to_tell_what_a_switch_breaks() -> None:
     text = changed('nodes = ["pri_1", "pri_2"], ', "")
     text = text.replace('"pri_1"', '"pri"').replace('"pri_2"', '"pri"')
     assert ("warn", "", "mains-side-unknown") in all_told(text)
+
+
+def test_a_line_that_leads_nowhere_is_no_line_that_a_switch_breaks() -> None:
+    text = changed(OTHER_POLE, "").replace('"pri_2"', '"elsewhere"')
+    assert all_told(text) == {("warn", "", "mains-side-unknown")}

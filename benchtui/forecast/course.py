@@ -10,7 +10,7 @@ from benchtui.assemble.state import stage_state
 from benchtui.assemble.valves import known_type
 from benchtui.buildfile.models import Build
 from benchtui.circuit.probe import Probe, readings
-from benchtui.forecast.limits import stage_limits
+from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.results import Course
 from benchtui.forecast.run import solve_variants, stage_run
 from benchtui.parts.guide import value as guide
@@ -56,7 +56,7 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     volts = np.interp(times, times[np.isfinite(volts)], volts[np.isfinite(volts)])
     extreme = float(volts[np.argmax(np.abs(volts))])
     off_v, reason = _switch_off_above(extreme, 1.0 + build.mains.spread if mains_v is None else 1.0)
-    limit = stage_limits(run, stage, {entry.watch: point})[entry.watch].high
+    limit = powered_limits(run, stage)[entry.watch].high
     if limit is not None and (limit.value < off_v or extreme < 0.0):
         off_v, reason = limit.value, limit.reason
     return Course(entry.watch, TIMES_S, tuple(map(float, volts)), extreme, off_v, reason)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,17 +11,16 @@ from benchtui.assemble.draw import Draw
 from benchtui.assemble.state import State
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
-from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.given import Given
 from benchtui.forecast.grids import grid_nodes
-from benchtui.forecast.limits import Limits, stage_limits
+from benchtui.forecast.limits import Limits, powered_limits
 from benchtui.forecast.meter import mean_responding, resolution, shown
 from benchtui.forecast.ohms import expect_ohms
 from benchtui.forecast.overload import carries
-from benchtui.forecast.results import StageForecast, Stress
+from benchtui.forecast.results import StageForecast
 from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, stage_run
 from benchtui.forecast.stresses import stresses
 from benchtui.forecast.windows import dominant, joint_windows
@@ -49,44 +49,60 @@ def expect_stage(
     mains_v = given.mains_v if given is not None and mains_v is None else mains_v
     if ideal_meter:
         build = build.model_copy(update={"meter": build.meter.model_copy(update={"input": np.inf})})
-    points = {name: point for name, point in build.point.items() if stage in point.stages}
-    powered = {name: point for name, point in points.items() if point.quantity != "resistance"}
-    cold = expect_ohms(build, stage, samples=samples)
-    live = _Live((), ())
-    if powered:
-        run = stage_run(build, stage, mains_v=mains_v, trimmed=trimmed)
-        live = _live(run, stage, powered, mains_v, Draw(samples))
-    order = list(points)
+    live = _live(build, stage, mains_v, trimmed, samples)
+    told = (*expect_ohms(build, stage, samples=samples), *live.expectations)
+    points = [name for name, point in build.point.items() if stage in point.stages]
     return StageForecast(
         stage=stage,
         mains_v=float(build.mains.volts if mains_v is None else mains_v),
-        expectations=tuple(sorted((*cold, *live.expectations), key=lambda e: order.index(e.point))),
-        stresses=live.stresses,
-        left_out=_left_out(points, (*cold, *live.expectations), live.blame),
+        expectations=tuple(sorted(told, key=lambda e: points.index(e.point))),
+        stresses=() if live.run is None or live.ensemble is None else stresses(live.run, live.ensemble),
+        left_out=_left_out(points, told, live.blame),
+    )
+
+
+def expect_powered(
+    build: Build, stage: str, *, mains_v: float | None = None, samples: int = SAMPLES
+) -> StageForecast:
+    """Expectations of the stage's powered points alone: what the bench waits for with the power on."""
+    live = _live(build, stage, mains_v, True, samples)
+    return StageForecast(
+        stage=stage,
+        mains_v=float(build.mains.volts if mains_v is None else mains_v),
+        expectations=live.expectations,
+        stresses=(),
+        left_out=_left_out(_powered_points(build, stage), live.expectations, live.blame),
     )
 
 
 @dataclass(frozen=True)
 class _Live:
-    """What the powered part of a stage gives; `blame` is the node that does not settle, if any."""
+    """The powered part of a stage: no run without a powered point, no ensemble where `blame` does not settle."""
 
-    expectations: tuple[Expectation, ...]
-    stresses: tuple[Stress, ...]
-    blame: str | None = None
+    run: Run | None = None
+    ensemble: Operating | None = None
+    expectations: tuple[Expectation, ...] = ()
+
+    @property
+    def blame(self) -> str | None:
+        return None if self.run is None else self.run.nominal.blame[0]
 
 
-def _live(run: Run, stage: str, points: dict[str, Point], mains_v: float | None, draw: Draw) -> _Live:
-    build, state = run.build, run.state
+def _powered_points(build: Build, stage: str) -> list[str]:
+    return [name for name, p in build.point.items() if stage in p.stages and p.quantity != "resistance"]
+
+
+def _live(build: Build, stage: str, mains_v: float | None, trimmed: bool, samples: int) -> _Live:
+    if not _powered_points(build, stage):
+        return _Live()
+    run, draw = stage_run(build, stage, mains_v=mains_v, trimmed=trimmed), Draw(samples)
     if run.nominal.blame[0] is not None:
-        return _Live((), (), run.nominal.blame[0])
-    ensemble = solve_ensemble(run, draw, replace(state, mains_v=drawn_mains(build, state, mains_v, draw)))
-    nodes = run.nominal.system.network.nodes.keys() | {CHASSIS}
-    present = {name: point for name, point in points.items() if {point.red, point.black} <= nodes}
-    if not present:
-        return _Live((), stresses(run, ensemble))
-    drawn = read_points(build, ensemble, present, draw)
-    limits = stage_limits(run, stage, present)
-    return _Live(tuple(_powered(run, drawn, limits, draw)), stresses(run, ensemble))
+        return _Live(run)
+    drawn_state = replace(run.state, mains_v=drawn_mains(build, run.state, mains_v, draw))
+    ensemble = solve_ensemble(run, draw, drawn_state)
+    limits = powered_limits(run, stage)
+    drawn = read_points(build, ensemble, {name: build.point[name] for name in limits}, draw)
+    return _Live(run, ensemble, tuple(_powered(run, drawn, limits, draw)) if limits else ())
 
 
 def drawn_mains(build: Build, state: State, mains_v: float | None, draw: Draw) -> np.ndarray | float:
@@ -113,7 +129,7 @@ def read_points(build: Build, found: Operating, points: dict[str, Point], draw: 
     return values
 
 
-def _powered(run: Run, drawn: np.ndarray, limits: dict[str, Limits], draw: Draw) -> list[Expectation]:
+def _powered(run: Run, drawn: np.ndarray, limits: Mapping[str, Limits], draw: Draw) -> list[Expectation]:
     build, points = run.build, {name: run.build.point[name] for name in limits}
     nominal = read_points(build, run.nominal, points)[0]
     last_digits = np.array(
@@ -165,8 +181,8 @@ def _stray_volts(run: Run, point: Point) -> float:
     return guide("grid.stray_a") / siemens if siemens > 0.0 else 0.0
 
 
-def _left_out(points: dict[str, Point], told: tuple[Expectation, ...], blame: str | None) -> tuple[str, ...]:
-    missing = points.keys() - {expectation.point for expectation in told}
+def _left_out(points: list[str], told: tuple[Expectation, ...], blame: str | None) -> tuple[str, ...]:
+    missing = set(points) - {expectation.point for expectation in told}
     why = (
         f"the stage could not be solved, node {blame} does not settle"
         if blame is not None

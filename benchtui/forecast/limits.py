@@ -5,8 +5,9 @@ Capacitor, electrode and heater volts are limits by themselves; those of dissipa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -43,6 +44,21 @@ def stage_limits(run: Run, stage: str, points: dict[str, Point]) -> dict[str, Li
         side, value = limit
         found[name] = found[name].with_high(value) if side == "high" else found[name].with_low(value)
     return found
+
+
+@lru_cache(maxsize=64)
+def powered_limits(run: Run, stage: str) -> Mapping[str, Limits]:
+    """Limits of every powered point of `stage` whose nodes are there; worked out once for a run."""
+    nodes = run.nominal.system.network.nodes.keys() | {CHASSIS}
+    return stage_limits(
+        run,
+        stage,
+        {
+            name: point
+            for name, point in run.build.point.items()
+            if stage in point.stages and point.quantity != "resistance" and {point.red, point.black} <= nodes
+        },
+    )
 
 
 def _all(run: Run, stage: str, points: dict[str, Point]) -> Iterator[Found]:

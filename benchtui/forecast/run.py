@@ -78,13 +78,14 @@ def cold_at_highest_mains(build: Build, stage: str, *, trimmed: bool = True) -> 
     return operate(assemble(build, replace(state, pots=run.positions)))
 
 
-def solve_nominal(build: Build, state: State) -> Run:
-    """The state with every part at its marked or measured value."""
+def solve_nominal(build: Build, state: State, *, near: Run | None = None) -> Run:
+    """The state with every part at its marked or measured value; `near` is a solved neighbour to begin from."""
     circuit = assemble(build, state)
     targets = {name: build.adjust[name].target for name in state.trimmed}
     shares = {name: build.adjust[name] for name, volts in targets.items() if volts is None}
     targets.update({name: _first_target(build, adjustment) for name, adjustment in shares.items()})
-    found = operate(circuit, trims=_trims(build, targets))
+    targets.update({name: near.targets[name] for name in shares if near is not None and name in near.targets})
+    found = operate(circuit, trims=_trims(build, targets), start=None if near is None else near.nominal)
     for _ in range(_TARGET_PASSES if shares else 0):
         better = {name: _better_target(build, a, targets[name], found) for name, a in shares.items()}
         reached = all(abs(better[name] / targets[name] - 1.0) < _TARGET_MET for name in better)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from benchtui.assemble.state import stage_state
@@ -51,6 +53,7 @@ def trim_target(
     return TrimTarget(wanted.pot, wanted.point, target, target - band, target + band, turn, f"{point.name}: {why}")
 
 
+@lru_cache(maxsize=16)
 def _at_ht(build: Build, stage: str, ht_v: float | None, mains_v: float | None) -> Run:
     """The stage solved at mains volts that make its HT read `ht_v`; HT follows mains almost in proportion."""
     volts = build.mains.volts if mains_v is None else mains_v
@@ -61,5 +64,5 @@ def _at_ht(build: Build, stage: str, ht_v: float | None, mains_v: float | None) 
     point = build.point[name]
     for _ in range(2):
         volts *= ht_v / float(run.nominal.dc(point.red, point.black)[0])
-        run = solve_nominal(build, stage_state(build, stage, mains_v=volts))
+        run = solve_nominal(build, stage_state(build, stage, mains_v=volts), near=run)
     return run

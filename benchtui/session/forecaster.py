@@ -62,9 +62,9 @@ class RealForecaster:
 
     def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
         from benchtui.forecast.course import first_minute
-        from benchtui.forecast.expect import expect_stage
+        from benchtui.forecast.expect import expect_powered
 
-        found = expect_stage(build, stage, mains_v=mains_v)
+        found = expect_powered(build, stage, mains_v=mains_v)
         course = None if mains_v is None else first_minute(build, stage, mains_v=mains_v)
         return StageFacts({e.point: e for e in found.expectations}, course, found.left_out)
 

@@ -29,8 +29,8 @@ def mains_side(walk: Walk) -> Iterator[Finding]:
         yield _finding("note", "", "mains-side-unknown", text)
     elif not _can_tell(build):
         text = (
-            "what fuse and switch break can't be told: nodes are wanted in [mains] and at the transformer's primary, and "
-            "parts that lead from live and neutral to it"
+            "what fuse and switch break can't be told: nodes are wanted in [mains] and at the primary, and parts "
+            "that lead from live and neutral to it"
         )
         yield _finding("warn", "", "mains-side-unknown", text)
 

@@ -80,13 +80,13 @@ from benchtui.procedure.events.power import (
 )
 
 __all__ = [
-    "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow", "Clear", "ClipFound", "ClipOff", "ClipOn",
-    "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains", "HandsIn", "HandsOut", "HtLive",
-    "LastComplete", "LeadAttached", "LimiterBad", "LimiterGood", "LinksOn", "LookFailed", "Looked",
-    "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",
-    "NextGate", "NextHands", "NextPowered", "NoLead", "NotFallen", "Noted", "OhmsBad", "OhmsGood",
-    "OtherHolds", "PlugOut", "PointDoubted", "PointPassed", "PointRead", "PointStopped", "PointUnproved",
-    "PointWarned", "PointWatched", "PowerOn", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
-    "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "SaidBare", "SaidFitted", "SaidMet",
-    "SaidNever", "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside",
+    "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow", "Clear",
+    "ClipFound", "ClipOff", "ClipOn", "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains", "HandsIn",
+    "HandsOut", "HtLive", "LastComplete", "LeadAttached", "LimiterBad", "LimiterGood", "LinksOn", "LookFailed",
+    "Looked", "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",
+    "NextGate", "NextHands", "NextPowered", "NoLead", "NotFallen", "Noted", "OhmsBad", "OhmsGood", "OtherHolds",
+    "PlugOut", "PointDoubted", "PointPassed", "PointRead", "PointStopped", "PointUnproved", "PointWarned",
+    "PointWatched", "PowerOn", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
+    "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "SaidBare", "SaidFitted", "SaidMet", "SaidNever",
+    "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside",
 ]  # fmt: skip

@@ -20,9 +20,9 @@ from benchtui.forecast.limits import Limits, powered_limits
 from benchtui.forecast.meter import mean_responding, resolution, shown
 from benchtui.forecast.ohms import expect_ohms
 from benchtui.forecast.overload import carries
-from benchtui.forecast.results import StageForecast
+from benchtui.forecast.results import StageForecast, Stress
 from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, stage_run
-from benchtui.forecast.stresses import stresses
+from benchtui.forecast.stresses import HOT_DRAWS, stresses
 from benchtui.forecast.windows import dominant, joint_windows
 from benchtui.parts.guide import value as guide
 from benchtui.verdicts.expectation import Expectation, Limit
@@ -56,9 +56,18 @@ def expect_stage(
         stage=stage,
         mains_v=float(build.mains.volts if mains_v is None else mains_v),
         expectations=tuple(sorted(told, key=lambda e: points.index(e.point))),
-        stresses=() if live.run is None or live.ensemble is None else stresses(live.run, live.ensemble),
+        stresses=_stresses(live, mains_v),
         left_out=_left_out(points, told, live.blame),
     )
+
+
+def _stresses(live: _Live, mains_v: float | None) -> tuple[Stress, ...]:
+    if live.run is None or live.ensemble is None:
+        return ()
+    few = live.ensemble
+    if few.samples > HOT_DRAWS:
+        few = _ensemble(live.run, mains_v, Draw(HOT_DRAWS))
+    return stresses(live.run, live.ensemble, few)
 
 
 def expect_powered(
@@ -98,11 +107,14 @@ def _live(build: Build, stage: str, mains_v: float | None, trimmed: bool, sample
     run, draw = stage_run(build, stage, mains_v=mains_v, trimmed=trimmed), Draw(samples)
     if run.nominal.blame[0] is not None:
         return _Live(run)
-    drawn_state = replace(run.state, mains_v=drawn_mains(build, run.state, mains_v, draw))
-    ensemble = solve_ensemble(run, draw, drawn_state)
+    ensemble = _ensemble(run, mains_v, draw)
     limits = powered_limits(run, stage)
     drawn = read_points(build, ensemble, {name: build.point[name] for name in limits}, draw)
     return _Live(run, ensemble, tuple(_powered(run, drawn, limits, draw)) if limits else ())
+
+
+def _ensemble(run: Run, mains_v: float | None, draw: Draw) -> Operating:
+    return solve_ensemble(run, draw, replace(run.state, mains_v=drawn_mains(run.build, run.state, mains_v, draw)))
 
 
 def drawn_mains(build: Build, state: State, mains_v: float | None, draw: Draw) -> np.ndarray | float:

@@ -9,7 +9,7 @@ import pytest
 
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.state import stage_state
-from benchtui.forecast.expect import expect_stage
+from benchtui.forecast.expect import expect_powered
 from benchtui.forecast.limits import stage_limits
 from benchtui.forecast.run import solve_ensemble, solve_nominal
 from benchtui.verdicts.expectation import Expectation
@@ -19,7 +19,7 @@ from tests.reference.amplifiers import build, faults
 
 @cache
 def expected(name: str, stage: str, mains_v: float | None = None) -> dict[str, Expectation]:
-    forecast = expect_stage(build(name).build, stage, mains_v=mains_v, samples=60)
+    forecast = expect_powered(build(name).build, stage, mains_v=mains_v, samples=60)
     return {expectation.point: expectation for expectation in forecast.expectations}
 
 

@@ -32,7 +32,7 @@ def test_both_set_up_lines_are_there_and_ci_runs_the_second() -> None:
     lines = [line.strip() for line in LINES if line.startswith("    python3 -m venv")]
     assert len(lines) == 2
     assert lines[0].endswith("benchtui builds/pp-6v6.toml")
-    assert lines[1].endswith("python -m pytest")
+    assert lines[1].endswith("python -m pytest -n auto")
     assert lines[1] in (ROOT / ".ci" / "run").read_text("utf-8").splitlines()
 
 

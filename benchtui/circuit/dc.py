@@ -14,13 +14,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from benchtui.circuit.branches import LEAST_OHM, Group, Network
 from benchtui.circuit.devices import VALVE_FORMS
 from benchtui.circuit.elimination import Factors, solve_each
-from benchtui.circuit.network import LEAST_OHM, Group, Network
+from benchtui.circuit.regulators import REGULATOR_FORMS
 from benchtui.circuit.system import LEAK_SIEMENS, System
 
 PASSES = 60
 TRIODE_KNEE_V = 10.0
+
+FORMS = VALVE_FORMS | REGULATOR_FORMS
+"""The laws of all devices of three branches."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,11 +71,26 @@ class Case:
         )
 
     def cold(self, network: Network) -> Case:
-        """The same with every valve cold and no leakage at the rectifiers: what an unpowered circuit is."""
+        """The same with every valve cold and no leakage at the rectifiers: what an unpowered circuit is.
+
+        Junctions conduct as they did, and a gas regulator burns on while its volts last.
+        """
         linear = self.linear.copy()
         linear[list(network.leaks)] = 0.0
-        valves = tuple(replace(g, emission=np.zeros_like(g.emission)) for g in self.valves)
-        return replace(self, linear=linear, valves=valves)
+        return replace(self, linear=linear, valves=tuple(_out(g) if g.form in VALVE_FORMS else g for g in self.valves))
+
+    def resistive(self, network: Network) -> Case:
+        """The same with nothing but resistances and coils: every device open."""
+        return replace(self.cold(network), valves=tuple(_out(g) for g in self.valves))
+
+    @property
+    def conducts_cold(self) -> bool:
+        """Whether a device may carry current while the valves are cold."""
+        return any((g.emission > 0).any() for g in self.valves if g.form not in VALVE_FORMS)
+
+
+def _out(group: Group) -> Group:
+    return replace(group, emission=np.zeros_like(group.emission))
 
 
 def case_of(network: Network, ports: Ports) -> Case:
@@ -94,7 +113,7 @@ def valve_currents(network: Network, groups: tuple[Group, ...], volts: np.ndarra
     siemens = np.zeros((volts.shape[0], 3, *volts.shape[1:]))
     for group in groups:
         anode, screen, grid = (volts[group.members, k] for k in range(3))
-        found = VALVE_FORMS[group.form](anode, screen, grid, group.constants)
+        found = FORMS[group.form](anode, screen, grid, group.constants)
         amps[group.members] = np.moveaxis(found.amps * group.emission, 0, 1)
         siemens[group.members] = np.moveaxis(found.siemens * group.emission, 2, 0)
     return amps, siemens
@@ -131,10 +150,12 @@ def linearise(system: System, case: Case, volts: np.ndarray, base: np.ndarray | 
 
 
 def knees(network: Network) -> np.ndarray:
-    """Knee volts of each valve (valves,): where its anode current bends over."""
-    found = np.full(len(network.valve_names), TRIODE_KNEE_V)
+    """Knee volts of each valve (valves,): where its anode current bends over; inf for what the knee rule leaves."""
+    found = np.full(len(network.device_names), TRIODE_KNEE_V)
     for group in network.valves:
-        if group.form.startswith("pentode"):
+        if group.form not in VALVE_FORMS:
+            found[group.members] = np.inf
+        elif group.form.startswith("pentode"):
             found[group.members] = group.constants["kvb"].max(axis=1)
     return found
 

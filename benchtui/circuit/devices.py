@@ -195,22 +195,34 @@ def vacuum_perveance(volts: Array, series_ohm: Array, emission: Array, constants
     return perveance * u**3, slope
 
 
+def junction(volts: Array, amps: Array, slope_v: Array, ohm: Array) -> tuple[Array, Array]:
+    """Current grown from `amps` (A), and its conductance (S), where amps exp(v / slope_v) flows behind `ohm` above 0.
+
+    With x = ln(i / amps), R amps (exp x - 1) + slope_v x = V: at 0 V it is `amps`. Newton falls monotonically from the
+    least of three upper bounds: no exponential, no slope_v, the tangent at 0 (the function is convex).
+    """
+    v = _limited(volts)
+    behind_v = ohm * amps
+    x = np.minimum((v + behind_v) / slope_v, np.log1p(np.maximum(v, 0.0) / behind_v))
+    x = np.minimum(x, v / (behind_v + slope_v))
+    for _ in range(6):
+        grown = amps * np.exp(np.clip(x, -700.0, 300.0))
+        x = x - (ohm * (grown - amps) + slope_v * x - v) / (ohm * grown + slope_v)
+    grown = amps * np.exp(np.clip(x, -700.0, 300.0))
+    return grown, grown / (ohm * grown + slope_v)
+
+
 def silicon(volts: Array, series_ohm: Array, emission: Array, constants: Constants) -> tuple[Array, Array]:
     """Current (A) and conductance (S) of a silicon diode behind `series_ohm`, from is_a, n, rs_ohm (or is, n, rs).
 
-    With x = ln(1 + i / is), R is (exp x - 1) + n VT x = V, solved by Newton from above. Emission 0 means open.
+    The junction's current less its saturation current; emission 0 means open.
     """
     saturation = _constant(constants, "is_a", "is")
     slope_v = constants["n"] * THERMAL_V
     r = np.maximum(series_ohm + _constant(constants, "rs_ohm", "rs"), 1e-6)
-    v = _limited(volts)
-    x = np.minimum(v / slope_v, np.log1p(np.maximum(v, 0.0) / (r * saturation)))
-    for _ in range(6):
-        grown = saturation * np.exp(np.clip(x, -700.0, 300.0))
-        x = x - (r * (grown - saturation) + slope_v * x - v) / (r * grown + slope_v)
-    grown = saturation * np.exp(np.clip(x, -700.0, 300.0))
+    grown, slope = junction(volts, saturation, slope_v, r)
     fitted = emission > 0
-    return np.where(fitted, grown - saturation, 0.0), np.where(fitted, grown / (r * grown + slope_v), 0.0)
+    return np.where(fitted, grown - saturation, 0.0), np.where(fitted, slope, 0.0)
 
 
 DIODE_FORMS: dict[str, Callable[[Array, Array, Array, Constants], tuple[Array, Array]]] = {

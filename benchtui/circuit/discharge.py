@@ -5,8 +5,9 @@ is gone in milliseconds). Seen from m capacitors the network is a matrix of ohms
 D R D is symmetric and its eigenvalues are the time constants: every voltage is a sum of m exponentials, exact at any
 time.
 
-Rectifiers count as open. Where that would trap charge (the pump capacitor of a doubler), or with the valves hot, the
-equations are stepped instead: two-step backward difference, the step growing with the time gone by.
+Rectifiers count as open. Where that would trap charge (the pump capacitor of a doubler), with the valves hot, or with
+regulators that conduct also when the valves are cold, the equations are stepped instead: two-step backward difference,
+the step growing with the time gone by.
 """
 
 from __future__ import annotations
@@ -16,10 +17,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from benchtui.circuit.branches import Group
 from benchtui.circuit.dc import Case, case_of, linearise, open_ports, solve
 from benchtui.circuit.devices import DIODE_FORMS
 from benchtui.circuit.elements import Circuit, Value
-from benchtui.circuit.network import Group, network
+from benchtui.circuit.network import network
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.paths import parts_of
 from benchtui.circuit.system import System
@@ -106,13 +108,13 @@ def discharge(source: Circuit | Operating, start: Mapping[str, Value] | None = N
     farad = net.linear.c[branches]
     charge = np.abs(farad * volts)
     matters = loose & (charge > TRAPPED_SHARE * charge.sum(axis=0))
-    if hot or matters.any():
+    if hot or matters.any() or case.conducts_cold:
         live = case if hot else case.cold(net)
         live = replace(live, ports=_Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count))
         across = np.zeros((net.first_coil, net.samples))
         across[branches] = volts
         return _stepped(system, live, names, branches, _Step(0.0, 0.0, nodes, across))
-    return _exponentials(system, case.cold(net), names, branches, volts, loose.T)
+    return _exponentials(system, case.resistive(net), names, branches, volts, loose.T)
 
 
 def _exponentials(

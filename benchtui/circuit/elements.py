@@ -141,7 +141,17 @@ class Valve:
     emission: Value = 1.0
 
 
-Element = Resistor | Pot | Capacitor | Choke | MainsTransformer | OutputTransformer | Diode | Valve
+@dataclass(frozen=True, eq=False)
+class Regulator:
+    """A `zener` diode or `gas_regulator` valve (see regulators.py): what holds the volts between its ends steady."""
+
+    name: str
+    anode: str
+    cathode: str
+    law: Law
+
+
+Element = Resistor | Pot | Capacitor | Choke | MainsTransformer | OutputTransformer | Diode | Valve | Regulator
 
 
 @dataclass(frozen=True, eq=False)

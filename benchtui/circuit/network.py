@@ -1,21 +1,23 @@
-"""A circuit as branches between numbered nodes, ready for equations; the one place that knows the kinds of element.
+"""From a circuit to its branches, ready for equations; the one place that knows the kinds of element.
 
 Every element becomes branches. A branch carries a current from its tail to its head; a pair of branches (i, j) adds
 `y` times the volts of j to the current of i. A resistor is one branch paired with itself; coupled coils, valves
-(three branches: anode, screen, grid, each to the cathode) and rectifiers pair several branches. So one way of stamping
-serves DC, AC and the supply. Modified nodal analysis reduced to pure nodal form: every winding and choke has its
-resistance, so no branch current is an unknown and elimination needs no pivoting.
+(three branches: anode, screen, grid, each to the cathode) and rectifiers pair several branches. A regulator counts as a
+valve with an anode only. So one way of stamping serves DC, AC and the supply. Modified nodal analysis reduced to pure
+nodal form: every winding and choke has its resistance, so no branch current is an unknown and elimination needs no
+pivoting.
 
 Inside the engine samples are the last axis.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import singledispatchmethod
 
 import numpy as np
 
+from benchtui.circuit.branches import LEAST_OHM, Coils, Emf, Group, Linear, Network, Track, Turns
 from benchtui.circuit.elements import (
     CHASSIS,
     Capacitor,
@@ -26,165 +28,20 @@ from benchtui.circuit.elements import (
     MainsTransformer,
     OutputTransformer,
     Pot,
+    Regulator,
     Resistor,
     Value,
     Valve,
 )
 
-LEAST_OHM = 1e-3
-"""Less than this counts as this: no meter on a bench resolves it, and the equations stay well scaled."""
-
 LEAST_PRIMARY_OHM = 1e-6
 """Of a mains transformer whose windings have been given their whole source resistance, and its primary none."""
-
-COIL_DC_SIEMENS = 1e3
-"""A coil of an output transformer at DC, its resistance being a branch of its own."""
 
 RECTIFIER_LEAK_SIEMENS = 1e-9
 """From each end of a rectifier to chassis: a winding between blocking rectifiers has no other DC path."""
 
-
-@dataclass(frozen=True, eq=False)
-class Linear:
-    """Branches of admittance g + s c + 1 / (r + s l); each array (branches, samples)."""
-
-    g: np.ndarray
-    c: np.ndarray
-    r: np.ndarray
-    l: np.ndarray  # noqa: E741
-
-    def take(self, columns: np.ndarray) -> Linear:
-        """The same for some samples."""
-        return Linear(*(each[:, columns] for each in (self.g, self.c, self.r, self.l)))
-
-    def rows(self, branches: list[int]) -> Linear:
-        """The same for some branches."""
-        return Linear(*(each[branches] for each in (self.g, self.c, self.r, self.l)))
-
-    def at_dc(self) -> np.ndarray:
-        """Siemens at DC, (branches, samples)."""
-        return self.g + 1.0 / self.r
-
-    def at(self, s: np.ndarray) -> np.ndarray:
-        """Complex siemens at the complex frequencies `s` (harmonics, 1): (branches, harmonics, samples)."""
-        y = self.g[:, None] + s * self.c[:, None]
-        chokes = np.isfinite(self.r).any(axis=1)
-        y[chokes] += 1.0 / (self.r[chokes, None] + s * self.l[chokes, None])
-        return y
-
-
-@dataclass(frozen=True, eq=False)
-class Coils:
-    """Coupled coils of an output transformer: first branch, inverse of their henries (coils, coils, samples)."""
-
-    first: int
-    count: int
-    inverse_henry: np.ndarray
-
-
-@dataclass(frozen=True, eq=False)
-class Group:
-    """Valves, or rectifiers, of one equation form; `members` are their numbers, constants (members, samples)."""
-
-    form: str
-    members: np.ndarray
-    constants: dict[str, np.ndarray]
-    emission: np.ndarray
-
-    def take(self, columns: np.ndarray) -> Group:
-        """The same for some samples, which may repeat."""
-        constants = {key: value[:, columns] for key, value in self.constants.items()}
-        return replace(self, constants=constants, emission=self.emission[:, columns])
-
-
-@dataclass(frozen=True, eq=False)
-class Track:
-    """A pot: its two branches and the whole track's resistance (samples,)."""
-
-    to_wiper: int
-    from_wiper: int
-    ohm: np.ndarray
-    position: np.ndarray
-
-
-@dataclass(frozen=True, eq=False)
-class Turns:
-    """Secondaries: winding branch, the node that stands for its primary, the ratio (samples,)."""
-
-    branch: int
-    primary: int
-    ratio: np.ndarray
-
-
-@dataclass(frozen=True, eq=False)
-class Emf:
-    """The mains behind a primary: its branch from the primary's node to chassis, that node, peak volts and ohms."""
-
-    branch: int
-    node: int
-    volts: np.ndarray
-    ohm: np.ndarray
-
-
-@dataclass(frozen=True, eq=False)
-class Network:
-    """Branches in the order linear, coils, valves (3 each), rectifiers; node `len(nodes)` is chassis."""
-
-    nodes: dict[str, int]
-    samples: int
-    tail: np.ndarray
-    head: np.ndarray
-    linear: Linear
-    coils: tuple[Coils, ...]
-    coil_count: int
-    turns: tuple[Turns, ...]
-    emfs: tuple[Emf, ...]
-    tracks: dict[str, Track]
-    valves: tuple[Group, ...]
-    valve_names: tuple[str, ...]
-    rectifiers: tuple[Group, ...]
-    rectifier_names: tuple[str, ...]
-    linear_names: dict[str, int]
-    hidden: frozenset[int]
-    leaks: tuple[int, ...]
-    mains_hz: float
-
-    @property
-    def first_coil(self) -> int:
-        return self.linear.g.shape[0]
-
-    @property
-    def first_valve(self) -> int:
-        return self.first_coil + self.coil_count
-
-    @property
-    def first_rectifier(self) -> int:
-        return self.first_valve + 3 * len(self.valve_names)
-
-    def take(self, columns: np.ndarray) -> Network:
-        """The same network for some samples."""
-        return replace(
-            self,
-            samples=len(columns),
-            linear=self.linear.take(columns),
-            coils=tuple(replace(c, inverse_henry=c.inverse_henry[..., columns]) for c in self.coils),
-            turns=tuple(replace(t, ratio=t.ratio[columns]) for t in self.turns),
-            emfs=tuple(replace(e, volts=e.volts[columns], ohm=e.ohm[columns]) for e in self.emfs),
-            tracks={
-                name: replace(t, ohm=t.ohm[columns], position=t.position[columns]) for name, t in self.tracks.items()
-            },
-            valves=tuple(group.take(columns) for group in self.valves),
-            rectifiers=tuple(group.take(columns) for group in self.rectifiers),
-        )
-
-    def index(self, node: str) -> int:
-        """The number of a node; raises KeyError with a sentence when the circuit has no such node."""
-        if node == CHASSIS:
-            return len(self.nodes)
-        try:
-            return self.nodes[node]
-        except KeyError:
-            raise KeyError(f"the circuit has no node {node!r}; it has {', '.join(sorted(self.nodes))}") from None
+DARK_SIEMENS = 1e-9
+"""Of a gas regulator that does not burn: two in series share their volts."""
 
 
 @dataclass
@@ -201,7 +58,7 @@ class _Draft:
     tracks: dict[str, Track] = field(default_factory=dict)
     coil_ends: list[tuple[str, str]] = field(default_factory=list)
     inverse_henries: list[np.ndarray] = field(default_factory=list)
-    valves: list[Valve] = field(default_factory=list)
+    valves: list[Valve | Regulator] = field(default_factory=list)
     rectifiers: list[Diode] = field(default_factory=list)
     hidden: set[int] = field(default_factory=set)
     leaks: list[int] = field(default_factory=list)
@@ -313,8 +170,18 @@ class _Draft:
 
     @add.register
     def _(self, element: Valve) -> None:
-        for node in (element.anode, element.screen or element.cathode, element.grid, element.cathode):
-            self.node(node)
+        self.device(element)
+
+    @add.register
+    def _(self, element: Regulator) -> None:
+        self.device(element)
+        if element.law.form == "gas_regulator":
+            self.leaks.append(self.branch(element.anode, element.cathode, ohm=1.0 / DARK_SIEMENS))
+
+    def device(self, element: Valve | Regulator) -> None:
+        for nodes in electrodes(element):
+            for node in nodes:
+                self.node(node)
         self.valves.append(element)
 
     @add.register
@@ -333,10 +200,25 @@ class _Draft:
                 form,
                 np.array(members),
                 {key: np.stack([self.spread(elements[m].law.constants[key]) for m in members]) for key in sorted(keys)},
-                np.stack([self.spread(elements[m].emission) for m in members]),
+                np.stack([self.spread(_emission(elements[m])) for m in members]),
             )
             for (form, keys), members in found.items()
         )
+
+
+def electrodes(device: Valve | Regulator) -> tuple[tuple[str, str], ...]:
+    """The ends of a device's three branches; one that it lacks has both at the cathode."""
+    if isinstance(device, Regulator):
+        return (device.anode, device.cathode), (device.cathode, device.cathode), (device.cathode, device.cathode)
+    screen = device.screen or device.cathode
+    return (device.anode, device.cathode), (screen, device.cathode), (device.grid, device.cathode)
+
+
+def _emission(element: Valve | Regulator | Diode) -> Value:
+    """What scales a device's currents: a gas regulator is dark until it is struck."""
+    if isinstance(element, Regulator):
+        return 0.0 if element.law.form == "gas_regulator" else 1.0
+    return element.emission
 
 
 def samples_of(circuit: Circuit) -> int:
@@ -369,7 +251,7 @@ def network(circuit: Circuit) -> Network:
     numbers = {**draft.nodes, CHASSIS: chassis}
     ends = draft.linear + draft.coil_ends
     for valve in draft.valves:
-        ends = ends + [(each, valve.cathode) for each in (valve.anode, valve.screen or valve.cathode, valve.grid)]
+        ends += electrodes(valve)
     ends = ends + [(each.anode, each.cathode) for each in draft.rectifiers]
     coils, first = [], len(draft.linear)
     for inverse in draft.inverse_henries:
@@ -389,7 +271,8 @@ def network(circuit: Circuit) -> Network:
         emfs=tuple(draft.emfs),
         tracks=draft.tracks,
         valves=draft.groups(draft.valves),
-        valve_names=tuple(each.name for each in draft.valves),
+        device_names=tuple(each.name for each in draft.valves),
+        valve_names=tuple(each.name for each in draft.valves if isinstance(each, Valve)),
         rectifiers=draft.groups(draft.rectifiers),
         rectifier_names=tuple(each.name for each in draft.rectifiers),
         linear_names=draft.names,

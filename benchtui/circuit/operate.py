@@ -16,11 +16,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from benchtui.circuit.ac import AcCircuit, two_step_symbol
+from benchtui.circuit.branches import Network
 from benchtui.circuit.dc import Border, Case, Ports, case_of, linearise, open_ports, solve
 from benchtui.circuit.elements import Circuit, Value
-from benchtui.circuit.network import Network, network
+from benchtui.circuit.network import network
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.rectify import Wave, currents
+from benchtui.circuit.regulators import struck
 from benchtui.circuit.ring import Seen
 from benchtui.circuit.system import System
 
@@ -107,8 +109,17 @@ def operate(circuit: Circuit, *, trims: Sequence[Trim] = (), start: Operating | 
     its pot, and `Operating.untrimmed` says so. Raises ValueError when the values disagree on the number of samples,
     KeyError when a trim names no pot or node of the circuit.
     """
-    net = network(circuit)
-    system = System(net)
+    system = System(network(circuit))
+    found = _steady(circuit, system, trims, start)
+    while (burning := struck(system.network.valves, found.valve_volts[:, 0])) is not None:
+        system = system.with_network(replace(system.network, valves=burning))
+        found = _steady(circuit, system, trims, found)
+    return found
+
+
+def _steady(circuit: Circuit, system: System, trims: Sequence[Trim], start: Operating | None) -> Operating:
+    """The steady state with each gas regulator dark or burning as the system has it."""
+    net = system.network
     border = _border(net, trims)
     state = _nothing(net, border, FINE_POINTS if net.samples <= FEW_SAMPLES else COARSE_POINTS)
     if start is not None:
@@ -225,8 +236,7 @@ def _by_steps(system: System, border: Border | None, points: int) -> _State:
     net = system.network
     state = _nothing(net, border, points)
     for share in MAINS_STEPS:
-        part = system.take(np.arange(net.samples))
-        part.network = replace(net, emfs=tuple(replace(emf, volts=share * emf.volts) for emf in net.emfs))
+        part = system.with_network(replace(net, emfs=tuple(replace(emf, volts=share * emf.volts) for emf in net.emfs)))
         at_full = share == MAINS_STEPS[-1]
         state = replace(state, seen_ohms=None, settled=np.zeros(net.samples, dtype=bool))
         state = _rounds(part, border if at_full else None, state)

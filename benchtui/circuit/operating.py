@@ -39,6 +39,11 @@ class ValvePoint:
         return self.screen_a * self.screen_v
 
     @property
+    def heat_w(self) -> np.ndarray:
+        """All that the section's currents turn into heat."""
+        return self.anode_w + self.screen_w + self.grid_a * self.grid_v
+
+    @property
     def cathode_a(self) -> np.ndarray:
         return self.anode_a + self.screen_a + self.grid_a
 
@@ -112,9 +117,14 @@ class Operating:
         return self._shown(found, self._ac_parts, pos, neg)
 
     def current(self, name: str) -> np.ndarray:
-        """Mean A (samples,) through a part of two ends, first node to second (a winding: out of its first)."""
+        """Mean A (samples,) through a part of two ends, first node to second (a winding: out of its first).
+
+        Of a valve or regulator it is the anode's.
+        """
         if name in self._rectifiers:
             return self._checked(self._rectifiers[name].mean(axis=0))
+        if name in self.system.network.device_names:
+            return self.valve(name).anode_a
         branch = self._branch(name)
         return self._checked(self._sign(branch) * mean_amps(self.system, self.case, self.dc_volts, branch))
 
@@ -135,8 +145,10 @@ class Operating:
         )
 
     def power(self, name: str) -> np.ndarray:
-        """Mean W (samples,) turned into heat in a resistor, choke, winding, rectifier or a pot's track."""
+        """Mean W (samples,) turned into heat in a resistor, choke, winding, rectifier, regulator or a pot's track."""
         net = self.system.network
+        if name in net.device_names:
+            return self.valve(name).heat_w
         if name in self._rectifiers:
             ends = self.system.incidence[:, net.first_rectifier + net.rectifier_names.index(name)]
             amps = self._rectifiers[name]
@@ -150,8 +162,8 @@ class Operating:
         return self._checked(sum(heats))
 
     def valve(self, name: str) -> ValvePoint:
-        """Currents, volts and dissipation of a valve section; raises KeyError for a name the circuit has not."""
-        names = self.system.network.valve_names
+        """Currents, volts and dissipation of a valve section or regulator; raises KeyError for an unknown name."""
+        names = self.system.network.device_names
         if name not in names:
             raise KeyError(f"the circuit has no valve {name!r}; it has {', '.join(names) or 'none'}")
         volts, amps = self._valve_points
@@ -185,7 +197,7 @@ class Operating:
     @cached_property
     def valve_siemens(self) -> np.ndarray:
         """Conductances of the valves at the operating point (valves, 3, 3, samples)."""
-        return valve_currents(self.system.network, self.case.valves, self._valve_volts)[1]
+        return valve_currents(self.system.network, self.case.valves, self.valve_volts)[1]
 
     @property
     def linear_g(self) -> np.ndarray:
@@ -193,14 +205,15 @@ class Operating:
         return np.where(np.isfinite(self.system.network.linear.r), 0.0, self.case.linear)
 
     @property
-    def _valve_volts(self) -> np.ndarray:
+    def valve_volts(self) -> np.ndarray:
+        """Mean volts of anode, screen and grid to the cathode (devices, 3, samples)."""
         net = self.system.network
         across = self.system.incidence[:, net.first_valve : net.first_rectifier].T @ self.dc_volts
         return across.reshape(-1, 3, self.samples)
 
     @cached_property
     def _valve_points(self) -> tuple[np.ndarray, np.ndarray]:
-        volts = self._valve_volts
+        volts = self.valve_volts
         return volts, valve_currents(self.system.network, self.case.valves, volts)[0]
 
     @cached_property

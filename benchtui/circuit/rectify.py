@@ -10,8 +10,8 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from benchtui.circuit.branches import Network
 from benchtui.circuit.dc import Ports
-from benchtui.circuit.network import Network
 from benchtui.circuit.ring import Point, Ring, Seen, ring_of
 
 PASSES = 40

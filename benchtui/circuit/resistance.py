@@ -25,7 +25,7 @@ def resistance(circuit: Circuit, pos: str, neg: str) -> np.ndarray:
     rhs[a] += 1.0
     rhs[b] -= 1.0
     with np.errstate(all="ignore"):
-        at = linearise(system, case.cold(net), np.zeros((system.nodes, net.samples)))
+        at = linearise(system, case.resistive(net), np.zeros((system.nodes, net.samples)))
         at.factors.solve(rhs[:-1])
     rhs[-1] = 0.0
     parts = parts_of(system, case.linear, devices=False)

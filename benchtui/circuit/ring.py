@@ -17,9 +17,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from benchtui.circuit.branches import Group, Network
 from benchtui.circuit.devices import DIODE_FORMS
 from benchtui.circuit.elimination import solve_each
-from benchtui.circuit.network import Group, Network
 
 BLOCKED_V = 1.0
 """A rectifier with more than this across it backwards carries nothing worth counting."""

@@ -11,8 +11,8 @@ from copy import copy
 
 import numpy as np
 
+from benchtui.circuit.branches import COIL_DC_SIEMENS, Linear, Network
 from benchtui.circuit.elimination import FEW_COLUMNS, Plan, plan
-from benchtui.circuit.network import COIL_DC_SIEMENS, Linear, Network
 
 LEAK_SIEMENS = 1e-12
 """From every node to chassis, so that a part without DC path does not stop the others from being solved."""
@@ -55,8 +55,12 @@ class System:
 
     def take(self, columns: np.ndarray) -> System:
         """The same equations for some samples of the network."""
+        return self.with_network(self.network.take(columns))
+
+    def with_network(self, network: Network) -> System:
+        """The same equations for a network of the same branches with other values."""
         part = copy(self)
-        part.network = self.network.take(columns)
+        part.network = network
         return part
 
     def across(self, volts: np.ndarray) -> np.ndarray:
@@ -80,11 +84,11 @@ class System:
         pairs = [(b, b, b) for b in range(net.first_coil)]
         self.coil_source = source = net.first_coil + 2 * len(net.turns)
         self.valve_source = source + sum(coils.count**2 for coils in net.coils)
-        self.rectifier_source = self.valve_source + 9 * len(net.valve_names)
+        self.rectifier_source = self.valve_source + 9 * len(net.device_names)
         self.meter_source = self.rectifier_source + self.rectifier_count**2
         self.leak_source = self.meter_source + self.meter_count
         blocks = [(coils.first, coils.count) for coils in net.coils]
-        blocks += [(net.first_valve + 3 * v, 3) for v in range(len(net.valve_names))]
+        blocks += [(net.first_valve + 3 * v, 3) for v in range(len(net.device_names))]
         blocks += [(net.first_rectifier, self.rectifier_count)]
         blocks += [(net.first_rectifier + self.rectifier_count + m, 1) for m in range(self.meter_count)]
         for first, count in blocks:

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 import tests.builds
+from benchtui.circuit.devices import THERMAL_V
 from benchtui.circuit.elements import (
     Capacitor,
     Choke,
@@ -22,6 +23,7 @@ from benchtui.circuit.elements import (
     MainsTransformer,
     OutputTransformer,
     Pot,
+    Regulator,
     Resistor,
     Valve,
 )
@@ -86,6 +88,20 @@ class Deck:
             self.line(f"D{e.name} {e.name}_x {e.cathode} m_{e.name}")
         else:
             self.line(f"X{e.name} {e.name}_x {e.cathode} vacuum_perveance p={c['perveance_a_v15']}")
+
+    @add.register
+    def _(self, e: Regulator) -> None:
+        """A zener diode is ngspice's own diode with its breakdown; a gas valve, burning, has its law written out."""
+        c = e.law.constants
+        ohm = c["slope_ohm"] - c["knee_v"] / c["at_a"]
+        if e.law.form == "zener":
+            breakdown = f"BV={c['breakdown_v'] - ohm * c['at_a']:.9g} IBV={c['at_a']} NBV={c['knee_v'] / THERMAL_V:.9g}"
+            self.line(f".model m_{e.name} D(IS={c['is_a']} N={c['n']} RS={ohm:.9g} {breakdown})")
+            self.line(f"D{e.name} {e.anode} {e.cathode} m_{e.name}")
+            return
+        over = f"(v({e.name}_x,{e.cathode}) - {c['burning_v'] - ohm * c['at_a']:.9g})/{c['knee_v']}"
+        self.line(f"R{e.name} {e.anode} {e.name}_x {ohm:.9g}")
+        self.line(f"B{e.name} {e.name}_x {e.cathode} I = {c['at_a']}*exp(min({over},50))")
 
     @add.register
     def _(self, e: Valve) -> None:

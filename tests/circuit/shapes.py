@@ -32,6 +32,13 @@ EL34 = Law(
     "pentode_shared_screen",
     {"mu": 11.0, "ex": 1.35, "kg1": 650.0, "kg2": 5236.0, "kp": 60.0, "kvb": 24.0, "gg": 1e-3, "gi": 1e-6},
 )
+ZENER_100 = Law(
+    "zener", {"breakdown_v": 100.0, "at_a": 2.5e-3, "slope_ohm": 350.0, "knee_v": 0.05, "is_a": 1e-9, "n": 1.8}
+)
+GAS_150 = Law(
+    "gas_regulator", {"burning_v": 150.0, "at_a": 17.5e-3, "slope_ohm": 80.0, "knee_v": 0.5, "strike_v": 160.0}
+)
+"""Like an 0A2 (from memory)."""
 
 
 def linear_triode(mu: float, rp_ohm: float) -> Law:

@@ -77,9 +77,10 @@ def _resistors(ground: Ground) -> Iterator[Element]:
 
 
 def _clip(ground: Ground) -> Iterator[Element]:
-    if ground.state.clip is not None:
-        ohm = ground.value(CLIP, ground.build.gate.clip, None, spread("spread.resistor"))
-        yield Resistor(CLIP, *ground.state.clip, ohm)
+    for number, ends in enumerate(ground.state.clips):
+        name = f"{CLIP} {number + 1}" if number else CLIP
+        ohm = ground.value(name, ground.build.gate.clip, None, spread("spread.resistor"))
+        yield Resistor(name, *ends, ohm)
 
 
 def _capacitors(ground: Ground) -> Iterator[Element]:

@@ -15,8 +15,8 @@ class State:
     """Any moment of the amplifier. `mains_v` is rms volts at the primary, a float or one per sample.
 
     `emission` scales the current of amplifying valves and `rectifier_emission` that of rectifier valves: 1 is hot,
-    0 is cold. `series_ohm` stands in the primary lead (a lamp limiter). `pots` overrides where pots stand. `clip`
-    is the two nodes that the bleed clip joins, None while it is off.
+    0 is cold. `series_ohm` stands in the primary lead (a lamp limiter). `pots` overrides where pots stand. `clips`
+    are the two nodes that each bleed clip joins, none while they are off.
     """
 
     fitted: frozenset[str]
@@ -27,7 +27,7 @@ class State:
     emission: Value = 1.0
     rectifier_emission: Value = 1.0
     series_ohm: float = 0.0
-    clip: tuple[str, str] | None = None
+    clips: tuple[tuple[str, str], ...] = ()
     pots: Mapping[str, Value] = field(default_factory=dict)
     trimmed: frozenset[str] = frozenset()
     """Adjustments whose pot is to be set for its target in this state."""

@@ -13,7 +13,7 @@ from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS, Circuit
 from benchtui.circuit.network import network
 from benchtui.circuit.resistance import resistance
-from benchtui.forecast.clip import hands_in_clip
+from benchtui.forecast.clip import Ends, clips_on, powered_before
 from benchtui.forecast.guarded import guarded_expectation
 from benchtui.forecast.meter import resolution, shown
 from benchtui.forecast.run import SAMPLES
@@ -25,10 +25,12 @@ from benchtui.verdicts.expectation import Expectation, Limit
 _CHARGES = "it climbs while the capacitors charge from the meter: wait until it rests, red on the positive end"
 
 
-def expect_ohms(build: Build, stage: str, *, samples: int = SAMPLES) -> tuple[Expectation, ...]:
-    """The resistance points of `stage`, read with hands in: the bleed clip counts in from the first power on.
+def expect_ohms(
+    build: Build, stage: str, *, clips: tuple[Ends, ...] | None = None, samples: int = SAMPLES
+) -> tuple[Expectation, ...]:
+    """The resistance points of `stage`, read with hands in and the bleed clip or the links across `clips`.
 
-    Points on no node are left out.
+    None: the bleed clip from the first power on, before it nothing. Points on no node are left out.
     """
     points = {n: p for n, p in build.point.items() if stage in p.stages and p.quantity == "resistance"}
     if not points:
@@ -37,9 +39,9 @@ def expect_ohms(build: Build, stage: str, *, samples: int = SAMPLES) -> tuple[Ex
     without = resistances(build, state)
     known = network(without).nodes.keys() | {CHASSIS}
     points = {name: point for name, point in points.items() if {point.red, point.black} <= known}
-    clip = hands_in_clip(build, stage)
-    if clip is not None and set(clip) <= known:
-        state = replace(state, clip=clip)
+    if clips is None:
+        clips = clips_on(build, stage, linked=False) if powered_before(build, stage) else ()
+    state = replace(state, clips=tuple(ends for ends in clips if set(ends) <= known))
     bench = _Bench(build, state, without, resistances(build, state), resistances(build, state, draw), draw)
     return tuple(_expectation(bench, name, point) for name, point in points.items())
 
@@ -84,9 +86,11 @@ def _expectation(bench: _Bench, name: str, point: Point) -> Expectation:
 
 
 def _clip_on(bench: _Bench, bare_ohm: float) -> str:
-    red, black = bench.state.clip or ("", "")
+    places = "; ".join(f"{red} to {black}" for red, black in bench.state.clips)
     ohm, without = show(bench.build.gate.clip, "ohm"), show(bare_ohm, "ohm", 3)
-    return f"the bleed clip ({ohm}, {red} to {black}) is on and counts in; without it {without}"
+    one = len(bench.state.clips) == 1
+    what = f"the bleed clip ({ohm}, {places}) is on and counts" if one else f"{ohm} each from {places} count"
+    return f"{what} in; without {without}"
 
 
 def _is_rail(build: Build, state: State, point: Point, bare_ohm: float) -> bool:

@@ -15,8 +15,8 @@ from benchtui.buildfile.stages import stages
 from benchtui.circuit.discharge import Decay, discharge
 from benchtui.circuit.elements import CHASSIS, Circuit, Diode
 from benchtui.circuit.operating import Operating
+from benchtui.forecast.by_rating import threshold_v
 from benchtui.forecast.run import cold_at_highest_mains, highest_mains, hot_at_highest_mains
-from benchtui.parts.guide import guide as guide_entry
 from benchtui.parts.guide import value as guide
 
 
@@ -32,13 +32,6 @@ class Charge:
     apart: Circuit
     hot: Operating
     highest_v: Mapping[str, float]
-
-
-def threshold_v(build: Build) -> float:
-    """Volts under which a reservoir counts as discharged, never outside the guide value's bounds."""
-    bounds = guide_entry("gate.threshold")
-    own = bounds.value if build.gate.threshold is None else build.gate.threshold
-    return min(max(own, bounds.floor), bounds.ceiling)
 
 
 def charge(build: Build, stage: str) -> Charge | None:

@@ -11,7 +11,7 @@ from benchtui.assemble.valves import Rating, ratings_of, sections
 from benchtui.buildfile.models import Build
 from benchtui.circuit.discharge import Decay, discharge
 from benchtui.circuit.operating import Operating
-from benchtui.forecast.reservoirs import threshold_v
+from benchtui.forecast.by_rating import threshold_v
 from benchtui.forecast.results import Stress
 from benchtui.forecast.run import Run
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchtui.procedure.guards import GATE_ITEMS, holds
+from benchtui.procedure.guards import GATE_ITEMS, holds, nothing_to_link
 from benchtui.procedure.plan import Phase, Plan, Point, Step, clip_s, wait_s
 from benchtui.procedure.state import Mode, State
 
@@ -30,9 +30,11 @@ class Item:
 
 def gate_items(plan: Plan, state: State) -> tuple[Item, ...]:
     """The nine gate items in order; for a chassis that never met mains those that its shorter gate has."""
-    never = state.mains == "never"
-    short = ("plug_out", "meter_proved", "round_1", "meter_again", "clip_on", "clip_time")
-    return tuple(Item(name, holds(name, plan, state)) for name in (short if never else GATE_ITEMS))
+    names = GATE_ITEMS
+    if state.mains == "never":
+        names = ("plug_out", "meter_proved", "round_1", "meter_again")
+        names += () if nothing_to_link(plan, state) else ("clip_on", "clip_time")
+    return tuple(Item(name, holds(name, plan, state)) for name in names)
 
 
 def closing_items(plan: Plan, state: State) -> tuple[Item, ...]:

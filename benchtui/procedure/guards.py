@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from benchtui.procedure import events as e
 from benchtui.procedure.events import Event
-from benchtui.procedure.plan import Plan, clip_s, wait_s
+from benchtui.procedure.plan import Plan, clip_s, linked, wait_s
 from benchtui.procedure.state import State
 
 Test = Callable[[Plan, State, Event | None], bool]
@@ -43,6 +43,11 @@ def _guard(says: str) -> Callable[[Test], Test]:
 
 def _reservoirs(plan: Plan, state: State) -> frozenset[str]:
     return frozenset(reservoir.id for reservoir in state.at(plan).reservoirs)
+
+
+def nothing_to_link(plan: Plan, state: State) -> bool:
+    """Is there neither a charge from mains nor a capacitor that could have brought one?"""
+    return state.mains == "never" and not linked(state.at(plan))
 
 
 # --- the nine gate items; a chassis that never met mains needs some of them in a shorter form ---
@@ -80,12 +85,12 @@ def round_2(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("the bleed clip is not on yet")
 def clip_on(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.gate.clip
+    return state.gate.clip or nothing_to_link(plan, state)
 
 
 @_guard("the clip has not been on for its whole time")
 def clip_time(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.gate.clip_s >= clip_s(plan, state.at(plan))
+    return state.gate.clip_s >= clip_s(plan, state.at(plan)) or nothing_to_link(plan, state)
 
 
 @_guard("prove the meter again: something must show that it still reads")

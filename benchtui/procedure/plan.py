@@ -60,6 +60,8 @@ class Reservoir:
 
     `fastest_s` is the fall to the threshold with hot valves after the phase just powered (0: not known, no
     reading is too soon), `slowest_s` with cold ones (inf without a bleeder). `clipped`: the clip drains it.
+    `presumed`: none is fitted, and this one is read where it will be, so that no gate is empty. `new`: a step of this
+    very phase fits it, so it may not be in yet.
     """
 
     id: str
@@ -73,6 +75,8 @@ class Reservoir:
     bled: bool = False
     clipped: bool = True
     bleed: Bleed | None = None
+    presumed: bool = False
+    new: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +102,15 @@ class Ohms:
 
 @dataclass(frozen=True, slots=True)
 class Clip:
-    """The bleed clip: its resistor, what HT+ to chassis reads with it on, and where it is clipped."""
+    """The bleed clip: its resistor, what HT+ to chassis reads with it on, and where it is clipped.
+
+    `part` is the capacitor there where it may not be fitted yet.
+    """
 
     ohm: float
     reads_ohm: float
     at: str
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +166,11 @@ class Plan:
         for phase in self.phases:
             if not phase.reservoirs:
                 raise ValueError(f"phase {phase.id} lists no reservoir; a gate must read at least one")
+
+
+def linked(phase: Phase) -> tuple[Reservoir, ...]:
+    """The reservoirs that take a link in the shorter gate of a chassis that never met mains: all that may be fitted."""
+    return tuple(reservoir for reservoir in phase.reservoirs if not reservoir.presumed)
 
 
 def wait_s(plan: Plan, phase: Phase) -> float:

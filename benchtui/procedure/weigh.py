@@ -11,7 +11,7 @@ from typing import Any
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import Plan, linked
 from benchtui.procedure.state import Mode, State
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import doubtful, judge
@@ -71,10 +71,16 @@ def _clip(plan: Plan, state: State, command: c.ReadClip) -> e.Event | str:
 
 
 def _links(plan: Plan, state: State, command: c.CountLinks) -> e.Event | str:
-    due = len(state.at(plan).reservoirs)
-    if command.count == due:
+    """One on each reservoir; one that this phase fits may be in already or not, while steps are open."""
+    phase = state.at(plan)
+    fitting = any(step.id not in state.read for step in phase.steps)
+    most = len(linked(phase))
+    least = sum(not (reservoir.new and fitting) for reservoir in linked(phase))
+    if most and least <= command.count <= most:
         return e.LinksOn(command.count)
-    return f"{due} are due, one on each reservoir listed"
+    if not most:
+        return "nothing is fitted that could be linked"
+    return f"{least} to {most} are due, one on each that is fitted" if least < most else f"{most} are due, one on each"
 
 
 def _go_in(plan: Plan, state: State, command: c.GoIn) -> e.Event | str:

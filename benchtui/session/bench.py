@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Course, TrimTarget
 from benchtui.procedure.ask import Ask
+from benchtui.procedure.guards import nothing_to_link
 from benchtui.procedure.plan import Phase, Plan, Point, Reservoir
 from benchtui.procedure.state import Mode, State
 from benchtui.session.forecaster import StageFacts
-from benchtui.session.forecasts import Forecasts, Key, unknown, wanted_for, watched
+from benchtui.session.forecasts import Forecasts, Key, linked, unknown, wanted_for, watched
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
 from benchtui.verdicts.expectation import Expectation
@@ -40,6 +41,13 @@ class Bench:
         return self.phase.stage in self.build.point[mains.read_point].stages
 
     @property
+    def secured(self) -> str:
+        """What is between hands and a charge, by its key in words.toml: "clip", "links" or "nothing" to link."""
+        if self.state.mains != "never":
+            return "clip"
+        return "nothing" if nothing_to_link(self.plan, self.state) else "links"
+
+    @property
     def wanted(self) -> Key | None:
         """The forecast that the present question waits for."""
         return wanted_for(self.plan, self.state, self.ask, infers_mains=self.infers_mains)
@@ -48,7 +56,7 @@ class Bench:
     def facts(self) -> StageFacts | None:
         """Expectations of the present phase: cold, or for mains as read if power is on."""
         if self.state.mode is not Mode.POWERED:
-            return self.forecasts.cold(self.phase.stage)
+            return self.forecasts.cold(self.phase.stage, linked(self.state))
         return self.forecasts.stage(self.phase.stage, self.state.mains_v)
 
     @property

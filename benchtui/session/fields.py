@@ -7,7 +7,7 @@ from math import isfinite
 
 from benchtui.forecast.instruments import proving
 from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Phase, Point, Reservoir, wait_s
+from benchtui.procedure.plan import Phase, Point, Reservoir, linked, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
@@ -77,8 +77,11 @@ def _always(bench: Bench) -> dict[str, str]:
         "clip_at": phase.clip.at or "HT+ and chassis",
         "clip_reads": figures.ohms(phase.clip.reads_ohm),
         "ht_red": phase.ohms.red if phase.ohms else phase.clip.at.split(" to ")[0] or "HT+",
-        "names": "; ".join(reservoir.name for reservoir in phase.reservoirs),
-        "links_due": str(len(phase.reservoirs)),
+        "clip_part": _clip_part(phase),
+        "links": "; ".join(f"{each.name} ({each.red} to {each.black})" for each in linked(phase)),
+        "links_due": str(len(linked(phase))),
+        "links_on": _links_on(bench),
+        "secured": table("words")["secured"][bench.secured],
         "next": after[0].id if after else "the end",
         "loose": "; ".join(_closing_phase(bench).loose) and f"Live and loose: {'; '.join(_closing_phase(bench).loose)}",
         "load": f"Load on: {_closing_phase(bench).load}." if _closing_phase(bench).load else "",
@@ -99,7 +102,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "accepted": _accepted(bench),
         "unmeasured": _unmeasured(bench),
         "lacks": "",
-        "hand": "one hand" if bench.phase.kind == "power" else "clip on",
+        "hand": "one hand" if phase.kind == "power" else table("words")["secured_briefly"][bench.secured],
         "point_help": "Type what the meter shows; m and k are taken, a decimal comma is asked about.",
     }  # fmt: skip
 
@@ -121,7 +124,21 @@ def _step_help(bench: Bench) -> str:
         return "Power is on: hands out, knobs and leads from outside only. Inside means power down and the gate."
     if bench.state.mode is Mode.BARE:
         return "Nothing is fitted that could be live or charged; once something is, the gate begins."
-    return "Clip on, plug in sight. Hands out for a break means the gate again when you come back."
+    secured = table("words")["secured"][bench.secured]
+    return f"{secured}. Hands out for a break means the gate again when you come back."
+
+
+def _clip_part(phase: Phase) -> str:
+    part = phase.clip.part
+    return f"Where {part} is not fitted yet, the clip goes where its ends will be." if part else ""
+
+
+def _links_on(bench: Bench) -> str:
+    """What counts in a reading in ohms before the first power."""
+    if bench.secured != "links" or bench.state.mode is not Mode.HANDS:
+        return ""
+    ids = ", ".join(reservoir.id for reservoir in linked(bench.phase))
+    return f"{figures.ohms(bench.phase.clip.ohm)} is across {ids}, each of them, and counts in."
 
 
 def _accepted(bench: Bench) -> str:

@@ -15,10 +15,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class GateFacts:
-    """What gates and closings of a stage go by, and the point that reads its HT (None where it has none)."""
+    """What gates and closings of a stage go by, the point that reads its HT, and the two nodes that the clip joins.
+
+    None where it has none.
+    """
 
     gate: GateForecast
     ht: str | None
+    clip: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -31,11 +35,14 @@ class StageFacts:
 
 
 class Forecaster(Protocol):
-    """The forecasts of one build. Each call may take seconds and touches nothing."""
+    """The forecasts of one build. Each call may take seconds and touches nothing.
+
+    `linked`: hands are in a chassis that never met mains, with a link across each capacitor instead of the clip.
+    """
 
     def gate(self, build: Build, stage: str) -> GateFacts: ...
 
-    def cold(self, build: Build, stage: str) -> StageFacts: ...
+    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts: ...
 
     def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts: ...
 
@@ -49,16 +56,20 @@ class RealForecaster:
 
     def gate(self, build: Build, stage: str) -> GateFacts:
         from benchtui.buildfile.stages import stages
+        from benchtui.forecast.clip import clip_ends
         from benchtui.forecast.gate import gate_forecast
         from benchtui.forecast.trim import ht_point
 
         powered = any(info.id == stage and info.kind == "power" for info in stages(build))
-        return GateFacts(gate_forecast(build, stage), ht_point(build, stage) if powered else None)
+        ht = ht_point(build, stage) if powered else None
+        return GateFacts(gate_forecast(build, stage), ht, clip_ends(build, stage))
 
-    def cold(self, build: Build, stage: str) -> StageFacts:
+    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
+        from benchtui.forecast.clip import clips_on
         from benchtui.forecast.ohms import expect_ohms
 
-        return StageFacts({e.point: e for e in expect_ohms(build, stage)})
+        clips = clips_on(build, stage, linked=linked)
+        return StageFacts({e.point: e for e in expect_ohms(build, stage, clips=clips)})
 
     def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
         from benchtui.forecast.course import first_minute

@@ -19,7 +19,7 @@ from benchtui.verdicts.expectation import Expectation, Limit
 Key = tuple[object, ...]
 
 #: Questions that wait for the gate of the stage whose charge they are about.
-_OF_GATE = ("round 1", "wait", "round 2", "bleed", "clip", "links", "look reading")
+_OF_GATE = ("round 1", "wait", "round 2", "bleed", "links", "look reading")
 
 #: Questions that wait for the gate of the stage that is about to be powered or is.
 _OF_CLOSING = (
@@ -52,8 +52,8 @@ class Forecasts:
         """The gates computed so far, by stage."""
         return {str(key[1]): found for key, found in self._found.items() if key[0] == "gate"}
 
-    def cold(self, stage: str) -> StageFacts | None:
-        return self._found.get(("cold", stage))
+    def cold(self, stage: str, linked: bool) -> StageFacts | None:
+        return self._found.get(("cold", stage, linked))
 
     def stage(self, stage: str, mains_v: float | None) -> StageFacts | None:
         return self._found.get(("stage", stage, mains_v))
@@ -103,6 +103,16 @@ def gate_stage(plan: Plan, state: State) -> str | None:
     return before[-1] if before else None
 
 
+def clip_stage(plan: Plan, state: State) -> str | None:
+    """The stage whose gate knows where the clip goes: the last powered one, before the first the one that will be."""
+    return gate_stage(plan, state) or next((phase.stage for phase in plan.phases if phase.kind == "power"), None)
+
+
+def linked(state: State) -> bool:
+    """Are links across the capacitors instead of the one bleed clip? A bare chassis has neither, nor a capacitor."""
+    return state.mains == "never" or state.mode is Mode.BARE
+
+
 def power_stage(plan: Plan, state: State) -> str | None:
     """The stage that the next closing leads to: this phase's, or the next one's."""
     for phase in plan.phases[state.phase : state.phase + 2]:
@@ -120,6 +130,9 @@ def last_power_stage(plan: Plan) -> str | None:
 def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key | None:
     """The forecast without which `ask` cannot be put honestly; None if it needs none."""
     stage = state.at(plan).stage
+    if ask.kind == "clip":
+        clip = clip_stage(plan, state)
+        return ("gate", clip) if clip else None
     if ask.kind in _OF_GATE:
         gate = gate_stage(plan, state)
         return ("gate", gate) if gate else None
@@ -130,7 +143,8 @@ def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key
         last = last_power_stage(plan)
         return ("gate", last) if last else None
     if ask.kind in ("point", "warned", "settle"):
-        return ("stage", stage, state.mains_v) if state.mode is Mode.POWERED else ("cold", stage)
+        powered = state.mode is Mode.POWERED
+        return ("stage", stage, state.mains_v) if powered else ("cold", stage, linked(state))
     if ask.kind == "limited point":
         return ("limited", stage)
     if ask.kind == "mains" and infers_mains:
@@ -151,8 +165,8 @@ def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Ke
         keys.append(("gate", gate))
     if ask.kind == "trim" and now:
         keys += [(*now[:2], trim.id, *now[3:]) for trim in state.at(plan).trims]
-    if state.at(plan).kind == "hands" and state.at(plan).points:
-        keys.append(("cold", stage))
+    if state.at(plan).kind == "hands" and state.at(plan).points and state.mains != "unknown":
+        keys.append(("cold", stage, linked(state)))
     if state.mode is Mode.POWERED and state.mains_v is not None:
         keys.append(("stage", stage, state.mains_v))
     if power:

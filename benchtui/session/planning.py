@@ -11,6 +11,7 @@ from math import inf, isfinite, nan
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo, fitted, stages
+from benchtui.forecast.by_rating import held_by_rating, threshold_v
 from benchtui.forecast.instruments import lacking
 from benchtui.forecast.results import Reservoir as ForecastReservoir
 from benchtui.parts.guide import guide
@@ -19,7 +20,7 @@ from benchtui.procedure.settings import Settings
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.forecaster import GateFacts
-from benchtui.session.places import place, point_place
+from benchtui.session.places import CHASSIS, place, point_place
 from benchtui.session.steps import live_steps, steps
 
 #: Settling time where valves are in their sockets and the build file names none. Common practice, no source.
@@ -44,7 +45,7 @@ def plan(build: Build, gates: Mapping[str, GateFacts]) -> Plan:
 
 def _settings(build: Build) -> Settings:
     return Settings(
-        threshold_v=_within("gate.threshold", build.gate.threshold),
+        threshold_v=threshold_v(build),
         wait_s=_within("gate.wait", build.gate.wait),
         wait_unbled_s=max(_within("gate.wait_without_bleeder", None), _within("gate.wait", build.gate.wait)),
         clip_s=_within("gate.clip_time", build.gate.clip_time),
@@ -78,6 +79,9 @@ def _hands_phase(
 ) -> Phase:
     """The gate of a hands phase reads what the powered stage before it may have charged."""
     facts = gates.get(powered.id) if powered else None
+    first = next((stage.id for stage in stages(build) if stage.kind == "power"), "")
+    in_already = fitted(build, powered.id) if powered else frozenset()
+    clip = _clip(build, facts, facts or gates.get(first), in_already)
     here = fitted(build, info.id)
     chargeable = here & (set(build.capacitor) | {w for t in build.transformer.values() for w in t.windings})
     points = tuple(
@@ -86,7 +90,7 @@ def _hands_phase(
         if info.id in p.stages and (p.quantity == "resistance" or info.kind != "power")
     )
     return Phase(
-        id, info.id, "hands", _reservoirs(build, info.id, facts), _clip(build, facts),
+        id, info.id, "hands", _reservoirs(build, info.id, facts), clip,
         bare=info.kind == "bench" and powered is None and not chargeable,
         steps=steps(build, info, powered, capacitors), points=points,
     )  # fmt: skip
@@ -105,7 +109,8 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
         if info.id in adjustment.stages
     )
     return Phase(
-        id, info.id, "power", _reservoirs(build, info.id, facts), _clip(build, facts), steps=live_steps(info),
+        id, info.id, "power", _reservoirs(build, info.id, facts),
+        _clip(build, facts, facts, here), steps=live_steps(info),
         points=tuple(point(build, key, p) for key, p in points.items()),
         rails=_rails(build, facts), ohms=_ohms(build, facts),
         loose=facts.gate.loose if facts else info.entry.loose,
@@ -122,13 +127,16 @@ def point(build: Build, id: str, entry: BuildPoint) -> Point:
     return Point(id, entry.name, entry.quantity, unit, red, black, entry.guards, lacking(build, entry))
 
 
-def _clip(build: Build, facts: GateFacts | None) -> Clip:
+def _clip(build: Build, facts: GateFacts | None, places: GateFacts | None, here: frozenset[str]) -> Clip:
+    """The clip in a gate: `facts` know what it reads there, `places` where it goes; `here` is certainly fitted."""
     reads = facts.gate.clip_ohms if facts and isfinite(facts.gate.clip_ohms) else build.gate.clip
-    at = build.gate.clip_between
-    if at is not None:
-        return Clip(build.gate.clip, reads, f"{place(build, at[0])} to {place(build, at[1])}")
-    first = facts.gate.reservoirs[0] if facts and facts.gate.reservoirs else None
-    return Clip(build.gate.clip, reads, f"{place(build, first.red)} to {place(build, first.black)}" if first else "")
+    ends = places.clip if places else build.gate.clip_between
+    if ends is None:
+        return Clip(build.gate.clip, reads, "")
+    red, black = ends
+    across = [key for key, part in build.capacitor.items() if set(part.nodes) == {red, black}]
+    part = "" if here & set(across) else next(iter(across), "")
+    return Clip(build.gate.clip, reads, f"{place(build, red, black)} to {place(build, black, red)}", part)
 
 
 def _reservoirs(build: Build, stage: str, facts: GateFacts | None) -> tuple[Reservoir, ...]:
@@ -144,9 +152,10 @@ def _reservoirs(build: Build, stage: str, facts: GateFacts | None) -> tuple[Rese
 
 def _reservoir(build: Build, of: ForecastReservoir, *, clipped: bool) -> Reservoir:
     bleed = Bleed(of.bleed.ohm, of.bleed.first_a, of.bleed.first_w, _held(build, of.bleed.seconds), of.bleed.through)
+    red, black = place(build, of.red, of.black), place(build, of.black, of.red)
     return Reservoir(
-        of.id, _name(build, of.parts), place(build, of.red), place(build, of.black), of.farad, of.highest_v,
-        of.fastest_s, of.slowest_s, of.bled, clipped, bleed,
+        of.id, _name(build, of.parts), red, black, of.farad, of.highest_v, of.fastest_s, of.slowest_s, of.bled,
+        clipped, bleed,
     )  # fmt: skip
 
 
@@ -156,17 +165,16 @@ def _name(build: Build, parts: tuple[str, ...]) -> str:
 
 
 def _by_rating(build: Build, stage: str) -> tuple[Reservoir, ...]:
-    """Every fitted capacitor that could hold more than threshold and energy of a reservoir at its rated volts."""
-    threshold_v, joule = _within("gate.threshold", build.gate.threshold), _within("gate.reservoir_energy", None)
-    here = fitted(build, stage)
-    return tuple(
-        Reservoir(
-            key, _name(build, (key,)), place(build, part.nodes[0]), place(build, part.nodes[1]),
-            part.value, part.volts, bleed=_bleed_by_rating(build, part.value, part.volts),
-        )  # fmt: skip
-        for key, part in build.capacitor.items()
-        if key in here and part.volts > threshold_v and 0.5 * part.value * part.volts**2 > joule
-    )
+    """Every capacitor that could be charged by its rating, as fitted up to `stage`."""
+    found = []
+    for key in held_by_rating(build, stage):
+        part = build.capacitor[key]
+        red, black = place(build, *part.nodes), place(build, *reversed(part.nodes))
+        found.append(Reservoir(
+            key, _name(build, (key,)), red, black, part.value, part.volts,
+            bleed=_bleed_by_rating(build, part.value, part.volts), new=part.stage == stage,
+        ))  # fmt: skip
+    return tuple(found)
 
 
 def _bleed_by_rating(build: Build, farad: float, volts: float) -> Bleed:
@@ -201,21 +209,23 @@ def _loose(build: Build, id: str) -> Reservoir:
 def _nameless() -> Reservoir:
     """No reservoir is fitted, and one is read all the same: there is no empty gate. Nothing needs a bleeder."""
     red = "HT+, or each end of the HT winding"
-    return Reservoir("HT", "HT, or where it will be", red, "chassis", slowest_s=0.0, bled=True)
+    return Reservoir("HT", "HT, or where it will be", red, "chassis", slowest_s=0.0, bled=True, presumed=True)
 
 
 def _rails(build: Build, facts: GateFacts | None) -> tuple[Rail, ...]:
     """Every rail that may be charged; one that nobody knows where nothing was computed."""
     if facts is None:
-        return (Rail("unknown", "the rail, once its place is computed", "HT+", place(build, "0")),)
-    return tuple(Rail(key, f"rail at {key}", place(build, node), place(build, "0")) for key, node in facts.gate.rails)
+        return (Rail("unknown", "the rail, once its place is computed", "HT+", place(build, CHASSIS)),)
+    chassis = place(build, CHASSIS)
+    return tuple(Rail(key, f"rail at {key}", place(build, node, CHASSIS), chassis) for key, node in facts.gate.rails)
 
 
 def _ohms(build: Build, facts: GateFacts | None) -> Ohms | None:
     """HT+ to chassis; where nothing was computed no reading is in range, so that power waits for the forecast."""
     if facts is None:
-        return Ohms("HT+", place(build, "0"), nan, nan, nan)
+        return Ohms("HT+", place(build, CHASSIS), nan, nan, nan)
     if facts.gate.ohms_node is None:
         return None
     gate = facts.gate
-    return Ohms(place(build, gate.ohms_node), place(build, "0"), gate.ohms_low, gate.ohms_nominal, gate.ohms_high)
+    red, black = place(build, gate.ohms_node, CHASSIS), place(build, CHASSIS)
+    return Ohms(red, black, gate.ohms_low, gate.ohms_nominal, gate.ohms_high)

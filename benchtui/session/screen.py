@@ -40,7 +40,8 @@ def danger(bench: Bench, saved: int) -> Danger:
     if mode is Mode.POWERED and bench.state.limited:
         word = "LIVE, LIMITED"
     since = figures.clock(book.power_s or 0.0)
-    detail = table("words")["danger"][mode.value].format(since=since, saved=saved)
+    secured = table("words")["secured_briefly"][bench.secured]
+    detail = table("words")["danger"][mode.value].format(since=since, saved=saved, secured=secured)
     if mode is Mode.OFF_GATE and bench.state.gate.plug:
         items, plug = gate_items(bench.plan, bench.state), book.items.get("plug_out", (0.0, 0.0))[1]
         done = sum(item.done for item in items)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from benchtui.buildfile.models import Build, Gate, Point
+from benchtui.forecast.clip import clip_ends, clips_on
 from benchtui.forecast.ohms import expect_ohms
 from benchtui.verdicts.expectation import Expectation
 from tests.reference.amplifiers import build
@@ -56,3 +57,22 @@ def test_before_the_first_power_there_is_no_clip() -> None:
     assert not any("clip" in text for text in unclipped.why)
     assert 1 / clipped.nominal == pytest.approx(1 / unclipped.nominal + 1 / CLIP_OHM, rel=1e-6)
     assert unclipped.nominal == read_ohms("h6a", "heaters").nominal
+
+
+def test_after_heaters_alone_the_clip_is_where_the_first_reservoir_will_be() -> None:
+    made = build("a").build
+    assert clip_ends(made, "heaters") == clip_ends(made, "supply") == clip_ends(made, None)
+
+
+def test_a_chassis_that_never_met_mains_has_a_link_across_each_capacitor_fitted() -> None:
+    made = build("a").build
+    assert clips_on(made, "heaters", linked=True) == ()
+    ends = [made.capacitor[id].nodes for id in ("C1", "C2", "C3")]
+    assert sorted(clips_on(made, "supply", linked=True)) == sorted(ends)
+    point = Point(name="rail", red="bp2", quantity="resistance", stages=("supply",))
+    read = made.model_copy(update={"point": {"rail": point}})
+    (found,) = expect_ohms(read, "supply", clips=clips_on(made, "supply", linked=True), samples=40)
+    # C1 with its 220k behind the choke's 260 ohm, and C3 behind 10k, have 2k2 of their own
+    siemens = 1 / CLIP_OHM + 1 / 100e3 + 1 / (260.0 + 1 / (1 / 220e3 + 1 / CLIP_OHM)) + 1 / (10e3 + CLIP_OHM)
+    assert found.nominal == pytest.approx(1 / siemens, rel=1e-3)
+    assert "2k2 each from bp1 to 0; bp2 to 0; bp3 to 0" in found.why[0]

@@ -19,8 +19,8 @@ _BORNE = {
     "round_1": lambda m, s: m.ids <= s.first,
     "wait_over": lambda m, s: s.waited >= 2,
     "round_2": lambda m, s: m.ids <= s.second,
-    "clip_on": lambda m, s: s.clip,
-    "clip_time": lambda m, s: s.clipped >= 1,
+    "clip_on": lambda m, s: s.clip or (s.told == "never" and not m.fitted),
+    "clip_time": lambda m, s: m.clip_done(s),
     "meter_again": lambda m, s: s.dc2 and (s.ac2 or s.told == "never"),
 }
 

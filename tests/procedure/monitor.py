@@ -72,15 +72,20 @@ class Monitor:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.ids = frozenset(r.id for r in plan.phases[0].reservoirs)
+        self.fitted = any(not r.presumed for r in plan.phases[0].reservoirs)
         self.undrained = frozenset(r.id for r in plan.phases[0].reservoirs if not r.clipped)
         self.fast = frozenset(r.id for r in plan.phases[0].reservoirs if r.fastest_s)
 
     def gate_done(self, s: Seen) -> bool:
         """Rules 1 to 8, 37 and 40: everything that hands in need, by what was typed."""
-        if not (s.plug and s.dc and self.ids <= s.first and s.clip and s.clipped >= 1 and s.dc2):
+        if not (s.plug and s.dc and self.ids <= s.first and self.clip_done(s) and s.dc2):
             return False
         full = s.ac and s.dead and s.waited >= 2 and self.ids <= s.second and s.ac2 and s.doubt != "open"
         return s.told == "never" or full
+
+    def clip_done(self, s: Seen) -> bool:
+        """The clip or links for their time; none where nothing is fitted in a chassis that never met mains."""
+        return (s.clip and s.clipped >= 1) or (s.told == "never" and not self.fitted)
 
     def step(
         self, s: Seen, mode: Mode, phase: int, given: object, to: Mode, to_phase: int
@@ -213,7 +218,7 @@ class Monitor:
                 full = self.ids <= s.first and (self.ids <= s.second or s.told == "never")
                 return s._replace(clip=True, clipped=0, place=False) if full else s
             case c.CountLinks():
-                ok = s.told == "never" and self.ids <= s.first and s.dc2
+                ok = s.told == "never" and self.fitted and self.ids <= s.first and s.dc2
                 return s._replace(clip=True, clipped=0) if ok else s
             case e.ClipOff():
                 return s._replace(clip=False, clipped=0)

@@ -39,7 +39,7 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True, n == 1)
         for n in range(1, reservoirs + 1)
-    ) or (Reservoir("HT", "HT", "HT+", "chassis"),)
+    ) or (Reservoir("HT", "HT", "HT+", "chassis", presumed=True),)
     bare = bare and not fits
     phases = tuple(_phase(n, kind, listed, bare and n == 0, guarded) for n, kind in enumerate(kinds))
     if fits:

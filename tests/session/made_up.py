@@ -35,9 +35,9 @@ class MadeUp:
         ohms = (red if with_ht else None, 45e3, 50e3, 55e3, 2100.0)
         ht = next((name for name, p in build.point.items() if stage in p.stages and p.quantity == "dc"), None)
         rails = ((id, red),) if with_ht else ()
-        return GateFacts(GateForecast(stage, reservoirs, rails, *ohms, ()), ht if with_ht else None)
+        return GateFacts(GateForecast(stage, reservoirs, rails, *ohms, ()), ht if with_ht else None, (red, "0"))
 
-    def cold(self, build: Build, stage: str) -> StageFacts:
+    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
         self._note("cold", stage)
         return StageFacts(self._points(build, stage))
 

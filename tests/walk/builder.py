@@ -119,8 +119,11 @@ class Builder:
         return display.ohms(self.rig.ohms(*self._nodes(view)))
 
     def _links(self, view: View) -> Act:
-        listed = next(line for line in view.prompt.lines if "on each: " in line)
-        return str(len(listed.split("on each: ")[1].split("; ")))
+        """A resistor across each capacitor that is listed, at the ends that are named."""
+        listed = next(line for line in view.prompt.lines if "across each that is fitted: " in line)
+        ends = re.findall(r"\((.+?) to (.+?)\)(?:; |\.)", listed)
+        self.rig.links = tuple((node_at(self.rig.build, a), node_at(self.rig.build, b)) for a, b in ends)
+        return str(len(ends))
 
     def _hands_in(self, view: View) -> Act:
         for point, wanted in self.to_turn.items():
@@ -131,7 +134,7 @@ class Builder:
     # -- closing and power
 
     def _clip_off(self, view: View) -> Act:
-        self.rig.clip = None
+        self.rig.clip, self.rig.links = None, ()
         return "off"
 
     def _ohms(self, view: View) -> Act:

@@ -21,8 +21,8 @@ class Remembering:
     def gate(self, build: Build, stage: str) -> GateFacts:
         return self._ask("gate", build, stage)
 
-    def cold(self, build: Build, stage: str) -> StageFacts:
-        return self._ask("cold", build, stage)
+    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
+        return self._ask("cold", build, stage, linked)
 
     def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
         return self._ask("stage", build, stage, mains_v)

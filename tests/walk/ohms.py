@@ -18,12 +18,12 @@ _OPEN_OHM = 1e9
 
 
 class Ohms:
-    """The resistances of a build in one stage, with a bleed clip from `clip[0]` to `clip[1]` if one is on."""
+    """The resistances of a build in one stage, with the clip's resistor between each two nodes of `clips`."""
 
-    def __init__(self, build: Build, stage: str, clip: tuple[str, str] | None = None) -> None:
+    def __init__(self, build: Build, stage: str, clips: tuple[tuple[str, str], ...] = ()) -> None:
         made = circuit(build, moment(build, stage))
-        if clip is not None:
-            made.resistor("bleed clip", *clip, build.gate.clip)
+        for number, ends in enumerate(clips):
+            made.resistor(f"clip {number}", *ends, build.gate.clip)
         self._names = made.names
         parts = [(a, b, ohm) for a, b, ohm in made.resistors.values()]
         parts += [(a, b, 1e-4) for a, b in (_ends(text) for _, text in made.coils)]

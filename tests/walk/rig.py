@@ -50,6 +50,9 @@ class Rig:
     powered: bool = False
     limited: bool = False
     clip: tuple[str, str] | None = None
+    links: tuple[tuple[str, str], ...] = ()
+    """Clip leads with the clip's resistor, in a chassis that never met mains."""
+
     pots: dict[str, float] = field(default_factory=dict)
     """Trimmed point -> its reading as a share of what it is when trimmed."""
 
@@ -99,8 +102,9 @@ class Rig:
         return self._node(red) - self._node(black)
 
     def ohms(self, red: str, black: str = CHASSIS) -> float:
-        """Ohms between two nodes as the present stage is wired, with the bleed clip where it is."""
-        return self._known_ohms(self.stage, self.clip).between(red, black)
+        """Ohms between two nodes as the present stage is wired, with the bleed clip and the links where they are."""
+        clips = self.links if self.clip is None else (self.clip, *self.links)
+        return self._known_ohms(self.stage, clips).between(red, black)
 
     # -- within
 
@@ -148,12 +152,12 @@ class Rig:
         largest = max(held, key=lambda part: part.value * part.volts**2)
         end = next(node for node in largest.nodes if node != CHASSIS)
         farad = sum(part.value for part in held if part.volts >= largest.volts / 3)
-        return self._known_ohms(stage, None).between(end) * farad
+        return self._known_ohms(stage, ()).between(end) * farad
 
-    def _known_ohms(self, stage: str, clip: tuple[str, str] | None) -> Ohms:
-        if (stage, clip) not in self._ohms:
-            self._ohms[stage, clip] = Ohms(self.build, stage, clip)
-        return self._ohms[stage, clip]
+    def _known_ohms(self, stage: str, clips: tuple[tuple[str, str], ...]) -> Ohms:
+        if (stage, clips) not in self._ohms:
+            self._ohms[stage, clips] = Ohms(self.build, stage, clips)
+        return self._ohms[stage, clips]
 
 
 def _to_chassis(point: Point) -> bool:

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from benchtui.buildfile.models import Build
+from benchtui.forecast.clip import clips_on
 from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.decide import fold
@@ -23,8 +24,11 @@ from benchtui.procedure.state import Gate, State
 from benchtui.record import Event, Journal
 from benchtui.session.planning import plan
 from benchtui.session.view import View
+from tests.builds import recorded
 from tests.reference.amplifiers import NAMES
-from tests.walk.benches import Bench, bench
+from tests.walk import readings
+from tests.walk.benches import Bench, around, bench
+from tests.walk.builder import node_at
 from tests.walk.display import value_of
 from tests.walk.forecasts import Remembering
 from tests.walk.readings import DEMOS
@@ -44,7 +48,7 @@ FULL_GATE = (
     {"plug out"}, {"meter good", "ht fallen"}, {"meter good"}, {"mains dead"}, {"reservoir low"}, {"reservoir low"},
     {"clip on"}, {"meter good"}, {"meter good"},
 )  # fmt: skip
-SHORT_GATE = ({"no lead"}, {"meter good"}, {"reservoir low"}, {"meter good"}, {"links on"})
+SHORT_GATE = ({"no lead"}, {"meter good"}, {"reservoir low"}, {"meter good"})
 
 
 @dataclass(frozen=True)
@@ -252,6 +256,63 @@ def test_salvaged_capacitors_that_arrive_charged_are_discharged_and_read_again(
     ]  # fmt: skip
     about = [after for before, _, after in trail.taken if "C2" in before.prompt.title]
     assert about and all(after.danger.word == "DEAD AS MEASURED" for after in about)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_the_clip_is_asked_for_where_the_ohms_are_computed_with_it(name: str, walked) -> None:
+    """Also in the first hands after heaters alone, where no reservoir is fitted yet."""
+    walk_ = walked(name)
+    powered = [n for n, phase in enumerate(walk_.plan.phases) if phase.kind == "power"]
+    after = [phase for phase in walk_.plan.phases[powered[0] + 1 :] if phase.kind == "hands"]
+    for phase in after:
+        ((red, black),) = clips_on(walk_.build, phase.stage, linked=False)
+        assert [node_at(walk_.build, at) for at in phase.clip.at.split(" to ")] == [red, black]
+    asked = [before.prompt for before, _, _ in walk_.trail.taken if before.prompt.title == "Clip on"]
+    assert len(asked) >= len(after) and not any("HT+ and chassis" in line for each in asked for line in each.lines)
+
+
+def in_early(folder: Path) -> Path:
+    """The small demo build with a smoothing capacitor and its bleeder fitted before the first power, read cold."""
+    text = (recorded.BUILDS / "pp-6v6.toml").read_text("utf-8")
+    for part in ("C2", "R4"):
+        text = re.sub(rf'^({part} = .*)stage = "supply"', r'\1stage = "cold"', text, flags=re.MULTILINE)
+    text = text.replace('id = "pp-6v6"', 'id = "early"')
+    text += (
+        '\n[point.cold_ht]\nname = "HT to chassis, cold"\nred = "ht"\nquantity = "resistance"\nstages = ["cold"]\n'
+    )
+    path = folder / "early.toml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("never", [True, False])
+def test_a_capacitor_fitted_before_the_first_power_is_linked_and_counts_in_the_ohms(
+    never: bool, forecasts: Remembering, tmp_path: Path
+) -> None:
+    """100k of bleeder with 2k2 across it reads 2153 ohm, whether the resistor is a link or the bleed clip."""
+    made = around(in_early(tmp_path), forecasts, readings.volts("pp-6v6"))
+    made.builder.never = never
+    session = made.session()
+    trail = walk(session, made.builder, made.clock, until=lambda view: view.stage == "First mains")
+    session.leave()
+    asked = [before.prompt for before, _, _ in trail.taken if before.prompt.title == "A link on every reservoir"]
+    assert len(asked) == never
+    assert not asked or "C2, smoothing (plus of C2 to chassis)" in asked[0].lines[0]
+    before, typed, after = next(taken for taken in trail.taken if taken[0].prompt.title == "HT to chassis, cold")
+    assert float(typed) == pytest.approx(1 / (1 / 100e3 + 1 / 2200.0), rel=1e-3)
+    assert after.banner is not None and after.banner.kind == "pass"
+    assert any("count" in line for line in (*before.prompt.lines, *before.why))
+    assert not trail.banners("warn", "stop", "question", "refused")
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_no_link_is_asked_for_where_no_capacitor_is_fitted(name: str, walked) -> None:
+    """The presumed reservoir is read, once, and nothing is clipped that the cold insulation would find."""
+    walk_ = walked(name)
+    first = next(before for before, _, _ in walk_.trail.taken if before.prompt.title == "Hands in")
+    assert [item.text for item in first.prompt.items if "clip" in item.text] == []
+    assert first.prompt.lines[0].endswith("No lead attached, nothing fitted that holds a charge.")
+    assert "links on" not in walk_.kinds() and walk_.kinds().index("hands in") > walk_.kinds().index("reservoir low")
 
 
 def test_a_chassis_that_may_have_met_mains_takes_the_full_gate_from_the_first(

@@ -6,10 +6,10 @@ import os
 from collections.abc import Iterator
 from math import inf
 
-from benchtui.assemble.valves import electrode_nodes, known_type, wired_count
+from benchtui.assemble.valves import electrode_nodes, known_type, wired_count, wired_kinds
 from benchtui.buildfile.load import Loaded, load, load_text
 from benchtui.buildfile.models import Build, Valve
-from benchtui.buildfile.problems import BuildFileError, Finding, suggestion
+from benchtui.buildfile.problems import BuildFileError, Finding, Path, suggestion
 from benchtui.parts import sections as layout
 from benchtui.parts import valves as library
 from benchtui.parts.guide import Guide, guide
@@ -22,8 +22,18 @@ _CONSTANTS: dict[str, tuple[tuple[str, ...], ...]] = {
     "pentode_shared_screen": (("mu",), ("ex",), ("kg1",), ("kg2",), ("kp",), ("kvb",)),
     "vacuum_perveance": (("perveance_a_v15", "kd"),),
     "silicon": (("is_a", "is"), ("n",), ("rs_ohm", "rs")),
+    "gas_regulator": (("burning_v",), ("at_a",), ("slope_ohm",), ("knee_v",), ("strike_v",)),
 }
 """What each form needs; several spellings of one constant stand together."""
+
+_AMPLIFYING = ("triode_offset", "triode_grid_ion", "pentode_power_screen", "pentode_shared_screen")
+FORMS_OF = {
+    "triode": _AMPLIFYING,
+    "pentode": _AMPLIFYING,
+    "diode": ("vacuum_perveance", "silicon"),
+    "regulator": ("gas_regulator",),
+}
+"""The forms that can be the law of each kind of section."""
 
 _GATE = {
     "threshold": "gate.threshold",
@@ -59,7 +69,10 @@ def library_findings(build: Build) -> Iterator[Finding]:
         yield from _gate(field, getattr(build.gate, field), guide(name))
     for ref, valve in build.valve.items():
         yield from _valve(build, ref, valve)
+        for kind in dict.fromkeys(wired_kinds(build, ref)):
+            yield from _form(build, ("valve", ref, "model"), valve.model, kind)
     for ref, diode in build.diode.items():
+        yield from _form(build, ("diode", ref, "model"), diode.model, "diode")
         if diode.model is None and known_type(diode.type) is None:
             right = f"{suggestion(diode.type, library.names())}; or give own constants under [model]"
             yield Finding(("diode", ref, "type"), "is not in the parts library", right, diode.type)
@@ -68,6 +81,14 @@ def library_findings(build: Build) -> Iterator[Finding]:
             if not set(spellings) & model.constants.keys():
                 right = f"the form {model.form} needs {', '.join('/'.join(s) for s in _CONSTANTS[model.form])}"
                 yield Finding(("model", name, "constants"), f"lacks {' or '.join(spellings)}", right)
+
+
+def _form(build: Build, path: Path, name: str | None, kind: str) -> Iterator[Finding]:
+    """Own constants are of a form that fits what they are the law of."""
+    own = build.model.get(name) if name else None
+    if own is not None and own.form not in FORMS_OF[kind]:
+        right = f"for a {kind} a form such as {' or '.join(FORMS_OF[kind])} is wanted"
+        yield Finding(path, f"is no law of a {kind} (form {own.form})", right, name)
 
 
 def _gate(field: str, own: float | None, bounds: Guide) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.state import State
-from benchtui.assemble.valves import Section, heaters, law_of, sections
+from benchtui.assemble.valves import Section, doubled_pins, heaters, law_of, sections
 from benchtui.buildfile import models
 from benchtui.circuit.elements import (
     Capacitor,
@@ -17,18 +17,25 @@ from benchtui.circuit.elements import (
     Circuit,
     Diode,
     Element,
+    Law,
     MainsTransformer,
     OutputTransformer,
     Pot,
+    Regulator,
     Resistor,
     Value,
     Valve,
     Winding,
 )
+from benchtui.parts import guide
 from benchtui.parts.guide import spread
 
 CLIP = "bleed clip"
 """The element and the drawn part that stand for the clip's resistor; no part of a build can be called so."""
+
+
+JOINT_OHM = 0.01
+"""Of two pins that are joined inside a valve."""
 
 
 @dataclass(frozen=True)
@@ -171,11 +178,27 @@ def _diodes(ground: Ground) -> Iterator[Element]:
         yield Diode(name, *part.nodes, law_of(ground.build, part.type, part.model, series=part.series))
 
 
+def _zeners(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "zener"):
+        volts = ground.value(name, part.value, part.measured, part.tolerance or spread("spread.zener"))
+        yield Regulator(name, *part.nodes, zener_law(volts, part.at, part.resistance))
+
+
+def zener_law(volts: Value, at_a: float, slope_ohm: float) -> Law:
+    """The law of a zener diode from what its data sheet prints; the knee takes half of the slope at most."""
+    knee_v = min(guide.value("zener.knee"), 0.5 * slope_ohm * at_a)
+    forward = {"is_a": guide.value("zener.saturation"), "n": guide.value("zener.ideality")}
+    return Law("zener", {"breakdown_v": volts, "at_a": at_a, "slope_ohm": slope_ohm, "knee_v": knee_v, **forward})
+
+
 def _valves(ground: Ground) -> Iterator[Element]:
     for section in sections(ground.build):
         if section.valve in ground.state.valves_out or section.valve not in ground.state.fitted:
             continue
         yield _section(ground, section)
+    for valve, name, first, other in doubled_pins(ground.build):
+        if valve in ground.state.fitted and valve not in ground.state.valves_out:
+            yield Resistor(name, first, other, JOINT_OHM)
 
 
 def _section(ground: Ground, section: Section) -> Element:
@@ -185,6 +208,8 @@ def _section(ground: Ground, section: Section) -> Element:
     if section.kind == "diode":
         emission = state.rectifier_emission * further
         return Diode(section.id, nodes["anode"], nodes["cathode"], law, emission)
+    if section.kind == "regulator":
+        return Regulator(section.id, nodes["anode"], nodes["cathode"], law)
     emission = state.emission * further * section.drawn_emission(ground.draw)
     return Valve(section.id, nodes["anode"], nodes["grid"], nodes["cathode"], law, nodes.get("screen"), emission)
 
@@ -210,6 +235,7 @@ _MAKERS: tuple[Callable[[Ground], Iterator[Element]], ...] = (
     _transformers,
     _output_transformers,
     _diodes,
+    _zeners,
     _heaters,
     _valves,
 )

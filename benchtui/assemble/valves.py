@@ -35,7 +35,7 @@ class Rating:
 
 @dataclass(frozen=True, eq=False)
 class Section:
-    """One section of a valve of the build. `kind` is "triode", "pentode" or "diode"; `nodes` is electrode = node."""
+    """One section of a valve of the build: "triode", "pentode", "diode" or "regulator"; `nodes` is electrode = node."""
 
     id: str
     valve: str
@@ -53,6 +53,9 @@ class Section:
         if self.kind == "diode":
             name = "kd" if "kd" in constants else "perveance_a_v15"
             constants[name] = constants[name] * draw.factor(self.id, "emission", spread("spread.rectifier_perveance"))
+        elif self.kind == "regulator":
+            for name, kind in (("burning_v", "burning_volts"), ("strike_v", "striking_volts")):
+                constants[name] = constants[name] * draw.factor(self.id, name, spread(f"spread.{kind}"))
         else:
             constants["mu"] = constants["mu"] * draw.factor(self.id, "mu", spread("spread.amplification"))
         return Law(self.law.form, constants)
@@ -160,11 +163,9 @@ def ratings_of(build: models.Build, type_name: str, section: layout.Section | No
 def _sections_of(build: models.Build, ref: str) -> Iterator[Section]:
     valve = build.valve[ref]
     found = known_type(valve.type)
-    nodes = electrode_nodes(valve)
-    plans = layout.sections(found) if found else tuple(_plans_by_name(nodes))
-    wired = [(plan, joints) for plan in plans if (joints := _wired(ref, plan, nodes)) is not None]
-    ids = valve.sections or tuple(ref + plan.suffix for plan, _ in wired)
     own = build.model.get(valve.model) if valve.model else None
+    wired = _wired_plans(ref, valve, own)
+    ids = valve.sections or tuple(ref + plan.suffix for plan, _ in wired)
     for section_id, (plan, joints) in zip(ids, wired, strict=True):
         law, source = _law(valve.type, found, plan, own)
         yield Section(
@@ -182,10 +183,24 @@ def _sections_of(build: models.Build, ref: str) -> Iterator[Section]:
 
 def wired_count(valve: models.Valve) -> int:
     """How many sections of the valve are wired, which is how many `sections` must name."""
+    return len(_wired_plans("", valve, None))
+
+
+def wired_kinds(build: models.Build, ref: str) -> tuple[str, ...]:
+    """The kinds of the valve's wired sections, in order."""
+    valve = build.valve[ref]
+    own = build.model.get(valve.model) if valve.model else None
+    return tuple(plan.kind for plan, _ in _wired_plans(ref, valve, own))
+
+
+def _wired_plans(
+    ref: str, valve: models.Valve, own: models.Model | None
+) -> list[tuple[layout.Section, dict[str, str]]]:
+    """The sections of the valve that are wired, each with its electrodes' nodes."""
     found = known_type(valve.type)
     nodes = electrode_nodes(valve)
-    plans = layout.sections(found) if found else tuple(_plans_by_name(nodes))
-    return sum(_wired("", plan, nodes) is not None for plan in plans)
+    plans = layout.sections(found) if found else tuple(_plans_by_name(nodes, own))
+    return [(plan, joints) for plan in plans if (joints := _wired(ref, plan, nodes)) is not None]
 
 
 def _wired(ref: str, plan: layout.Section, nodes: Mapping[str, list[str]]) -> dict[str, str] | None:
@@ -217,15 +232,24 @@ def _law(
     return Law(model.form, dict(model.constants)), library.cite(model.source)
 
 
-def _plans_by_name(nodes: Mapping[str, list[str]]) -> Iterator[layout.Section]:
-    """Sections of a type that the library does not know, told by the electrode names of its pins."""
+def _plans_by_name(nodes: Mapping[str, list[str]], own: models.Model | None) -> Iterator[layout.Section]:
+    """Sections of a type that the library does not know, told by the electrode names of its pins and its own law."""
+    two_ended = "regulator" if own is not None and own.form == "gas_regulator" else "diode"
     for suffix, end in (("", ""), ("a", "_1"), ("b", "_2")):
         if f"anode{end}" not in nodes:
             continue
         present = {name: f"{name}{end}" for name in ("grid", "screen") if f"{name}{end}" in nodes}
-        kind = "pentode" if "screen" in present else "triode" if "grid" in present else "diode"
+        kind = "pentode" if "screen" in present else "triode" if "grid" in present else two_ended
         cathode = f"cathode{end}" if f"cathode{end}" in nodes else "cathode"
         yield layout.Section(suffix, kind, f"anode{end}", cathode, present.get("grid"), present.get("screen"))
+
+
+def doubled_pins(build: models.Build) -> Iterator[tuple[str, str, str, str]]:
+    """Pins joined inside a valve, such as a regulator's jumper: (valve, name of the joint, first node, another)."""
+    for ref, valve in build.valve.items():
+        for electrode, nodes in electrode_nodes(valve).items():
+            if electrode not in ("heater", "filament"):
+                yield from ((ref, f"{ref}.{electrode}_{k}", nodes[0], node) for k, node in enumerate(nodes[1:], 2))
 
 
 def filament_middle(ref: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.joints import Joints
-from benchtui.buildfile.models import Build, Capacitor, OutputTransformer, Point, Winding
+from benchtui.buildfile.models import Build, Capacitor, OutputTransformer, Point, Winding, Zener
 from benchtui.buildfile.problems import Finding, Path
 
 # What is built with, as (table, field) -> lowest, highest, unit. Beyond it a value is possible but odd.
@@ -18,6 +18,7 @@ _USUAL = {
     ("load", "value"): (1.0, 600.0, "ohm"),
     ("output_transformer", "impedance"): (300.0, 50e3, "ohm"),
     ("pot", "value"): (1.0, 10e6, "ohm"),
+    ("zener", "value"): (2.0, 200.0, "V"),
 }
 _USUAL_MAINS_V = (90.0, 260.0)
 _USUAL_MAINS_HZ = (45.0, 65.0)
@@ -35,6 +36,8 @@ def check(build: Build) -> Iterator[Finding]:
         yield from _output_transformer(("output_transformer", key), transformer)
     for key, capacitor in build.capacitor.items():
         yield from _capacitor(("capacitor", key), capacitor)
+    for key, zener in build.zener.items():
+        yield from _zener(("zener", key), zener)
     for key, point in build.point.items():
         yield from _point(("point", key), point)
     yield from _adjustments(build)
@@ -126,6 +129,12 @@ def _capacitor(path: Path, capacitor: Capacitor) -> Iterator[Finding]:
         yield Finding((*path, "measured"), "is less than half or more than twice the marked value", right, odd=True)
 
 
+def _zener(path: Path, zener: Zener) -> Iterator[Finding]:
+    if not zener.resistance * zener.at < zener.value / 2:
+        right = "the slope at the test current is wanted, some ohms to some hundred"
+        yield Finding((*path, "resistance"), "would drop half of its volts at the test current", right)
+
+
 def _point(path: Path, point: Point) -> Iterator[Finding]:
     limits = [limit for limit in (point.stop_low, point.stop_high) if limit is not None]
     if limits and not point.reason:
@@ -179,5 +188,5 @@ def _usual(path: Path, value: float, lowest: float, highest: float, unit: str) -
 
 def _unrated(build: Build) -> Iterator[Finding]:
     for listed in parts(build):
-        if getattr(listed.part, "watts", 0.0) is None and listed.path[0] in ("resistor", "load"):
+        if getattr(listed.part, "watts", 0.0) is None and listed.path[0] in ("resistor", "load", "zener"):
             yield Finding(listed.path, "has no power rating", "write watts, or its heat can't be judged", odd=True)

@@ -19,6 +19,7 @@ TABLES = (
     "choke",
     "fuse",
     "diode",
+    "zener",
     "pot",
     "switch",
     "input",

@@ -113,6 +113,18 @@ class Diode(TwoEnded):
     model: Id | None = Field(None, description="own constants: a name under [model]")
 
 
+class Zener(TwoEnded):
+    nodes: tuple[Node, Node] = Field(
+        description="anode, cathode; the cathode (the banded end) is the positive one while it holds its volts"
+    )
+    value: Volts = Field(description="marked volts")
+    measured: Volts | None = Field(None, description="volts measured at the current `at`; beats the marked ones")
+    at: Amps = Field(description="test current at which it is marked, from its data sheet")
+    resistance: Ohms = Field(description="slope (dynamic) resistance at that current, from its data sheet")
+    tolerance: Tolerance | None = Field(None, description="of the marked volts; by default from the guide values")
+    watts: Watts | None = Field(None, description="power rating")
+
+
 class Pot(Part):
     nodes: tuple[Node, Node, Node] = Field(description="end 1, wiper, end 2; a bias pot's end 1 is the most negative")
     value: Ohms = Field(description="whole track")
@@ -211,6 +223,7 @@ class Model(Entry):
         "silicon",
         "triode_grid_ion",
         "pentode_shared_screen",
+        "gas_regulator",
     ] = Field(description="form of its equation; it says how the constants are read")
     constants: dict[str, Number] = Field(description="constants of that form, as their source prints them")
     source: Text = Field(description="where they come from")
@@ -229,6 +242,7 @@ class Limits(Entry):
     screen_v: Volts | None = Field(None, description="screen volts to cathode")
     screen_w: Watts | None = Field(None, description="screen dissipation of one section")
     cathode_a: Amps | None = Field(None, description="mean cathode current of one section")
+    least_a: Amps | None = Field(None, description="gas regulator: least current at which it holds its volts")
     heater_cathode_v: Volts | None = Field(None, description="volts between heater and cathode")
     grid_leak_fixed_ohm: Ohms | None = Field(None, description="largest grid leak with fixed bias")
     grid_leak_cathode_ohm: Ohms | None = Field(None, description="largest grid leak with cathode bias")
@@ -325,6 +339,7 @@ class Build(Entry):
     choke: dict[Id, Choke] = Field(default_factory=dict)
     fuse: dict[Id, Fuse] = Field(default_factory=dict)
     diode: dict[Id, Diode] = Field(default_factory=dict)
+    zener: dict[Id, Zener] = Field(default_factory=dict)
     pot: dict[Id, Pot] = Field(default_factory=dict)
     switch: dict[Id, Switch] = Field(default_factory=dict)
     input: dict[Id, Input] = Field(default_factory=dict)

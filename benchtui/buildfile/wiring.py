@@ -20,6 +20,7 @@ from benchtui.buildfile.models import (
     Switch,
     Valve,
     Winding,
+    Zener,
 )
 from benchtui.buildfile.problems import Finding, Path, shown, suggestion
 from benchtui.buildfile.stages import fitted, stages
@@ -32,7 +33,7 @@ _HELD_F = 1e-6
 
 _NO_DIRECT_PATH = (Capacitor,)
 _NO_PATH_WHEN_COLD = (Capacitor, Input, Valve)
-_NO_SURE_PATH = (Capacitor, Input, Valve, Fuse, Switch, Diode)
+_NO_SURE_PATH = (Capacitor, Input, Valve, Fuse, Switch, Diode, Zener)
 
 
 @dataclass(frozen=True)

@@ -38,6 +38,7 @@ _LAYOUTS: dict[str, tuple[tuple[str, SectionKind, str, str, str], ...]] = {
     "full-wave rectifier": (("a", "diode", "", "_1", ""), ("b", "diode", "", "_2", "")),
     "half-wave rectifier": (("", "diode", "", "", ""),),
     "silicon rectifier": (("", "diode", "", "", ""),),
+    "gas regulator": (("", "regulator", "", "", ""),),
 }
 
 

@@ -1,4 +1,4 @@
-"""Valves and rectifiers of the library: pins, heater, limits, published points and model constants.
+"""Valves, rectifiers and regulators of the library: pins, heater, limits, published points and model constants.
 
 What the fields of the data mean is said in valves/sources.toml.
 """
@@ -22,7 +22,7 @@ from benchtui.quantities.units import Unit
 
 Confidence = Literal["high", "medium", "low"]
 System = Literal["design-centre", "design-maximum", "absolute"]
-SectionKind = Literal["triode", "pentode", "diode"]
+SectionKind = Literal["triode", "pentode", "diode", "regulator"]
 
 FILES = (
     "small_triodes",
@@ -31,6 +31,7 @@ FILES = (
     "direct_triodes",
     "valve_rectifiers",
     "silicon_rectifiers",
+    "gas_regulators",
 )
 
 # The last word of a limit's name is its unit.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchtui.assemble.checked import library_findings
+from benchtui.assemble.checked import FORMS_OF, library_findings
 from benchtui.buildfile.models import Build, Diode, Model, Valve
 from tests.reference.amplifiers import build
 
@@ -59,11 +59,32 @@ def test_a_diode_type_must_be_known() -> None:
     assert "diode.D1.type" in only(made)
 
 
-@pytest.mark.parametrize("form", ["triode_grid_ion", "silicon", "vacuum_perveance", "pentode_power_screen"])
+@pytest.mark.parametrize("form", sorted(FORMS_OF["triode"] + FORMS_OF["diode"] + FORMS_OF["regulator"]))
 def test_a_form_must_have_its_constants(form: str) -> None:
     made = changed(model={"own": Model(form=form, constants={}, source="invented for this test")})
     findings = list(library_findings(made))
     assert findings and all("lacks" in finding.wrong for finding in findings)
+
+
+def own(form: str) -> Model:
+    rectifier = {"is_a": 1e-9, "n": 1.8, "rs_ohm": 0.04, "kd": 2e-4}
+    amplifying = {"mu": 20, "ex": 1.4, "kg1": 1e3, "kg2": 4e3, "kp": 100, "kvb": 300}
+    return Model(form=form, constants=rectifier | amplifying, source="invented for this test")
+
+
+def test_own_constants_must_be_a_law_of_what_they_are_for() -> None:
+    """A diode with a triode's law, a regulator with a rectifier's, a triode with a rectifier's."""
+    diode = {"D1": Diode(type="1N4007", nodes=("a", "k"), stage="supply", model="own")}
+    assert "is no law of a diode" in only(changed(diode=diode, model={"own": own("triode_offset")}))
+    assert not list(library_findings(changed(diode=diode, model={"own": own("silicon")})))
+    valve = one("0A2", {"1": "s", "2": "0"}, model="own").valve
+    assert "is no law of a regulator" in only(changed(valve=valve, model={"own": own("vacuum_perveance")}))
+    valve = one("6J5", {"3": "a", "5": "g", "8": "k"}, model="own").valve
+    assert "is no law of a triode" in only(changed(valve=valve, model={"own": own("silicon")}))
+
+
+def test_a_pin_joined_inside_a_regulator_is_no_joint() -> None:
+    assert "leave it unwired" in only(one("0A2", {"1": "s", "2": "0", "3": "tie"}))
 
 
 @pytest.mark.parametrize(("field", "value"), [("threshold", 400.0), ("wait", 5.0), ("clip_time", 1.0), ("clip", 1.0)])

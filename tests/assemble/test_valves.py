@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from benchtui.assemble.valves import Rating, heater_ends, heaters, sections
-from benchtui.buildfile.models import Build, Valve
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import State
+from benchtui.assemble.valves import Rating, doubled_pins, heater_ends, heaters, sections
+from benchtui.buildfile.models import Build, Model, Valve
 from tests.reference.amplifiers import build
 
 
@@ -54,6 +59,37 @@ def test_a_tapped_heater_is_two_halves_wired_either_way() -> None:
 def test_a_series_heater_leaves_the_tap_alone() -> None:
     made = valve(type="12AX7", pins={"4": "h", "5": "j", "6": "a", "7": "g", "8": "k"})
     assert [(heater.a, heater.b, heater.ohm) for heater in heaters(made)] == [("h", "j", 84.0)]
+
+
+def test_a_gas_regulator_has_an_anode_and_a_cathode() -> None:
+    (section,) = sections(valve(type="0D3", pins={"5": "s", "2": "0"}))
+    assert (section.id, section.kind, dict(section.nodes)) == ("V1", "regulator", {"anode": "s", "cathode": "0"})
+    assert section.ratings["least_a"].value == 5e-3
+
+
+def test_an_unknown_type_with_a_regulators_law_is_one() -> None:
+    constants = {"burning_v": 90.0, "at_a": 0.02, "slope_ohm": 150.0, "knee_v": 0.25, "strike_v": 120.0}
+    own = {"own": Model(form="gas_regulator", constants=constants, source="invented for this test")}
+    made = valve(type="STV-X", pins={"anode": "s", "cathode": "0"}, model="own").model_copy(update={"model": own})
+    assert [section.kind for section in sections(made)] == ["regulator"]
+
+
+def test_a_regulators_volts_vary_as_printed() -> None:
+    (section,) = sections(valve(type="0A2", pins={"1": "s", "2": "0"}))
+    drawn = section.drawn_law(Draw(100)).constants
+    assert 143 < drawn["burning_v"].min() < 145 and 162 < drawn["burning_v"].max() < 164
+    assert 183 < drawn["strike_v"].max() < 186
+
+
+def test_a_jumper_joins_its_pins_while_the_valve_is_in() -> None:
+    """0D3: pins 3 and 7, through which the supply is led so that it is cut when the valve is pulled."""
+    made = valve(type="0D3", pins={"5": "s", "2": "0", "3": "in", "7": "out"})
+    assert list(doubled_pins(made)) == [("V1", "V1.jumper_2", "in", "out")]
+    state = State(fitted=frozenset({"V1"}), mains_v=230.0)
+    joints = [e for e in assemble(made, state).elements if e.name == "V1.jumper_2"]
+    assert [(e.a, e.b) for e in joints] == [("in", "out")]
+    pulled = assemble(made, replace(state, valves_out=frozenset({"V1"})))
+    assert not [e for e in pulled.elements if e.name.startswith("V1")]
 
 
 def test_own_limits_replace_the_librarys() -> None:

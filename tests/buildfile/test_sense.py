@@ -322,3 +322,19 @@ def test_what_is_possible_but_odd_is_a_warning(text: str, marker: str, words: st
 
 def test_the_example_itself_has_nothing_odd() -> None:
     assert warnings(EXAMPLE) == ()
+
+
+ZENER = '\n[zener]\nZ1 = {{ nodes = ["0", "{}"], value = "{}", at = "3 mA", resistance = "{}", stage = "supply"{} }}\n'
+
+
+def test_a_zener_is_a_part_like_others() -> None:
+    assert not refusals(EXAMPLE + ZENER.format("ht", "100 V", "350R", ', watts = "1.3 W"'))
+    told(EXAMPLE + ZENER.format("ht", "100 V", "30k", ""), "Z1 = {", "would drop half of its volts at the test current")
+    told(EXAMPLE + ZENER.format("0", "100 V", "350R", ""), "Z1 = {", "both ends on one node")
+    told(EXAMPLE + ZENER.format("ht", "100 ohm", "350R", ""), "Z1 = {", "zener.Z1.value")
+
+
+def test_a_zener_without_watts_or_of_odd_volts_is_warned_of() -> None:
+    text = EXAMPLE + ZENER.format("ht", "300 V", "350R", "")
+    told(text, "Z1 = {", "has no power rating", warnings(text))
+    told(text, "Z1 = {", "2 to 200 V is usual", warnings(text))

@@ -21,7 +21,7 @@ def test_every_electrode_of_a_section_is_on_a_pin(valve: ValveType) -> None:
         present = (section.anode, section.cathode, section.grid, section.screen, section.suppressor)
         for electrode in filter(None, present):
             assert pins_of(valve, electrode), electrode
-        assert (section.grid is None) == (section.kind == "diode")
+        assert (section.grid is None) == (section.kind in ("diode", "regulator"))
         assert (section.screen is not None) == (section.kind == "pentode")
 
 
@@ -30,6 +30,7 @@ def test_every_section_has_a_model_that_fits_its_kind(valve: ValveType) -> None:
         "triode": {"triode_offset"},
         "pentode": {"pentode_power_screen"},
         "diode": {"vacuum_perveance", "silicon"},
+        "regulator": {"gas_regulator"},
     }
     for section in sections(valve):
         assert recommended(valve, section).form in forms[section.kind]

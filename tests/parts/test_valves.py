@@ -61,9 +61,9 @@ def valve(request: pytest.FixtureRequest) -> ValveType:
     return find(request.param)
 
 
-def test_the_library_holds_41_types_with_distinct_names() -> None:
+def test_the_library_holds_47_types_with_distinct_names() -> None:
     everything = [name.casefold() for n in names() for name in (find(n).type, *find(n).also)]
-    assert len(names()) == 41
+    assert len(names()) == 47
     assert max(Counter(everything).values()) == 1
 
 
@@ -96,7 +96,7 @@ def test_nothing_is_read_twice(monkeypatch: pytest.MonkeyPatch) -> None:
         raise AssertionError("parsed again")
 
     monkeypatch.setattr(valves.tomllib, "loads", never)
-    assert find("EL34").type == "EL34" and len(names()) == 41
+    assert find("EL34").type == "EL34" and len(names()) == 47
 
 
 def test_pins_are_those_of_the_base(valve: ValveType) -> None:
@@ -107,6 +107,8 @@ def test_pins_are_those_of_the_base(valve: ValveType) -> None:
 def test_each_electrode_has_one_pin_but_for_what_is_doubled(valve: ValveType) -> None:
     may_repeat = {"heater", "filament", "free", "internal_connection", "internal_shield"}
     doubled_grid = {"6AQ5", "50C5"}
+    if valve.kind == "gas regulator":
+        may_repeat |= {"anode", "cathode", "jumper"}
     count = Counter(electrode for label in valve.pins.values() for electrode in electrodes(label))
     for electrode, pins in count.items():
         assert pins == 1 or electrode in may_repeat or (electrode == "grid" and valve.type in doubled_grid)
@@ -209,9 +211,22 @@ def test_every_model_has_the_constants_of_its_form(valve: ValveType) -> None:
         "pentode_power_screen": {"mu", "ex", "kg1", "kg2", "kp", "kvb", "vct", "screen_ex"},
         "vacuum_perveance": {"perveance_a_v15"},
         "silicon": {"is_a", "n", "rs_ohm"},
+        "gas_regulator": {"burning_v", "at_a", "slope_ohm", "knee_v", "strike_v"},
     }
     for model in valve.models:
         assert set(model.constants) == needed[model.form]
+
+
+def test_gas_regulators_hold_their_volts_over_their_currents() -> None:
+    """Volts of the constants between least and largest current against the regulation of the sheets (from memory)."""
+    sheets = {"0A2": 2.0, "0B2": 1.0, "0A3": 5.0, "0C3": 2.0, "0D3": 4.0}
+    for name, regulation_v in sheets.items():
+        valve = find(name)
+        c, least_a, most_a = valve.models[0].constants, valve.limits["least_a"].value, valve.limits["cathode_a"].value
+        ohm = c["slope_ohm"] - c["knee_v"] / c["at_a"]
+        rise = ohm * (most_a - least_a) + c["knee_v"] * math.log(most_a / least_a)
+        assert rise == pytest.approx(regulation_v, rel=0.1), name
+        assert least_a < c["at_a"] < most_a and c["strike_v"] > c["burning_v"]
 
 
 def test_low_confidence_is_marked_where_a_figure_is_a_guess() -> None:

@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from benchtui.assemble.draw import Draw
-from benchtui.assemble.state import State
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
-from benchtui.circuit.operating import Operating
-from benchtui.circuit.probe import Probe, readings
 from benchtui.circuit.resistance import resistance
-from benchtui.forecast.given import Given
+from benchtui.forecast.conditioned import Known, conditioned
+from benchtui.forecast.drawn import Drawn, drawn_ensemble, drawn_stage, powered_points
+from benchtui.forecast.given import Given, StageReadings
 from benchtui.forecast.grids import grid_nodes
-from benchtui.forecast.limits import Limits, powered_limits
-from benchtui.forecast.meter import mean_responding, resolution, shown
+from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.ohms import expect_ohms
 from benchtui.forecast.overload import carries
 from benchtui.forecast.results import StageForecast, Stress
-from benchtui.forecast.run import SAMPLES, Run, solve_ensemble, stage_run
+from benchtui.forecast.run import SAMPLES, Run, stage_run
 from benchtui.forecast.stresses import HOT_DRAWS, stresses
 from benchtui.forecast.windows import dominant, joint_windows
+from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
 from benchtui.verdicts.expectation import Expectation, Limit
 
@@ -44,112 +43,110 @@ def expect_stage(
     """Expectations and stresses of one stage.
 
     Without `mains_v` the nominal run is at rated mains and the windows span its whole spread; with it only the error
-    of the meter that read it. `given` names stage and mains of a record (its readings do not narrow windows yet).
+    of the meter that read it. `given` is a record of this build: its mains, and its earlier readings narrow windows.
     """
     mains_v = given.mains_v if given is not None and mains_v is None else mains_v
     if ideal_meter:
         build = build.model_copy(update={"meter": build.meter.model_copy(update={"input": np.inf})})
-    live = _live(build, stage, mains_v, trimmed, samples)
-    told = (*expect_ohms(build, stage, samples=samples), *live.expectations)
+    drawn = _drawn(build, stage, mains_v, trimmed, samples)
+    earlier = given.earlier if given is not None else {}
+    live = () if drawn is None else _powered(stage, drawn, earlier)
+    told = (*expect_ohms(build, stage, samples=samples), *live)
     points = [name for name, point in build.point.items() if stage in point.stages]
     return StageForecast(
         stage=stage,
         mains_v=float(build.mains.volts if mains_v is None else mains_v),
         expectations=tuple(sorted(told, key=lambda e: points.index(e.point))),
-        stresses=_stresses(live, mains_v),
-        left_out=_left_out(points, told, live.blame),
+        stresses=() if drawn is None else _stresses(drawn, mains_v),
+        left_out=_left_out(points, told, _blame(build, stage, mains_v, trimmed)),
     )
 
 
-def _stresses(live: _Live, mains_v: float | None) -> tuple[Stress, ...]:
-    if live.run is None or live.ensemble is None:
-        return ()
-    few = live.ensemble
+def _stresses(drawn: Drawn, mains_v: float | None) -> tuple[Stress, ...]:
+    few = drawn.ensemble
     if few.samples > HOT_DRAWS:
-        few = _ensemble(live.run, mains_v, Draw(HOT_DRAWS))
-    return stresses(live.run, live.ensemble, few)
+        few = drawn_ensemble(drawn.run, mains_v, Draw(HOT_DRAWS))
+    return stresses(drawn.run, drawn.ensemble, few)
 
 
 def expect_powered(
-    build: Build, stage: str, *, mains_v: float | None = None, samples: int = SAMPLES
+    build: Build,
+    stage: str,
+    *,
+    mains_v: float | None = None,
+    earlier: Mapping[str, StageReadings] | None = None,
+    samples: int = SAMPLES,
 ) -> StageForecast:
     """Expectations of the stage's powered points alone: what the bench waits for with the power on."""
-    live = _live(build, stage, mains_v, True, samples)
+    drawn = _drawn(build, stage, mains_v, True, samples)
+    live = () if drawn is None else _powered(stage, drawn, earlier or {})
     return StageForecast(
         stage=stage,
         mains_v=float(build.mains.volts if mains_v is None else mains_v),
-        expectations=live.expectations,
+        expectations=live,
         stresses=(),
-        left_out=_left_out(_powered_points(build, stage), live.expectations, live.blame),
+        left_out=_left_out(powered_points(build, stage), live, _blame(build, stage, mains_v, True)),
     )
 
 
-@dataclass(frozen=True)
-class _Live:
-    """The powered part of a stage: no run without a powered point, no ensemble where `blame` does not settle."""
-
-    run: Run | None = None
-    ensemble: Operating | None = None
-    expectations: tuple[Expectation, ...] = ()
-
-    @property
-    def blame(self) -> str | None:
-        return None if self.run is None else self.run.nominal.blame[0]
+def _drawn(build: Build, stage: str, mains_v: float | None, trimmed: bool, samples: int) -> Drawn | None:
+    """The powered part of the stage; None where it has none, or cannot be solved."""
+    if not powered_points(build, stage) or _blame(build, stage, mains_v, trimmed) is not None:
+        return None
+    return drawn_stage(build, stage, mains_v, trimmed, samples)
 
 
-def _powered_points(build: Build, stage: str) -> list[str]:
-    return [name for name, p in build.point.items() if stage in p.stages and p.quantity != "resistance"]
+def _blame(build: Build, stage: str, mains_v: float | None, trimmed: bool) -> str | None:
+    """The node that does not settle, if the stage cannot be solved."""
+    if not powered_points(build, stage):
+        return None
+    return stage_run(build, stage, mains_v=mains_v, trimmed=trimmed).nominal.blame[0]
 
 
-def _live(build: Build, stage: str, mains_v: float | None, trimmed: bool, samples: int) -> _Live:
-    if not _powered_points(build, stage):
-        return _Live()
-    run, draw = stage_run(build, stage, mains_v=mains_v, trimmed=trimmed), Draw(samples)
-    if run.nominal.blame[0] is not None:
-        return _Live(run)
-    ensemble = _ensemble(run, mains_v, draw)
-    limits = powered_limits(run, stage)
-    drawn = read_points(build, ensemble, {name: build.point[name] for name in limits}, draw)
-    return _Live(run, ensemble, tuple(_powered(run, drawn, limits, draw)) if limits else ())
+def _known(build: Build, stage: str, earlier: Mapping[str, StageReadings], samples: int) -> list[Known]:
+    """What was read in stages before: readings in their windows, since one outside tells of a fault, not of a build."""
+    found = []
+    for name, before in earlier.items():
+        drawn = _drawn(build, name, before.mains_v, True, samples)
+        if name == stage or drawn is None:
+            continue
+        read = np.array([before.readings.get(point, np.nan) for point in drawn.points])
+        low, high = joint_windows(drawn.values, drawn.nominal, drawn.last_digits).T
+        with np.errstate(invalid="ignore"):
+            read = np.where((low <= read) & (read <= high), read, np.nan)
+        found.append(Known(drawn.values + _unsteady(drawn, name), read))
+    return found
 
 
-def _ensemble(run: Run, mains_v: float | None, draw: Draw) -> Operating:
-    return solve_ensemble(run, draw, replace(run.state, mains_v=drawn_mains(run.build, run.state, mains_v, draw)))
+def _unsteady(drawn: Drawn, stage: str) -> np.ndarray:
+    """What each reading owes to its moment alone (samples, points): drift of the bench, pick-up, stray currents."""
+    found = np.empty_like(drawn.values)
+    for k, (name, point) in enumerate(drawn.points.items()):
+        share = _again(point) / 2.0
+        off = drawn.draw.factor(name, f"moment in {stage}", (-1.0, 1.0)) - 1.0
+        found[:, k] = off * (share * abs(drawn.nominal[k]) + _stray_volts(drawn.run, point))
+    return found
 
 
-def drawn_mains(build: Build, state: State, mains_v: float | None, draw: Draw) -> np.ndarray | float:
-    """Volts at the primary over the ensemble: the whole spread of mains, or around what was measured."""
-    share = build.meter.ac[0]
-    tolerance = (-build.mains.spread, build.mains.spread) if mains_v is None else (-share, share)
-    return state.mains_v * draw.factor("mains", "volts", tolerance)
+def _again(point: Point) -> float:
+    """How far, as a share, a reading may move when it is taken again."""
+    return spread("spread.ripple_again" if point.quantity == "ripple" else "spread.again")[1]
 
 
-def read_points(build: Build, found: Operating, points: dict[str, Point], draw: Draw | None = None) -> np.ndarray:
-    """(samples, points) as the builder's meter shows them, loading included; with its own error when drawn."""
-    if not points:
-        return np.zeros((found.samples, 0))
-    probes = [
-        Probe(point.red, point.black, "dc" if point.quantity == "dc" else "ac", build.meter.input)
-        for point in points.values()
-    ]
-    values = readings(found, probes)
-    for k, (name, point) in enumerate(points.items()):
-        if point.quantity != "dc" and not build.meter.true_rms:
-            values[:, k] *= mean_responding(found, point)
-        if draw is not None:
-            values[:, k] = shown(build.meter, point.quantity, values[:, k], draw, name)
-    return values
+def _windows(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> tuple[np.ndarray, np.ndarray]:
+    """The ensemble that stands for this build (samples, points), and its windows (points, 2)."""
+    values = conditioned(drawn.values, _known(drawn.run.build, stage, earlier, drawn.ensemble.samples))
+    if values is drawn.values:
+        return values, joint_windows(values, drawn.nominal, drawn.last_digits)
+    again = np.array([_again(point) for point in drawn.points.values()])
+    return values, joint_windows(values, np.nanmedian(values, axis=0), drawn.last_digits, floor_share=again)
 
 
-def _powered(run: Run, drawn: np.ndarray, limits: Mapping[str, Limits], draw: Draw) -> list[Expectation]:
-    build, points = run.build, {name: run.build.point[name] for name in limits}
-    nominal = read_points(build, run.nominal, points)[0]
-    last_digits = np.array(
-        [float(resolution(build.meter, point.quantity, nominal[k])) for k, point in enumerate(points.values())]
-    )
-    windows = joint_windows(drawn, nominal, last_digits)
-    windows += np.array([[-stray, stray] for stray in (_stray_volts(run, point) for point in points.values())])
-    return [
+def _powered(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> tuple[Expectation, ...]:
+    run, nominal, limits = drawn.run, drawn.nominal, powered_limits(drawn.run, stage)
+    values, windows = _windows(stage, drawn, earlier)
+    windows = windows + np.array([[-1.0, 1.0]]) * np.array([[_stray_volts(run, p)] for p in drawn.points.values()])
+    return tuple(
         Expectation(
             point=name,
             quantity=point.quantity,
@@ -158,13 +155,13 @@ def _powered(run: Run, drawn: np.ndarray, limits: Mapping[str, Limits], draw: Dr
             low=float(windows[k, 0]),
             high=float(windows[k, 1]),
             stop_low=limits[name].low,
-            stop_high=_proven(run, point, limits[name].high, drawn[:, k] - nominal[k], float(windows[k, 1])),
-            why=dominant(drawn[:, k], draw.drawn),
+            stop_high=_proven(run, point, limits[name].high, drawn.values[:, k] - nominal[k], float(windows[k, 1])),
+            why=dominant(values[:, k], drawn.draw.drawn),
             guards=point.guards,
         )
-        for k, (name, point) in enumerate(points.items())
+        for k, (name, point) in enumerate(drawn.points.items())
         if np.isfinite(nominal[k])
-    ]
+    )
 
 
 def _proven(run: Run, point: Point, limit: Limit | None, off_v: np.ndarray, high: float) -> Limit | None:

@@ -13,20 +13,27 @@ FLOOR_SHARE = 0.01
 """No window is narrower than 1 % each way: warm-up and drifting mains move a bench reading by that much."""
 
 
-def joint_windows(readings: np.ndarray, nominal: np.ndarray, last_digit: np.ndarray) -> np.ndarray:
+def joint_windows(
+    readings: np.ndarray,
+    nominal: np.ndarray,
+    last_digit: np.ndarray,
+    *,
+    floor_share: np.ndarray | float = FLOOR_SHARE,
+) -> np.ndarray:
     """(points, 2) low and high from `readings` (samples, points); NaN where no sample gave a reading.
 
     Each point's own 2.5 % and 97.5 % quantiles give its width below and above the median; one common factor widens all
     so that `JOINT_SHARE` of the samples lie inside everywhere. Samples that did not settle (NaN) are left out.
-    `last_digit` (points,) is what the meter cannot resolve.
+    `last_digit` (points,) is what the meter cannot resolve, `floor_share` (points,) the least width each way.
     """
+    floor_share = np.broadcast_to(floor_share, nominal.shape)
     sound = np.isfinite(readings).any(axis=0)
     kept = readings[np.isfinite(readings[:, sound]).all(axis=1)][:, sound]
     windows = np.full((readings.shape[1], 2), np.nan)
     if not len(kept):
         return windows
     middle = np.median(kept, axis=0)
-    floor = np.maximum(FLOOR_SHARE * np.abs(middle), 2.0 * last_digit[sound])
+    floor = np.maximum(floor_share[sound] * np.abs(middle), 2.0 * last_digit[sound])
     below = np.maximum(middle - np.quantile(kept, _EDGE, axis=0), floor)
     above = np.maximum(np.quantile(kept, 1.0 - _EDGE, axis=0) - middle, floor)
     off = np.where(kept < middle, (middle - kept) / below, (kept - middle) / above)

@@ -19,11 +19,12 @@ from benchtui.circuit.devices import VALVE_FORMS
 from benchtui.circuit.elimination import Factors, solve_each
 from benchtui.circuit.regulators import REGULATOR_FORMS
 from benchtui.circuit.system import LEAK_SIEMENS, System
+from benchtui.circuit.transistors import TRANSISTOR_FORMS
 
 PASSES = 60
 TRIODE_KNEE_V = 10.0
 
-FORMS = VALVE_FORMS | REGULATOR_FORMS
+FORMS = VALVE_FORMS | REGULATOR_FORMS | TRANSISTOR_FORMS
 """The laws of all devices of three branches."""
 
 
@@ -84,9 +85,9 @@ class Case:
         return replace(self.cold(network), valves=tuple(_out(g) for g in self.valves))
 
     @property
-    def conducts_cold(self) -> bool:
-        """Whether a device may carry current while the valves are cold."""
-        return any((g.emission > 0).any() for g in self.valves if g.form not in VALVE_FORMS)
+    def regulated(self) -> bool:
+        """Whether a regulator may carry current, which it does also while the valves are cold."""
+        return any((g.emission > 0).any() for g in self.valves if g.form in REGULATOR_FORMS)
 
 
 def _out(group: Group) -> Group:

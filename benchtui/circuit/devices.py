@@ -39,7 +39,8 @@ class ValveCurrents:
     siemens: Array
 
 
-def _limited(volts: Array) -> Array:
+def limited(volts: Array) -> Array:
+    """Volts within +-1e5."""
     return np.clip(volts, -_LIMIT_V, _LIMIT_V)
 
 
@@ -65,7 +66,7 @@ def _power(e: Array, ex: Array) -> tuple[Array, Array]:
 def _triode(
     anode_v: Array, grid_v: Array, constants: Constants, offset_v: Array | float, ion: Array | float
 ) -> ValveCurrents:
-    va, vg = _limited(anode_v), _limited(grid_v)
+    va, vg = limited(anode_v), limited(grid_v)
     mu, ex, kg1, kp, kvb = (constants[key] for key in ("mu", "ex", "kg1", "kp", "kvb"))
     drive, root = vg + offset_v, np.sqrt(kvb + np.maximum(va * va, _LEAST_V**2))
     soft, slope = _softplus(kp * (1.0 / mu + drive / root))
@@ -120,7 +121,7 @@ def _knee(anode_v: Array, kvb: Array) -> tuple[Array, Array]:
 
 def pentode_power_screen(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
     """Currents of a pentode, in ampere, from mu, ex, kg1, kg2, kp, kvb, vct (screen_ex, gg); screen by a power law."""
-    va, vs, vg = _limited(anode_v), _limited(screen_v), _limited(grid_v)
+    va, vs, vg = limited(anode_v), limited(screen_v), limited(grid_v)
     kg1, kg2, mu = constants["kg1"], constants["kg2"], constants["mu"]
     drive = vg + constants.get("vct", 0.0)
     above = vs > _LEAST_V
@@ -146,7 +147,7 @@ def pentode_power_screen(anode_v: Array, screen_v: Array, grid_v: Array, constan
 
 def pentode_shared_screen(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
     """Currents of a pentode, in ampere, from mu, ex, kg1, kg2, kp, kvb, gg, gi; the screen takes the rest."""
-    va, vs, vg = _limited(anode_v), _limited(screen_v), _limited(grid_v)
+    va, vs, vg = limited(anode_v), limited(screen_v), limited(grid_v)
     kg1, kg2 = constants["kg1"], constants["kg2"]
     ion = constants.get("gi", 0.0)
     root = np.sqrt(1.0 + vs * vs)
@@ -201,7 +202,7 @@ def junction(volts: Array, amps: Array, slope_v: Array, ohm: Array) -> tuple[Arr
     With x = ln(i / amps), R amps (exp x - 1) + slope_v x = V: at 0 V it is `amps`. Newton falls monotonically from the
     least of three upper bounds: no exponential, no slope_v, the tangent at 0 (the function is convex).
     """
-    v = _limited(volts)
+    v = limited(volts)
     behind_v = ohm * amps
     x = np.minimum((v + behind_v) / slope_v, np.log1p(np.maximum(v, 0.0) / behind_v))
     x = np.minimum(x, v / (behind_v + slope_v))

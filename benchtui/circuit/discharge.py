@@ -108,7 +108,7 @@ def discharge(source: Circuit | Operating, start: Mapping[str, Value] | None = N
     farad = net.linear.c[branches]
     charge = np.abs(farad * volts)
     matters = loose & (charge > TRAPPED_SHARE * charge.sum(axis=0))
-    if hot or matters.any() or case.conducts_cold:
+    if hot or matters.any() or case.regulated:
         live = case if hot else case.cold(net)
         live = replace(live, ports=_Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count))
         across = np.zeros((net.first_coil, net.samples))

@@ -151,7 +151,18 @@ class Regulator:
     law: Law
 
 
-Element = Resistor | Pot | Capacitor | Choke | MainsTransformer | OutputTransformer | Diode | Valve | Regulator
+@dataclass(frozen=True, eq=False)
+class Transistor:
+    """A `bipolar` transistor or `depletion_fet` (its drain, gate, source stand for collector, base, emitter)."""
+
+    name: str
+    collector: str
+    base: str
+    emitter: str
+    law: Law
+
+
+Element = Resistor | Pot | Capacitor | Choke | MainsTransformer | OutputTransformer | Diode | Valve | Regulator | Transistor
 
 
 @dataclass(frozen=True, eq=False)

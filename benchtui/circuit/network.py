@@ -2,8 +2,8 @@
 
 Every element becomes branches. A branch carries a current from its tail to its head; a pair of branches (i, j) adds
 `y` times the volts of j to the current of i. A resistor is one branch paired with itself; coupled coils, valves
-(three branches: anode, screen, grid, each to the cathode) and rectifiers pair several branches. A regulator counts as a
-valve with an anode only. So one way of stamping serves DC, AC and the supply. Modified nodal analysis reduced to pure
+(three branches: anode, screen, grid, each to the cathode) and rectifiers pair several branches. A transistor
+counts as a valve without screen, a regulator as one with an anode only. So one way of stamping serves DC, AC and the supply. Modified nodal analysis reduced to pure
 nodal form: every winding and choke has its resistance, so no branch current is an unknown and elimination needs no
 pivoting.
 
@@ -30,6 +30,7 @@ from benchtui.circuit.elements import (
     Pot,
     Regulator,
     Resistor,
+    Transistor,
     Value,
     Valve,
 )
@@ -42,6 +43,10 @@ RECTIFIER_LEAK_SIEMENS = 1e-9
 
 DARK_SIEMENS = 1e-9
 """Of a gas regulator that does not burn: two in series share their volts."""
+
+
+Device = Valve | Regulator | Transistor
+"""What stands in three branches."""
 
 
 @dataclass
@@ -58,7 +63,7 @@ class _Draft:
     tracks: dict[str, Track] = field(default_factory=dict)
     coil_ends: list[tuple[str, str]] = field(default_factory=list)
     inverse_henries: list[np.ndarray] = field(default_factory=list)
-    valves: list[Valve | Regulator] = field(default_factory=list)
+    valves: list[Device] = field(default_factory=list)
     rectifiers: list[Diode] = field(default_factory=list)
     hidden: set[int] = field(default_factory=set)
     leaks: list[int] = field(default_factory=list)
@@ -169,7 +174,7 @@ class _Draft:
         self.inverse_henries.append(np.moveaxis(inverse, 0, -1))
 
     @add.register
-    def _(self, element: Valve) -> None:
+    def _(self, element: Valve | Transistor) -> None:
         self.device(element)
 
     @add.register
@@ -178,7 +183,7 @@ class _Draft:
         if element.law.form == "gas_regulator":
             self.leaks.append(self.branch(element.anode, element.cathode, ohm=1.0 / DARK_SIEMENS))
 
-    def device(self, element: Valve | Regulator) -> None:
+    def device(self, element: Device) -> None:
         for nodes in electrodes(element):
             for node in nodes:
                 self.node(node)
@@ -206,19 +211,22 @@ class _Draft:
         )
 
 
-def electrodes(device: Valve | Regulator) -> tuple[tuple[str, str], ...]:
+def electrodes(device: Device) -> tuple[tuple[str, str], ...]:
     """The ends of a device's three branches; one that it lacks has both at the cathode."""
+    if isinstance(device, Transistor):
+        emitter = device.emitter
+        return (device.collector, emitter), (emitter, emitter), (device.base, emitter)
     if isinstance(device, Regulator):
         return (device.anode, device.cathode), (device.cathode, device.cathode), (device.cathode, device.cathode)
     screen = device.screen or device.cathode
     return (device.anode, device.cathode), (screen, device.cathode), (device.grid, device.cathode)
 
 
-def _emission(element: Valve | Regulator | Diode) -> Value:
+def _emission(element: Device | Diode) -> Value:
     """What scales a device's currents: a gas regulator is dark until it is struck."""
-    if isinstance(element, Regulator):
-        return 0.0 if element.law.form == "gas_regulator" else 1.0
-    return element.emission
+    if isinstance(element, (Valve, Diode)):
+        return element.emission
+    return 0.0 if element.law.form == "gas_regulator" else 1.0
 
 
 def samples_of(circuit: Circuit) -> int:

@@ -13,8 +13,8 @@ OPEN_SIEMENS = 5e-12
 def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, devices: bool = True) -> np.ndarray:
     """A number for each node and chassis (nodes + 1, samples): equal where a path joins them, 0 with chassis.
 
-    Paths are resistances and coils, with `devices` also valves (not their grids) and rectifiers that can conduct, with
-    `capacitors` those too.
+    Paths are resistances and coils, with `devices` also valves and transistors (not their grids) and rectifiers that can
+    conduct, with `capacitors` those too.
     """
     net = system.network
     joined = np.zeros((system.tail.size, net.samples), dtype=bool)

@@ -25,6 +25,7 @@ from benchtui.circuit.elements import (
     Pot,
     Regulator,
     Resistor,
+    Transistor,
     Valve,
 )
 from tests.builds import ngspice
@@ -102,6 +103,19 @@ class Deck:
         over = f"(v({e.name}_x,{e.cathode}) - {c['burning_v'] - ohm * c['at_a']:.9g})/{c['knee_v']}"
         self.line(f"R{e.name} {e.anode} {e.name}_x {ohm:.9g}")
         self.line(f"B{e.name} {e.name}_x {e.cathode} I = {c['at_a']}*exp(min({over},50))")
+
+    @add.register
+    def _(self, e: Transistor) -> None:
+        """ngspice's own models: a junction field-effect transistor, and Ebers and Moll's with Early's factor."""
+        c, n = e.law.constants, e.law.constants["polarity"] > 0
+        if e.law.form == "bipolar":
+            letter, kind = "Q", "NPN" if n else "PNP"
+            constants = f"IS={c['saturation_a']} BF={c['gain']} BR=1 VAF={c['early_v']}"
+        else:
+            letter, kind, beta = "J", "NJF" if n else "PJF", c["idss_a"] / c["pinch_off_v"] ** 2
+            constants = f"VTO={-c['pinch_off_v']} BETA={beta:.9g} LAMBDA={1 / c['modulation_v']:.9g}"
+        self.line(f".model m_{e.name} {kind}({constants})")
+        self.line(f"{letter}{e.name} {e.collector} {e.base} {e.emitter} m_{e.name}")
 
     @add.register
     def _(self, e: Valve) -> None:

@@ -40,6 +40,10 @@ GAS_150 = Law(
 )
 """Like an 0A2 (from memory)."""
 
+FET = Law("depletion_fet", {"idss_a": 4e-3, "pinch_off_v": 2.0, "modulation_v": 100.0, "polarity": 1.0})
+NPN = Law("bipolar", {"saturation_a": 1e-14, "gain": 80.0, "early_v": 100.0, "polarity": 1.0})
+PNP = Law("bipolar", {**NPN.constants, "polarity": -1.0})
+
 
 def linear_triode(mu: float, rp_ohm: float) -> Law:
     """A triode whose current is (vg + va / mu) mu / rp: what textbook formulas of small signals suppose."""

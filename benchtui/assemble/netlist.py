@@ -23,6 +23,7 @@ from benchtui.circuit.elements import (
     Pot,
     Regulator,
     Resistor,
+    Transistor,
     Value,
     Valve,
     Winding,
@@ -191,6 +192,26 @@ def zener_law(volts: Value, at_a: float, slope_ohm: float) -> Law:
     return Law("zener", {"breakdown_v": volts, "at_a": at_a, "slope_ohm": slope_ohm, "knee_v": knee_v, **forward})
 
 
+def _transistors(ground: Ground) -> Iterator[Element]:
+    for name, part in _fitted(ground, "transistor"):
+        constants = {
+            "saturation_a": guide.value("transistor.saturation"),
+            "gain": ground.value(name, part.gain, None, part.tolerance or spread("spread.transistor_gain")),
+            "early_v": part.early or guide.value("transistor.early"),
+            "polarity": 1.0 if part.polarity == "npn" else -1.0,
+        }
+        yield Transistor(name, *part.nodes, Law("bipolar", constants))
+    for name, part in _fitted(ground, "fet"):
+        tolerance = part.tolerance or spread("spread.fet")
+        constants = {
+            "idss_a": ground.value(name, part.idss, None, tolerance),
+            "pinch_off_v": part.pinch_off * ground.draw.factor(name, "pinch_off", tolerance),
+            "modulation_v": part.modulation or guide.value("fet.modulation"),
+            "polarity": 1.0 if part.channel == "n" else -1.0,
+        }
+        yield Transistor(name, *part.nodes, Law("depletion_fet", constants))
+
+
 def _valves(ground: Ground) -> Iterator[Element]:
     for section in sections(ground.build):
         if section.valve in ground.state.valves_out or section.valve not in ground.state.fitted:
@@ -236,6 +257,7 @@ _MAKERS: tuple[Callable[[Ground], Iterator[Element]], ...] = (
     _output_transformers,
     _diodes,
     _zeners,
+    _transistors,
     _heaters,
     _valves,
 )

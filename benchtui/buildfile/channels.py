@@ -17,7 +17,8 @@ from benchtui.buildfile.problems import Finding, Path, suggestion
 #: Tables that may stand under [each...].
 TABLES = frozenset({
     "transformer", "output_transformer", "resistor", "thermistor", "link", "load", "capacitor", "choke",
-    "fuse", "diode", "zener", "pot", "switch", "input", "heater", "valve", "adjust", "point", "stage",
+    "fuse", "diode", "zener", "transistor", "fet", "pot", "switch", "input", "heater", "valve", "adjust",
+    "point", "stage",
 })  # fmt: skip
 
 #: Fields that hold nodes, and fields that hold references (a test compares them with the models).

@@ -19,7 +19,7 @@ _SCALARS = {
     "VoltsEitherWay": "volts, + or -", "Amps": "amperes", "Watts": "watts", "Seconds": "seconds",
     "Hertz": "hertz", "Share": "percent", "Tolerance": "tolerance", "Accuracy": "accuracy", "Id": "name",
     "Node": "node", "Text": "text", "TypeName": "type", "PinName": "pin", "Number": "number",
-    "Count": "whole number", "Flag": "true or false", "ReadingLimit": "volts or ohms",
+    "Factor": "number above zero", "Count": "whole number", "Flag": "true or false", "ReadingLimit": "volts or ohms",
 }  # fmt: skip
 _WORDS = [(getattr(values, name), word) for name, word in _SCALARS.items()]
 

@@ -19,7 +19,13 @@ _USUAL = {
     ("output_transformer", "impedance"): (300.0, 50e3, "ohm"),
     ("pot", "value"): (1.0, 10e6, "ohm"),
     ("zener", "value"): (2.0, 200.0, "V"),
+    ("transistor", "gain"): (10.0, 1000.0, ""),
+    ("fet", "idss"): (1e-4, 1.0, "A"),
+    ("fet", "pinch_off"): (0.3, 10.0, "V"),
 }
+_HOT = ("resistor", "load", "zener", "transistor", "fet")
+"""Tables of parts whose heat is judged by their own rating."""
+
 _USUAL_MAINS_V = (90.0, 260.0)
 _USUAL_MAINS_HZ = (45.0, 65.0)
 
@@ -182,11 +188,11 @@ def _odd(build: Build) -> Iterator[Finding]:
 
 def _usual(path: Path, value: float, lowest: float, highest: float, unit: str) -> Iterator[Finding]:
     if not lowest <= value <= highest:
-        right = f"{lowest:g} to {highest:g} {unit} is usual"
-        yield Finding(path, f"is odd: {value:g} {unit}", right, odd=True)
+        right = f"{lowest:g} to {highest:g} {unit}".rstrip() + " is usual"
+        yield Finding(path, f"is odd: {value:g} {unit}".rstrip(), right, odd=True)
 
 
 def _unrated(build: Build) -> Iterator[Finding]:
     for listed in parts(build):
-        if getattr(listed.part, "watts", 0.0) is None and listed.path[0] in ("resistor", "load", "zener"):
+        if getattr(listed.part, "watts", 0.0) is None and listed.path[0] in _HOT:
             yield Finding(listed.path, "has no power rating", "write watts, or its heat can't be judged", odd=True)

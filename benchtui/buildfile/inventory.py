@@ -20,6 +20,8 @@ TABLES = (
     "fuse",
     "diode",
     "zener",
+    "transistor",
+    "fet",
     "pot",
     "switch",
     "input",

@@ -16,6 +16,7 @@ from benchtui.buildfile.surroundings import Bench, Gate, Mains, Meter
 from benchtui.buildfile.values import (
     Amps,
     Count,
+    Factor,
     Farads,
     Flag,
     Henries,
@@ -123,6 +124,34 @@ class Zener(TwoEnded):
     resistance: Ohms = Field(description="slope (dynamic) resistance at that current, from its data sheet")
     tolerance: Tolerance | None = Field(None, description="of the marked volts; by default from the guide values")
     watts: Watts | None = Field(None, description="power rating")
+
+
+class Transistor(Part):
+    """A bipolar transistor, such as the current source in a tail or an anode load."""
+
+    nodes: tuple[Node, Node, Node] = Field(description="collector, base, emitter")
+    polarity: Literal["npn", "pnp"] = Field(description="which way round it works")
+    gain: Factor = Field(description="direct current gain at its working current, measured or from its data sheet")
+    tolerance: Tolerance | None = Field(None, description="of the gain; by default from the guide values")
+    early: Volts | None = Field(None, description="Early volts, where known; by default from the guide values")
+    volts: Volts | None = Field(None, description="largest volts from collector to emitter")
+    amps: Amps | None = Field(None, description="largest collector current")
+    watts: Watts | None = Field(None, description="power rating, with the heatsink it has")
+
+
+class Fet(Part):
+    """A depletion field-effect transistor, junction or insulated gate, such as the current source in a tail."""
+
+    nodes: tuple[Node, Node, Node] = Field(description="drain, gate, source")
+    channel: Literal["n", "p"] = Field("n", description="kind of channel")
+    idss: Amps = Field(description="drain current with the gate at the source, measured or from its data sheet")
+    pinch_off: Volts = Field(description="gate-source cut-off volts, written without their sign")
+    tolerance: Tolerance | None = Field(None, description="of both; by default from the guide values")
+    modulation: Volts | None = Field(
+        None, description="drain volts over which the current would double; by default from the guide values"
+    )
+    volts: Volts | None = Field(None, description="largest volts from drain to source")
+    watts: Watts | None = Field(None, description="power rating, with the heatsink it has")
 
 
 class Pot(Part):
@@ -340,6 +369,8 @@ class Build(Entry):
     fuse: dict[Id, Fuse] = Field(default_factory=dict)
     diode: dict[Id, Diode] = Field(default_factory=dict)
     zener: dict[Id, Zener] = Field(default_factory=dict)
+    transistor: dict[Id, Transistor] = Field(default_factory=dict)
+    fet: dict[Id, Fet] = Field(default_factory=dict)
     pot: dict[Id, Pot] = Field(default_factory=dict)
     switch: dict[Id, Switch] = Field(default_factory=dict)
     input: dict[Id, Input] = Field(default_factory=dict)

@@ -52,6 +52,9 @@ PinName = Annotated[str, AfterValidator(texts.pin_name)]
 Number = Annotated[float, BeforeValidator(texts.number)]
 """A bare number, finite: a constant that has no unit of its own."""
 
+Factor = Annotated[float, BeforeValidator(texts.number), _ABOVE_ZERO]
+"""A bare number above zero, such as a gain."""
+
 Count = Annotated[int, Strict()]
 Flag = Annotated[bool, Strict()]
 

@@ -12,12 +12,14 @@ from benchtui.buildfile.models import (
     Build,
     Capacitor,
     Diode,
+    Fet,
     Fuse,
     Input,
     OutputTransformer,
     Part,
     Pot,
     Switch,
+    Transistor,
     Valve,
     Winding,
     Zener,
@@ -33,7 +35,7 @@ _HELD_F = 1e-6
 
 _NO_DIRECT_PATH = (Capacitor,)
 _NO_PATH_WHEN_COLD = (Capacitor, Input, Valve)
-_NO_SURE_PATH = (Capacitor, Input, Valve, Fuse, Switch, Diode, Zener)
+_NO_SURE_PATH = (Capacitor, Input, Valve, Fuse, Switch, Diode, Zener, Transistor, Fet)
 
 
 @dataclass(frozen=True)
@@ -144,7 +146,7 @@ def _terminals(part: Part) -> Iterator[tuple[str, str, str]]:
         yield from (("anodes", anode, part.ht) for anode in part.anodes)
         if len(part.anodes) == 2:
             yield "anodes", *part.anodes
-    elif isinstance(part, Pot):
+    elif isinstance(part, (Pot, Transistor, Fet)):
         yield "nodes", part.nodes[0], part.nodes[2]
     else:
         yield "nodes", *part.nodes

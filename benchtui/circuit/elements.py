@@ -162,7 +162,10 @@ class Transistor:
     law: Law
 
 
-Element = Resistor | Pot | Capacitor | Choke | MainsTransformer | OutputTransformer | Diode | Valve | Regulator | Transistor
+Device = Valve | Regulator | Transistor
+"""What stands in three branches."""
+
+Element = Resistor | Pot | Capacitor | Choke | MainsTransformer | OutputTransformer | Diode | Device
 
 
 @dataclass(frozen=True, eq=False)

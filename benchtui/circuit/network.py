@@ -1,11 +1,11 @@
 """From a circuit to its branches, ready for equations; the one place that knows the kinds of element.
 
-Every element becomes branches. A branch carries a current from its tail to its head; a pair of branches (i, j) adds
-`y` times the volts of j to the current of i. A resistor is one branch paired with itself; coupled coils, valves
-(three branches: anode, screen, grid, each to the cathode) and rectifiers pair several branches. A transistor
-counts as a valve without screen, a regulator as one with an anode only. So one way of stamping serves DC, AC and the supply. Modified nodal analysis reduced to pure
-nodal form: every winding and choke has its resistance, so no branch current is an unknown and elimination needs no
-pivoting.
+Every element becomes branches. A branch carries a current from its tail to its head; a pair of branches (i, j) adds `y`
+times the volts of j to the current of i. A resistor is one branch paired with itself; coupled coils, valves (three
+branches: anode, screen, grid, each to the cathode) and rectifiers pair several branches. A transistor counts as a valve
+without screen, a regulator as one with an anode only. So one way of stamping serves DC, AC and the supply. Modified
+nodal analysis reduced to pure nodal form: every winding and choke has its resistance, so no branch current is an
+unknown and elimination needs no pivoting.
 
 Inside the engine samples are the last axis.
 """
@@ -23,6 +23,7 @@ from benchtui.circuit.elements import (
     Capacitor,
     Choke,
     Circuit,
+    Device,
     Diode,
     Law,
     MainsTransformer,
@@ -43,10 +44,6 @@ RECTIFIER_LEAK_SIEMENS = 1e-9
 
 DARK_SIEMENS = 1e-9
 """Of a gas regulator that does not burn: two in series share their volts."""
-
-
-Device = Valve | Regulator | Transistor
-"""What stands in three branches."""
 
 
 @dataclass

@@ -13,7 +13,7 @@ OPEN_SIEMENS = 5e-12
 def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, devices: bool = True) -> np.ndarray:
     """A number for each node and chassis (nodes + 1, samples): equal where a path joins them, 0 with chassis.
 
-    Paths are resistances and coils, with `devices` also valves and transistors (not their grids) and rectifiers that can
+    Paths are resistances and coils, with `devices` also rectifiers, valves and transistors (not their grids) that can
     conduct, with `capacitors` those too.
     """
     net = system.network

@@ -1,11 +1,11 @@
 """Laws of transistors as current sources: ampere and siemens with exact derivatives, in three branches like a valve.
 
-Anode, grid and cathode stand for drain, gate and source, or collector, base and emitter; `polarity` is 1 for an n channel
-or npn, -1 for the other. Depletion field-effect transistor: the square law of H. Shichman and D. A. Hodges, IEEE Journal
-of Solid-State Circuits 3 (3), 1968 (from memory), as circuit simulators have it for junction types; its gate carries
-nothing, so a gate driven forward is not described. Bipolar transistor: the transport form of J. J. Ebers and J. L. Moll,
-Proceedings of the IRE 42 (12), 1954, with J. M. Early's base width (both from memory), without resistances or high
-injection: good for the milliamperes of a tail or an anode load.
+Anode, grid and cathode stand for drain, gate and source, or collector, base and emitter; `polarity` is 1 for an n
+channel or npn, -1 for the other. Depletion field-effect transistor: the square law of H. Shichman and D. A. Hodges,
+IEEE Journal of Solid-State Circuits 3 (3), 1968 (from memory), as circuit simulators have it for junction types; its
+gate carries nothing, so a gate driven forward is not described. Bipolar transistor: the transport form of J. J. Ebers
+and J. L. Moll, Proceedings of the IRE 42 (12), 1954, with J. M. Early's base width (both from memory), without
+resistances or high injection: good for the milliamperes of a tail or an anode load.
 """
 
 from __future__ import annotations

@@ -338,3 +338,24 @@ def test_a_zener_without_watts_or_of_odd_volts_is_warned_of() -> None:
     text = EXAMPLE + ZENER.format("ht", "300 V", "350R", "")
     told(text, "Z1 = {", "has no power rating", warnings(text))
     told(text, "Z1 = {", "2 to 200 V is usual", warnings(text))
+
+
+FET = '\n[fet]\nQ1 = {{ nodes = ["ht", "0", "{}"], idss = "{}", pinch_off = "2 V", stage = "supply"{} }}\n'
+BIPOLAR = '\n[transistor]\nQ1 = {{ nodes = ["ht", "0", "{}"], polarity = "{}", gain = {}, stage = "supply"{} }}\n'
+WATTS = ', watts = "1 W"'
+
+
+def test_transistors_are_parts_like_others() -> None:
+    for text in (FET.format("v1_k", "4 mA", WATTS), BIPOLAR.format("v1_k", "npn", 80, WATTS)):
+        assert not refusals(EXAMPLE + text) and not [w for w in warnings(EXAMPLE + text) if "Q1" in str(w)]
+    told(EXAMPLE + FET.format("ht", "4 mA", ""), "Q1 = {", "has both ends on one node")
+    told(EXAMPLE + FET.format("lost", "4 mA", ""), "Q1 = {", "is touched by Q1 alone")
+    told(EXAMPLE + FET.format("v1_k", "-4 mA", ""), "Q1 = {", "fet.Q1.idss")
+    told(EXAMPLE + BIPOLAR.format("v1_k", "nnp", 80, ""), "Q1 = {", "transistor.Q1.polarity")
+    told(EXAMPLE + BIPOLAR.format("v1_k", "npn", -5, ""), "Q1 = {", "transistor.Q1.gain")
+
+
+def test_odd_transistors_are_warned_of() -> None:
+    for text in (FET.format("v1_k", "4 A", ""), BIPOLAR.format("v1_k", "npn", 5, "")):
+        told(EXAMPLE + text, "Q1 = {", "is usual", warnings(EXAMPLE + text))
+        told(EXAMPLE + text, "Q1 = {", "has no power rating", warnings(EXAMPLE + text))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import shutil
 
 import pytest
@@ -21,19 +20,12 @@ def pytest_configure(config: pytest.Config) -> None:
     )
 
 
-#: Builds whose walks are long: those of one build share their forecasts, so they stay together.
-WALKED = ("pp-el34", "se-stereo", "pp-6v6", "a", "c")
+#: Folders whose files take minutes: where tests run on several processes, a file on each, these begin.
+LONG = ("walk", "crash")
 
 
-@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Where tests run on several processes, a file stays on one, and so do the walks of a build; those begin."""
-    items.sort(key=lambda item: "walk" not in item.path.parent.parts)
-    for item in items:
-        group = str(item.path)
-        if "walk" in item.path.parent.parts:
-            group = next((name for name in WALKED if re.search(rf"\[{name}\b", item.name)), "walk")
-        item.add_marker(pytest.mark.xdist_group(group))
+    items.sort(key=lambda item: LONG.index(item.path.parent.name) if item.path.parent.name in LONG else len(LONG))
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

@@ -11,7 +11,7 @@ from tests.walk.forecasts import Remembering
 
 
 def main(build: str, forecasts: str) -> int:
-    known = Remembering.loaded(Path(forecasts))
+    known = Remembering(Path(forecasts))
     return run(lambda: open_session(Path(build), forecaster=known))
 
 

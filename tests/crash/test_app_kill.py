@@ -22,7 +22,7 @@ from benchtui.record import Event, Journal, NotFound
 from tests.crash.terminal import Terminal
 from tests.record.counts import count
 from tests.walk.benches import bench
-from tests.walk.forecasts import Remembering
+from tests.walk.forecasts import Remembering, shared_folder
 from tests.walk.walking import walk
 
 HERE = Path(__file__).parent
@@ -38,20 +38,19 @@ _SAVED = re.compile(r"saved #(\d+) (\w+) (.*) / (.*)")
 
 @pytest.fixture(scope="module")
 def known(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The forecasts of a whole walk, for processes that have no time to compute them."""
-    folder = tmp_path_factory.mktemp("known")
-    made = bench(NAME, folder, Remembering())
+    """A folder with the forecasts of a whole walk, for processes that have no time to compute them."""
+    folder = shared_folder(tmp_path_factory)
+    made = bench(NAME, tmp_path_factory.mktemp("known"), Remembering(folder))
     session = made.session()
     walk(session, made.builder, made.clock)
     session.leave()
-    made.forecaster.save(folder / "forecasts")  # type: ignore[attr-defined]
-    return folder / "forecasts"
+    return folder
 
 
 @pytest.fixture
 def walker(known: Path, tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
     """A process that forks a walk at each line it is sent."""
-    bench(NAME, tmp_path, Remembering())
+    bench(NAME, tmp_path, Remembering(known))
     process = subprocess.Popen(
         [sys.executable, str(HERE / "walk_child.py"), str(tmp_path / f"{NAME}.toml"), str(known)],
         env=os.environ | {"PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"},
@@ -181,7 +180,7 @@ def test_the_app_killed_on_its_terminal_keeps_what_it_showed(stopped_at: str, kn
 
 def walked_up_to(where: str, known: Path, folder: Path) -> None:
     """A record that ends at a place in the walk, its program gone."""
-    made = bench(NAME, folder, Remembering.loaded(known))
+    made = bench(NAME, folder, Remembering(known))
     places = {
         "Metalwork": lambda view: view.stage == "Metalwork",
         "Supply, hands in": lambda view: (view.stage, view.step) == ("HT off load", "wire"),

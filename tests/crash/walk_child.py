@@ -56,7 +56,7 @@ def code_of(made: Bench) -> int:
 
 def main(build: str, forecasts: str) -> None:
     path = Path(build)
-    made = around(path, Remembering.loaded(Path(forecasts)), readings.volts(path.stem))
+    made = around(path, Remembering(Path(forecasts)), readings.volts(path.stem))
     for _ in sys.stdin:
         child = os.fork()
         if child == 0:

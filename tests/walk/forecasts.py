@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import os
 import pickle
+from hashlib import sha256
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 from typing import Any
 
+import pytest
+
 from benchtui.buildfile.models import Build
-from benchtui.forecast.results import TrimTarget
+from benchtui.forecast.results import Finding, TrimTarget
 from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
 
 
 class Remembering:
-    """A Forecaster: what was asked before is given from memory, all else computed by the engine."""
+    """A Forecaster: what any process of this test run asked before lies in `folder`, all else the engine computes."""
 
-    def __init__(self, known: dict[tuple[Any, ...], Any] | None = None) -> None:
+    def __init__(self, folder: Path) -> None:
         self._engine = RealForecaster()
-        self._known = {} if known is None else known
+        self._folder = folder
+        self._known: dict[tuple[Any, ...], Any] = {}
 
     def gate(self, build: Build, stage: str) -> GateFacts:
         return self._ask("gate", build, stage)
@@ -35,20 +41,37 @@ class Remembering:
         assert isinstance(target, TrimTarget)
         return target
 
-    def save(self, path: Path) -> None:
-        """Write what is known for a process of its own; only this test run reads it."""
-        path.write_bytes(pickle.dumps(self._known))
-
-    @classmethod
-    def loaded(cls, path: Path) -> Remembering:
-        """What `save` wrote."""
-        return cls(pickle.loads(path.read_bytes()))
+    def review(self, build: Build) -> tuple[Finding, ...]:
+        return self._ask("review", build)
 
     def _ask(self, kind: str, build: Build, *arguments: Any) -> Any:
         key = (kind, build.id, *arguments)
         if key not in self._known:
-            if kind == "trim":
-                self._known[key] = self._engine.trim(build, *arguments)
-            else:
-                self._known[key] = getattr(self._engine, kind)(build, *arguments)
+            self._known[key] = self._from_folder(key) or self._computed(key, build)
         return self._known[key]
+
+    def _file(self, key: tuple[Any, ...]) -> Path:
+        return self._folder / sha256(repr(key).encode()).hexdigest()
+
+    def _from_folder(self, key: tuple[Any, ...]) -> Any:
+        """What another process has computed, None if nothing."""
+        try:
+            return pickle.loads(self._file(key).read_bytes())
+        except FileNotFoundError:
+            return None
+
+    def _computed(self, key: tuple[Any, ...], build: Build) -> Any:
+        kind, _, *arguments = key
+        found = getattr(self._engine, kind)(build, *arguments)
+        with NamedTemporaryFile(dir=self._folder, delete=False) as file:
+            file.write(pickle.dumps(found))
+        Path(file.name).rename(self._file(key))
+        return found
+
+
+def shared_folder(factory: pytest.TempPathFactory) -> Path:
+    """A folder of this test run, the same for all of its processes."""
+    base = factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "forecasts"
+    folder.mkdir(exist_ok=True)
+    return folder

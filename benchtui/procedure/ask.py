@@ -130,7 +130,9 @@ def _closing(plan: Plan, state: State) -> Ask:
     phase, items = state.at(plan), closing_items(plan, state)
     name = next((item.name for item in items if not item.done), "")
     if not name:
-        return Ask("power on") if phase.kind == "power" else Ask("no power")
+        if phase.kind != "power":
+            return Ask("no power")
+        return Ask("power on" if holds("objections_answered", plan, state) else "objection")
     rail = next((rail.id for rail in phase.rails if rail.id not in state.closing.rails), "")
     kinds = {"clip_taken_off": "clip off", "chassis_clear": "clear", "ohms_right": "ohms", "covered": "cover"}
     return _numbered(items, "rail", rail) if name == "rails_low" else _numbered(items, kinds[name])

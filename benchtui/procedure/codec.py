@@ -26,7 +26,7 @@ KINDS: dict[str, type[e.Event]] = {
     "looked": e.Looked, "look failed": e.LookFailed,
     "hands out": e.HandsOut, "back to power": e.BackToPower, "clear": e.Clear, "rail low": e.RailLow,
     "rail high": e.RailHigh, "ohms good": e.OhmsGood, "ohms bad": e.OhmsBad, "clip found": e.ClipFound,
-    "covered": e.Covered, "power on": e.PowerOn,
+    "covered": e.Covered, "overruled": e.Overruled, "power on": e.PowerOn,
     "limiter good": e.LimiterGood, "limiter bad": e.LimiterBad, "full mains": e.FullMains,
     "mains read": e.MainsRead, "reading passed": e.PointPassed,
     "reading unproved": e.PointUnproved, "reading warned": e.PointWarned,

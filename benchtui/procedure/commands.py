@@ -72,6 +72,13 @@ class ReadOhms(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class Overrule(Command):
+    """On to power although the plan's objections stand, for a reason."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReadMains(Command):
     text: str
     value_v: float

@@ -236,6 +236,12 @@ def take_cover(plan: Plan, state: State, event: Event) -> State:
     return state.with_closing(cover=True)
 
 
+@_effect
+def take_overruled(plan: Plan, state: State, event: Event) -> State:
+    pairs = {(event.phase, objection) for objection in event.objections}  # type: ignore[attr-defined]
+    return state._replace(overruled=state.overruled | pairs)
+
+
 # --- power and readings ---
 
 
@@ -368,4 +374,6 @@ def forget_passes(plan: Plan, state: State, event: Event) -> State:
     """A changed build file whose earlier passes no longer stand: from the first phase again."""
     if event.keep:  # type: ignore[attr-defined]
         return state
-    return drop_readings(plan, state, event)._replace(phase=0, last_complete=False, unproved=frozenset())
+    return drop_readings(plan, state, event)._replace(
+        phase=0, last_complete=False, unproved=frozenset(), overruled=frozenset()
+    )

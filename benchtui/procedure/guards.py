@@ -182,6 +182,11 @@ def power_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return state.at(plan).kind == "power"
 
 
+@_guard("first give the reason for power although the ratings review objects, or mend what it names")
+def objections_answered(plan: Plan, state: State, event: Event | None) -> bool:
+    return all((state.at(plan).id, objection) in state.overruled for objection in plan.objections)
+
+
 @_guard("name the limiter, or give the reason for doing without one")
 def limiter_or_reason(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.PowerOn) and bool(event.limiter.strip() or event.reason.strip())
@@ -246,7 +251,7 @@ def not_guarded(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("type the reason: what was measured or what is known about the part")
 def reason_given(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.Accepted) and bool(event.reason.strip())
+    return isinstance(event, e.Accepted | e.Overruled) and bool(event.reason.strip())
 
 
 @_guard("that belongs to another stage")

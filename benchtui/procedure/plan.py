@@ -152,13 +152,17 @@ class Phase:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The whole bring-up. Every phase names at least one reservoir: there is no empty gate."""
+    """The whole bring-up. Every phase names at least one reservoir: there is no empty gate.
+
+    `objections` speak against power at all: before a phase has it for the first time each must be overruled.
+    """
 
     settings: Settings
     phases: tuple[Phase, ...]
     mains_v: tuple[float, float]
     inlet: str
     trim_marks_s: tuple[float, ...] = (120.0, 600.0, 1800.0)
+    objections: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.phases:

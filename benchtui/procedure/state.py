@@ -106,6 +106,9 @@ class State(NamedTuple):
     bench_high: str = ""
     """The one of them that was read charged last."""
 
+    overruled: frozenset[tuple[str, str]] = frozenset()
+    """(Phase, objection) of every decision to power it all the same."""
+
     limiter: str = ""
     """What the mains goes through while power is limited; "" at full mains."""
 

@@ -104,6 +104,10 @@ def _ohms(plan: Plan, state: State, command: c.ReadOhms) -> e.Event | str:
     return (e.OhmsGood if ohms.low <= command.ohm <= ohms.high else e.OhmsBad)(command.ohm)
 
 
+def _overrule(plan: Plan, state: State, command: c.Overrule) -> e.Event | str:
+    return e.Overruled(state.at(plan).id, plan.objections, command.reason)
+
+
 def _mains(plan: Plan, state: State, command: c.ReadMains) -> e.Event | str:
     return e.MainsRead(command.text, command.value_v)
 
@@ -185,6 +189,7 @@ _WEIGH: dict[type[c.Command], Callable[[Plan, State, Any], e.Event | str]] = {
     c.GoIn: _go_in,
     c.ReadRail: _rail,
     c.ReadOhms: _ohms,
+    c.Overrule: _overrule,
     c.ReadMains: _mains,
     c.ReadPoint: _point,
     c.ReadCapacitor: _capacitor,

@@ -116,6 +116,8 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Said | None:
         command = _limiter(bench, entry)
     if command is None and kind == "power on":
         command = _power_on(bench, entry)
+    if command is None and kind == "objection":
+        command = _overrule(entry)
     if command is None and entry in table("words")["anytime"].get(bench.state.mode.value, {}):
         command = _ANYTIME[entry]
     if command is not None:
@@ -142,6 +144,11 @@ def _power_on(bench: Bench, entry: str) -> Meant | None:
         return e.PowerOn(limiter)
     word, colon, reason = entry.partition(":")
     return e.PowerOn("", reason.strip()) if word.strip() == "without" and colon and reason.strip() else None
+
+
+def _overrule(entry: str) -> Meant | None:
+    word, _, reason = entry.partition(":")
+    return c.Overrule(reason.strip()) if word.strip() == "go on" and reason.strip() else None
 
 
 def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
@@ -216,6 +223,8 @@ def _expected(bench: Bench) -> str:
     kind = bench.ask.kind
     if kind == "power on":
         return "Name the limiter as listed, or type 'without', a colon and the reason."
+    if kind == "objection":
+        return "Type 'go on', a colon and the reason; or STOP, and mend it first."
     if kind == "step":
         return f"Type '{_says(bench)}' once it is so."
     if kind == "links":

@@ -73,6 +73,16 @@ class Bench:
                 found.setdefault(instrument, []).append(point.name if point else id)
         return tuple(f"no {instrument}: {', '.join(names)}" for instrument, names in found.items())
 
+    @property
+    def accepted(self) -> tuple[str, ...]:
+        """Where the builder went on from a warn, each with the reason."""
+        return tuple(
+            f"{point.name if (point := self.point(id)) else id}: {entry.reason}"
+            for entries in self.notebook.stages.values()
+            for id, entry in entries.items()
+            if entry.reason
+        )
+
     def point(self, id: str) -> Point | None:
         """The point called `id`, also where another stage reads it."""
         entry = self.build.point.get(id)

@@ -99,7 +99,8 @@ def _always(bench: Bench) -> dict[str, str]:
         "trim_round": f"Round {bench.state.trim.round + 1} of {len(plan.trim_marks_s) + 1}.",
         "back": _back(bench),
         "step_help": _step_help(bench),
-        "accepted": _accepted(bench),
+        "went_on": _went_on(bench),
+        "objections": "; ".join(plan.objections),
         "unmeasured": _unmeasured(bench),
         "lacks": "",
         "hand": "one hand" if phase.kind == "power" else table("words")["secured_briefly"][bench.secured],
@@ -141,15 +142,12 @@ def _links_on(bench: Bench) -> str:
     return f"{figures.ohms(bench.phase.clip.ohm)} is across {ids}, each of them, and counts in."
 
 
-def _accepted(bench: Bench) -> str:
-    """Where the builder went on from a warn, for the sign-off."""
-    points = [
-        point.name if (point := bench.point(id)) else id
-        for entries in bench.notebook.stages.values()
-        for id, entry in entries.items()
-        if entry.reason
-    ]
-    return f"You went on from a warn at: {'; '.join(points)}." if points else ""
+def _went_on(bench: Bench) -> str:
+    """Where the builder went on from a warn, and against what the ratings review said, for the sign-off."""
+    points = [line.split(": ")[0] for line in bench.accepted]
+    against = sorted({objection for _, objection in bench.state.overruled})
+    warned = f"You went on from a warn at: {'; '.join(points)}. " if points else ""
+    return warned + (f"You went on although: {'; '.join(against)}." if against else "")
 
 
 def _unmeasured(bench: Bench) -> str:

@@ -10,7 +10,7 @@ from benchtui.verdicts.expectation import Expectation
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
-    from benchtui.forecast.results import Course, GateForecast, TrimTarget
+    from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
 
 
 @dataclass(frozen=True)
@@ -49,6 +49,8 @@ class Forecaster(Protocol):
     def limited(self, build: Build, stage: str) -> StageFacts: ...
 
     def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget: ...
+
+    def review(self, build: Build) -> tuple[Finding, ...]: ...
 
 
 class RealForecaster:
@@ -89,3 +91,8 @@ class RealForecaster:
         from benchtui.forecast.trim import trim_target
 
         return trim_target(build, stage, adjustment, ht_v=ht_v, mains_v=mains_v)
+
+    def review(self, build: Build) -> tuple[Finding, ...]:
+        from benchtui.forecast.review import review
+
+        return review(build)

@@ -9,7 +9,7 @@ from math import inf, nan
 from typing import Any
 
 from benchtui.buildfile.models import Build
-from benchtui.forecast.results import Course, TrimTarget
+from benchtui.forecast.results import Course, Finding, TrimTarget
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
@@ -26,6 +26,9 @@ _OF_CLOSING = (
     "hands out", "clip off", "clear", "rail", "ohms", "cover", "power on", "ht live", "trim ht", "switch off",
 )  # fmt: skip
 
+
+#: What the ratings review is kept under.
+REVIEW: Key = ("review",)
 
 #: Questions about what is fitted that may be a reservoir once all is built.
 _OF_BENCH = ("capacitor", "capacitor charged")
@@ -61,6 +64,9 @@ class Forecasts:
     def limited(self, stage: str) -> StageFacts | None:
         return self._found.get(("limited", stage))
 
+    def review(self) -> tuple[Finding, ...] | None:
+        return self._found.get(REVIEW)
+
     def trim(self, key: Key) -> TrimTarget | None:
         return self._found.get(key)
 
@@ -83,10 +89,11 @@ class Forecasts:
     def take(self, found: Found) -> None:
         self._found[found.key] = found.result
 
-    def fail(self, text: str) -> None:
-        """The job given out last came to nothing; it is not tried again."""
+    def fail(self, text: str) -> Key | None:
+        """The job given out last came to nothing and is not tried again; its key."""
         if self._given is not None:
             self._failed[self._given] = text
+        return self._given
 
     def _call(self, key: Key) -> Callable[[], Any]:
         kind, *rest = key
@@ -139,6 +146,8 @@ def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key
     if ask.kind in _OF_CLOSING:
         power = power_stage(plan, state)
         return ("gate", power) if power else None
+    if ask.kind == "objection":
+        return REVIEW
     if ask.kind in _OF_BENCH:
         last = last_power_stage(plan)
         return ("gate", last) if last else None
@@ -155,7 +164,7 @@ def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key
 
 
 def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Key]:
-    """All forecasts that are of use soon, the present question's first."""
+    """All forecasts that are of use soon, the present question's first, the ratings review last."""
     keys: list[Key] = []
     now = wanted_for(plan, state, ask, infers_mains=infers_mains)
     stage, gate, power = state.at(plan).stage, gate_stage(plan, state), power_stage(plan, state)
@@ -174,7 +183,7 @@ def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Ke
     soon = plan.phases[state.phase : state.phase + 3]
     if any(step.capacitors for phase in soon for step in phase.steps):
         keys.append(("gate", last_power_stage(plan)))
-    return keys
+    return [*keys, REVIEW]
 
 
 def watched(facts: StageFacts | None, point: str, quantity: str, unit: str) -> Expectation:

@@ -27,8 +27,8 @@ from benchtui.session.steps import live_steps, steps
 SETTLE_S = 60.0
 
 
-def plan(build: Build, gates: Mapping[str, GateFacts]) -> Plan:
-    """The plan of `build`, with the gates forecast so far by stage."""
+def plan(build: Build, gates: Mapping[str, GateFacts], objections: tuple[str, ...] = ()) -> Plan:
+    """The plan of `build`, with the gates forecast so far by stage, and what the ratings review has against power."""
     phases: list[Phase] = []
     powered: StageInfo | None = None
     capacitors = _on_the_bench(build, gates)
@@ -40,7 +40,7 @@ def plan(build: Build, gates: Mapping[str, GateFacts]) -> Plan:
             powered = info
     spread = build.mains.spread
     mains_v = (build.mains.volts * (1.0 - spread), build.mains.volts * (1.0 + spread))
-    return Plan(_settings(build), tuple(phases), mains_v, build.mains.inlet)
+    return Plan(_settings(build), tuple(phases), mains_v, build.mains.inlet, objections=objections)
 
 
 def _settings(build: Build) -> Settings:

@@ -7,18 +7,20 @@ from dataclasses import replace
 from math import ceil
 
 from benchtui.buildfile.models import Build
+from benchtui.forecast.results import Finding
 from benchtui.procedure import events as e
 from benchtui.procedure.ask import Ask, ask
 from benchtui.procedure.decide import Refusal
+from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.record import Journal
-from benchtui.session import figures, screen, wording
+from benchtui.session import figures, findings, screen, wording
 from benchtui.session.answers import Said, Taken, meaning, strict
 from benchtui.session.bench import Bench
 from benchtui.session.clock import Clock
 from benchtui.session.forecaster import Forecaster
-from benchtui.session.forecasts import Forecasts, Found, wanted
+from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt
@@ -46,7 +48,7 @@ class Session:
     ) -> None:
         self._build, self._journal, self._clock, self._change = build, journal, clock, change
         self._forecasts = Forecasts(build, forecaster)
-        self._ledger = Ledger(journal, plan(build, {}))
+        self._ledger = Ledger(journal, self._plan())
         self._ledger.replay()
         self._number, self._asked = 0, Ask("")
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
@@ -120,13 +122,11 @@ class Session:
         if not isinstance(result, Found):
             raise TypeError(f"{type(result).__name__} is no result of a forecast job")
         self._forecasts.take(result)
-        self._ledger.plan = plan(self._build, self._forecasts.gates())
-        self._moved_on()
+        self._replan(reviewed=result.key == REVIEW)
 
     def forecast_failed(self, text: str) -> None:
         """The computation given out last failed: what it was for can't pass."""
-        self._forecasts.fail(text)
-        self._moved_on()
+        self._replan(reviewed=self._forecasts.fail(text) == REVIEW)
 
     # -- what is shown
 
@@ -146,11 +146,13 @@ class Session:
             prompt=prompt(bench, self._number, extra),
             banner=self._banner,
             stages=marks,
-            why=tuple(clean(line) for line in screen.why(bench)),
+            why=tuple(clean(line) for line in screen.why(bench)) or self._findings() * (bench.ask.kind == "objection"),
             help=helps(bench, extra),
             saved=self._ledger.saved,
             loose=screen.loose(bench),
             unmeasured=tuple(clean(line) for line in bench.unmeasured),
+            accepted=tuple(clean(line) for line in bench.accepted),
+            findings=self._findings(),
             caution=table("words")["caution"],
             forecast="failed" if failure else "ready" if ready else "computing",
             forecast_text=clean(f"forecast failed, nothing here can pass: {failure}") if failure else "",
@@ -186,8 +188,30 @@ class Session:
         stage = next((mark.title for mark in screen.stage_marks(bench) if mark.id == bench.phase.stage), "")
         text = wording.line(last.kind, last.data, wording.names(self._ledger.plan))
         last_line = words["last"].format(when=figures.day(last.t_wall), text=text)
-        more = (last_line, *screen.loose(bench), *map(_not_measured, bench.unmeasured))
+        counts = ((len(bench.state.unproved), "not measured"), (len(bench.accepted), "accepted warn"))
+        what = ", ".join(f"{n} {said}{'s' * (n > 1 and said[-1] == 'n')}" for n, said in counts if n)
+        more = (*([words["open"].format(what=what)] if what else []), last_line, *screen.loose(bench))
         return Banner("info", words["resumed"].format(stage=clean(stage)), more)
+
+    def _plan(self) -> Plan:
+        """The plan by what is computed so far."""
+        return plan(self._build, self._forecasts.gates(), findings.objections(*self._reviewed()))
+
+    def _replan(self, *, reviewed: bool) -> None:
+        self._ledger.plan = self._plan()
+        line = findings.summary(*self._reviewed()) if reviewed else ""
+        if line and self._banner is None:
+            self._banner = Banner("warn", line, self._findings()[:1])
+        elif line and self._banner is not None:
+            self._banner = replace(self._banner, more=(line, *self._banner.more))
+        self._moved_on()
+
+    def _reviewed(self) -> tuple[tuple[Finding, ...] | None, str]:
+        """What the ratings review found, and why it failed if it did."""
+        return self._forecasts.review(), self._forecasts.failure(REVIEW)
+
+    def _findings(self) -> tuple[str, ...]:
+        return findings.told(*self._reviewed())
 
     def _take(self, bench: Bench, meant: Taken) -> View:
         expectation = bench.expectation()
@@ -260,10 +284,6 @@ class Session:
         state, wait_s = self._ledger.state, self._asked.wait_s
         moment = ceil(state.full_s) if self._asked.kind == "settle" else 0
         return (self._number, state.mode, None if wait_s is None else ceil(wait_s), moment)
-
-
-def _not_measured(what: str) -> str:
-    return clean(f"not measured, {what}")
 
 
 def _sentence(text: str) -> str:

@@ -166,6 +166,12 @@ class View:
     unmeasured: tuple[str, ...]
     """What is open for want of an instrument, a line an instrument: "no bond tester: Earth pin to chassis"."""
 
+    accepted: tuple[str, ...]
+    """Where the builder went on from a warn, each with the reason."""
+
+    findings: tuple[str, ...]
+    """What the ratings review has found so far that warns or stops, stops first."""
+
     caution: str
     """One line that is always true: an aid, no authority."""
 

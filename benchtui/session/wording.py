@@ -30,7 +30,7 @@ def line(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> str:
 
 
 def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fields:
-    found = _Fields({key: str(value) for key, value in data.items()})
+    found = _Fields({key: "; ".join(value) if isinstance(value, list) else str(value) for key, value in data.items()})
     of = next((str(data[key]) for key in ("point", "trim", "step", "id") if key in data), "")
     found["name"] = names.get(of, of)
     if "ohm" in data and data["ohm"] is not None:
@@ -107,6 +107,8 @@ def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
             return Banner("info", "Hands out. What was proved before no longer counts.", notes)
         case e.HandsOut() | e.NextClosing() | e.BackToPower():
             return Banner("info", table("words")["caution"], notes)
+        case e.Overruled():
+            return Banner("info", "On to power with your reason; it is listed at sign-off.", notes)
         case e.Accepted():
             return Banner("info", "Accepted with your reason; it is listed at sign-off.", notes)
     return Banner("info", notes[0], notes[1:]) if notes else None

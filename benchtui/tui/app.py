@@ -70,7 +70,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self._shown = Shown()
         self._armed_for: int | None = None
         self._flood = Flood()
-        self._forecast_stage: str | None = None
+        self._computing = False
         self._leave_asked = float("-inf")
 
     # -- beginning and end
@@ -263,16 +263,16 @@ class BenchApp(App[int], inherit_bindings=False):
             self.show(self.session.touched(), anew=True)
 
     def _start_forecast(self) -> None:
-        if self.session is None or self._shown.view is None or self._forecast_stage is not None:
+        if self.session is None or self._shown.view is None or self._computing:
             return
         job = self.session.pending_forecast()
         if job is not None:
-            self._forecast_stage = self._shown.view.stage
+            self._computing = True
             run_aside("forecast", job, self.post_message)
 
     def _take_forecast(self, done: Done) -> None:
-        stage, self._forecast_stage = self._forecast_stage, None
-        if self.session is None or self._shown.view is None or stage != self._shown.view.stage:
+        self._computing = False
+        if self.session is None:
             return
         if done.error is not None:
             self.session.forecast_failed(f"{type(done.error).__name__}: {done.error}")

@@ -52,6 +52,7 @@ class Seen(NamedTuple):
     unproved: frozenset[str] = frozenset()  # points whose last good reading was by no instrument that proves them
     loose: frozenset[str] = frozenset()  # capacitors on the bench read low since hands went in
     stepped: bool = False
+    overruled: frozenset[int] = frozenset()  # phases that get power although something speaks against it
     in_for: int = 0
     looked: frozenset[str] = frozenset()
 
@@ -120,6 +121,7 @@ class Monitor:
             yield "" if s.off and s.clear and s.cover else "16-18 power without closing"
             yield "" if s.back or self._inside(s, phase) else "closing readings missing"
             yield "" if kind == "power" else "19 power in a stage without"
+            yield "" if not self.plan.objections or phase in s.overruled else "power against an open objection"
         if to_phase != phase:
             yield "" if to_phase == phase + 1 else "20 stages skipped"
             yield "" if isinstance(given, c.GoOn) else "22 stage moved unasked"
@@ -311,6 +313,8 @@ class Monitor:
             return s._replace(told="met", hot=True, place=True, limited=limited, dim=False, watched=False)
         rails = not self.plan.phases[phase].rails or s.rail
         match given:
+            case c.Overrule(reason=reason) if reason.strip() and self.plan.phases[phase].kind == "power":
+                return s._replace(overruled=s.overruled | {phase})
             case e.ClipOff():
                 return s._replace(off=True)
             case e.Clear() if s.off:

@@ -30,7 +30,7 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
-         lacking: bool = False, fits: bool = False) -> Plan:  # fmt: skip
+         lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = ()) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
@@ -46,7 +46,7 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
         phases = (replace(phases[0], steps=(FIT,)), *phases[1:])
     if lacking:
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
-    return Plan(SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=())
+    return Plan(SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections)
 
 
 def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, guarded: bool) -> Phase:
@@ -84,6 +84,8 @@ def inputs(of: Plan) -> tuple[object, ...]:
     ]  # fmt: skip
     if any(step.capacitors for phase in of.phases for step in phase.steps):
         typed += [c.ReadCapacitor("C9", -0.2), c.ReadCapacitor("C9", 80.0), e.StepDone("fit", "fitted")]
+    if of.objections:
+        typed += [c.Overrule("measured"), c.Overrule(" ")]
     return (*typed, ("tick",))
 
 

@@ -54,6 +54,12 @@ def test_no_capacitor_is_fitted_that_was_not_read_on_the_bench() -> None:
     assert Mode.DONE in found.modes
 
 
+def test_no_stage_has_power_while_an_objection_is_open() -> None:
+    found = walk(plan(1, kinds=("hands", "power", "power"), objections=("V3 past a rating",)), without=(e.SaidNever,))
+    assert found.broken == []
+    assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
 def test_hands_power_and_the_end_can_be_reached_from_every_state() -> None:
     found = walk(plan(1, kinds=("hands", "power", "hands", "power")), keep_edges=True)
     for goal in (Mode.HANDS, Mode.POWERED, Mode.DONE):
@@ -82,6 +88,7 @@ def test_a_guard_that_is_off_breaks_a_rule(name: str, monkeypatch: pytest.Monkey
     of = plan(
         2 if name == "undrained_read" else 1, kinds=kinds,
         guarded=name == "not_guarded", lacking=name == "instrument_owned", fits=name == "capacitors_low",
+        objections=("V3 past a rating",) * (name == "objections_answered"),
     )  # fmt: skip
     assert walk(of, stop_at=1).broken
 

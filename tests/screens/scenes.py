@@ -64,6 +64,8 @@ READ = View(
     saved=128,
     loose=("feedback lead: off and insulated",),
     unmeasured=("no bond tester: Earth pin to chassis",),
+    accepted=(),
+    findings=(),
     caution="An aid and no authority: your meter, local codes and licensed practice go first.",
     forecast="ready",
 )  # fmt: skip

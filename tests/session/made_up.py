@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from benchtui.buildfile.models import Build
-from benchtui.forecast.results import BleedAdvice, Course, GateForecast, Reservoir, TrimTarget
+from benchtui.forecast.results import BleedAdvice, Course, Finding, GateForecast, Reservoir, TrimTarget
 from benchtui.session.forecaster import GateFacts, StageFacts
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
@@ -24,6 +24,7 @@ class MadeUp:
     def __init__(self) -> None:
         self.asked: list[tuple[object, ...]] = []
         self.fails: set[str] = set()
+        self.findings: tuple[Finding, ...] = ()
 
     def gate(self, build: Build, stage: str) -> GateFacts:
         self._note("gate", stage)
@@ -55,6 +56,10 @@ class MadeUp:
         self._note("trim", stage, adjustment, ht_v)
         wanted = build.adjust[adjustment]
         return TrimTarget(wanted.pot, wanted.point, 100.0, 98.0, 102.0, "clockwise", "made up")
+
+    def review(self, build: Build) -> tuple[Finding, ...]:
+        self._note("review")
+        return self.findings
 
     def _note(self, *what: object) -> None:
         self.asked.append(what)

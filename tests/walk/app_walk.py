@@ -60,7 +60,7 @@ class AppWalk:
         assert app is not None and pilot is not None
         for _ in range(int(HANG_S / _LOOK_S)):
             view = app._shown.view
-            if view is not None and app._forecast_stage is None and view.prompt.title != "Computing":
+            if view is not None and not app._computing and view.prompt.title != "Computing":
                 if view.prompt.entry == "nothing" or app._armed_for == view.prompt.number:
                     return view
             await pilot.pause(_LOOK_S)

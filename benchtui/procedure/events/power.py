@@ -8,6 +8,15 @@ from benchtui.procedure.events.base import Event
 
 
 @dataclass(frozen=True, slots=True)
+class Overruled(Event):
+    """Typed: `phase` gets its power although these objections stand, and why."""
+
+    phase: str
+    objections: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class LimiterGood(Event):
     says: str
 

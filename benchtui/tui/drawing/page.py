@@ -104,7 +104,7 @@ def notes(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
 
 
 def stages(view: View, chosen: int, told: tuple[str, ...], look: Look, width: int) -> Text:
-    """The stages with their marks, what the chosen one holds, what is not measured, and the loose ends."""
+    """The stages with their marks, what the chosen one holds, what is open or past a rating, and the loose ends."""
     inks, marks = look.inks, view.stages
     drawn = [line((" Stages ", inks.title), ("   up and down to choose", inks.quiet)), Text("")]
     for number, mark in enumerate(marks):
@@ -121,7 +121,11 @@ def stages(view: View, chosen: int, told: tuple[str, ...], look: Look, width: in
         if here:
             for said in told:
                 drawn += [line((f"       {row}", inks.text)) for row in wrapped(look.words(said), width - 9)]
-    for title, listed in (("Not measured", view.unmeasured), ("Loose ends", view.loose)):
+    lists = {
+        "Not measured": view.unmeasured, "Went on from a warn": view.accepted, "Ratings review": view.findings,
+        "Loose ends": view.loose,
+    }  # fmt: skip
+    for title, listed in lists.items():
         if listed:
             drawn += [Text(""), line((f" {title}", inks.strong))]
             for said in listed:

@@ -1,0 +1,40 @@
+"""What the ratings review found, in words: how much, what is gravest, and what must be answered before power."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from benchtui.forecast.results import Finding
+from benchtui.quantities.clean import clean
+
+_GRAVE = ("stop", "warn")
+
+
+def objections(found: Sequence[Finding] | None, failure: str) -> tuple[str, ...]:
+    """What speaks against power: each finding that stops; while the review is not known, or has failed, just that."""
+    if found is None:
+        said = f"the ratings review failed, so nobody knows what is past its rating: {failure}"
+        return (clean(said) if failure else "the ratings review is not computed yet",)
+    return tuple(clean(finding.text) for finding in found if finding.severity == "stop")
+
+
+def told(found: Sequence[Finding] | None, failure: str) -> tuple[str, ...]:
+    """The grave findings as lines, stops first, each with the source of its limit; notes are left to `check`."""
+    if found is None:
+        return objections(found, failure) if failure else ()
+    return tuple(
+        clean(f"{finding.severity}: {finding.text} ({finding.source})")
+        for severity in _GRAVE
+        for finding in found
+        if finding.severity == severity
+    )
+
+
+def summary(found: Sequence[Finding] | None, failure: str) -> str:
+    """One line on the review; "" while it is not known and where it finds nothing grave."""
+    if found is None:
+        return "The ratings review failed: what is past its rating is not known. F4 says why." if failure else ""
+    counts = [(severity, sum(finding.severity == severity for finding in found)) for severity in _GRAVE]
+    parts = [f"{n} {severity}{'s' if n > 1 else ''}" for severity, n in counts if n]
+    listed = " and ".join(parts)
+    return f"The ratings review finds {listed}: F4 lists them, 'benchtui check' tells all." if parts else ""

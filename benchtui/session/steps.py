@@ -27,14 +27,15 @@ def steps(
     `capacitors` are those that are read on the bench before they are fitted.
     """
     found = [
-        *_standard_steps(info.id),
+        *_standard_steps(build, info.id),
         *_pots(build, info.id),
         *((text, "done") for text in info.entry.steps),
         *_sockets(build, info, before),
         *((text, "seen") for text in info.entry.looks),
         *_unmeasured(build, info.id),
     ]
-    fits = [(_fitting(listed), "fitted", _read_first(listed, capacitors)) for listed in _batches(build, info.id)]
+    out = _out(build, info.id, info.entry)[1]
+    fits = [(_fitting(listed, out), "fitted", _read_first(listed, capacitors)) for listed in _batches(build, info.id)]
     all_ = [*fits, *((text, says, ()) for text, says in found)]
     return tuple(Step(f"{info.id} step {n}", *each) for n, each in enumerate(all_, 1))
 
@@ -44,9 +45,11 @@ def live_steps(info: StageInfo) -> tuple[Step, ...]:
     return tuple(Step(f"{info.id} live step {n}", text, "noted") for n, text in enumerate(info.entry.live, 1))
 
 
-def _standard_steps(stage: str) -> Iterator[tuple[str, str]]:
+def _standard_steps(build: Build, stage: str) -> Iterator[tuple[str, str]]:
+    grids = any(point.guards == "grid bias" for point in build.point.values())
     for row in table("stages").get(stage, ()):
-        yield row["text"], row["says"]
+        if grids or row.get("only") != "grid bias":
+            yield row["text"], row["says"]
 
 
 def _batches(build: Build, stage: str) -> Iterator[list[Listed]]:
@@ -56,15 +59,18 @@ def _batches(build: Build, stage: str) -> Iterator[list[Listed]]:
         yield listed[start : start + _PARTS_A_STEP]
 
 
-def _fitting(listed: list[Listed]) -> str:
-    return f"Fit {', '.join(_named(part.path[0], part.id, part.part) for part in listed)}"
+def _fitting(listed: list[Listed], out: frozenset[str]) -> str:
+    """What is fitted; of a fuse that is `out` in this stage its holder alone."""
+    return f"Fit {', '.join(_named(part.path[0], part.id, part.part, out) for part in listed)}"
 
 
 def _read_first(listed: list[Listed], capacitors: Mapping[str, Reservoir]) -> tuple[Reservoir, ...]:
     return tuple(capacitors[part.id] for part in listed if part.id in capacitors)
 
 
-def _named(table: str | int, id: str, part: object) -> str:
+def _named(table: str | int, id: str, part: object, out: frozenset[str]) -> str:
+    if id in out:
+        return f"{id}'s empty holder"
     if table == "valve":
         return f"{id} socket ({getattr(part, 'type', '')})"
     unit = _UNITS.get(str(table))

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import os
+from typing import TypeVar
+
+T = TypeVar("T")
 
 
-def count(*, short: int, full: int) -> int:
+def count(*, short: T, full: T) -> T:
     """`full` if the environment sets BENCHTUI_LONG to anything but "" or "0", else `short`."""
     return full if os.environ.get("BENCHTUI_LONG", "0") not in ("", "0") else short

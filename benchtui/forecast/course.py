@@ -9,10 +9,13 @@ import numpy as np
 from benchtui.assemble.state import stage_state
 from benchtui.assemble.valves import known_type
 from benchtui.buildfile.models import Build
+from benchtui.buildfile.stages import order
 from benchtui.circuit.probe import Probe, readings
+from benchtui.forecast.drawn import Drawn, drawn_stage
 from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.results import Course
-from benchtui.forecast.run import solve_variants, stage_run
+from benchtui.forecast.run import SAMPLES, solve_variants, stage_run
+from benchtui.forecast.windows import joint_windows
 from benchtui.parts.guide import value as guide
 
 TIMES_S = (0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 22.0, 27.0, 35.0, 45.0, 60.0)
@@ -37,8 +40,11 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     if entry is None or entry.watch is None:
         return None
     point = build.point[entry.watch]
-    state = stage_state(build, stage, mains_v=mains_v)
-    run = stage_run(build, stage, mains_v=mains_v)
+    trimmed = _comes_trimmed(build, stage)
+    state = stage_state(build, stage, mains_v=mains_v, trimmed=trimmed)
+    run = stage_run(build, stage, mains_v=mains_v, trimmed=trimmed)
+    if run.nominal.blame[0] is not None:
+        return None
     times = np.array(TIMES_S)
     rectifiers = [known_type(valve.type) for valve in build.valve.values()]
     direct = any(t is not None and t.heating == "direct" and "rectifier" in t.kind for t in rectifiers)
@@ -55,15 +61,33 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
         return None
     volts = np.interp(times, times[np.isfinite(volts)], volts[np.isfinite(volts)])
     extreme = float(volts[np.argmax(np.abs(volts))])
-    off_v, reason = _switch_off_above(extreme, 1.0 + build.mains.spread if mains_v is None else 1.0)
+    off_v, reason = _switch_off_above(extreme, drawn_stage(build, stage, mains_v, trimmed, SAMPLES), entry.watch)
     limit = powered_limits(run, stage)[entry.watch].high
-    if limit is not None and (limit.value < off_v or extreme < 0.0):
+    # a trimmed current was right at the mains of its day: what it may not pass is the rating
+    drifts = trimmed and any(build.adjust[name].point == entry.watch for name in run.targets)
+    if limit is not None and (limit.value < off_v or extreme < 0.0 or drifts):
         off_v, reason = limit.value, limit.reason
     return Course(entry.watch, TIMES_S, tuple(map(float, volts)), extreme, off_v, reason)
 
 
-def _switch_off_above(extreme: float, high_mains: float) -> tuple[float, str]:
-    """A reading above which something is wrong while settling, and why: bias must not be positive."""
+def _comes_trimmed(build: Build, stage: str) -> bool:
+    """Whether the pots of `stage` were trimmed in one before it; the first begins with each where it starts."""
+    place = {name: number for number, name in enumerate(order(build))}
+    return all(
+        any(place[before] < place[stage] for before in adjustment.stages)
+        for adjustment in build.adjust.values()
+        if stage in adjustment.stages
+    )
+
+
+def _switch_off_above(extreme: float, drawn: Drawn, point: str) -> tuple[float, str]:
+    """A reading above which something is wrong while settling, and why: bias must not be positive.
+
+    What healthy builds read when settled lies as far above the nominal build's while they settle.
+    """
     if extreme < 0.0:
         return 0.0, "it has to be negative"
-    return extreme * _MARGIN * high_mains, "a twentieth above the highest computed reading"
+    settled = list(drawn.points).index(point)
+    high = joint_windows(drawn.values, drawn.nominal, drawn.last_digits)[settled, 1]
+    share = max(high / drawn.nominal[settled], 1.0) if drawn.nominal[settled] > 0.0 else 1.0
+    return float(extreme * share * _MARGIN), "a twentieth above the highest that healthy builds read"

@@ -9,6 +9,7 @@ import pytest
 
 from benchtui.buildfile.models import Adjustment, Build, Stage
 from benchtui.forecast.course import emission_at, first_minute
+from benchtui.forecast.expect import expect_powered
 from benchtui.forecast.limited import limited_limits
 from benchtui.forecast.trim import ht_point, trim_target
 from tests.reference.amplifiers import build
@@ -37,6 +38,25 @@ def test_a_cathode_rises_to_its_settled_value() -> None:
     assert course.volts[0] == pytest.approx(0.0, abs=0.01)
     assert np.all(np.diff(course.volts) > -0.5)
     assert course.volts[-1] == pytest.approx(17.8, rel=0.02)
+
+
+def test_no_healthy_build_is_switched_off_while_it_settles() -> None:
+    """At measured mains the figure to switch off at lies above the window of the settled reading."""
+    made = watching("v2_cathode")
+    course = first_minute(made, "output", mains_v=230.0)
+    told = {e.point: e for e in expect_powered(made, "output", mains_v=230.0).expectations}["v2_cathode"]
+    assert course is not None
+    assert told.high < course.switch_off_v < 1.1 * told.high
+
+
+def test_before_the_first_trim_a_valve_at_full_current_is_not_as_computed() -> None:
+    made = build("c").build
+    trims = {name: a.model_copy(update={"stages": ("output", "driver")}) for name, a in made.adjust.items()}
+    watched = {stage: Stage(watch="v3_cathode") for stage in ("output", "driver")}
+    made = made.model_copy(update={"stage": watched, "adjust": trims})
+    first, later = (first_minute(made, stage, mains_v=230.0) for stage in ("output", "driver"))
+    assert first is not None and later is not None
+    assert first.switch_off_v < 0.25 < later.volts[-1] < later.switch_off_v  # the target is 0.4 V
 
 
 def test_a_stage_without_a_point_to_watch_has_no_course() -> None:

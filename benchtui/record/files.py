@@ -54,6 +54,9 @@ class Files:
     def truncate(self, fd: int, size: int) -> None:
         os.ftruncate(fd, size)
 
+    def rename(self, path: Path, to: Path) -> None:
+        os.rename(path, to)
+
     def fsync(self, fd: int) -> None:
         if hasattr(fcntl, "F_FULLFSYNC"):  # macOS: its fsync does not reach the platter
             fcntl.fcntl(fd, fcntl.F_FULLFSYNC)

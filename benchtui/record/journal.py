@@ -1,7 +1,8 @@
 """The durable journal of one build: events that are on the disk before anyone hears of them.
 
 One record file a build. Suggested name: `<build>.bench`; beside it appear `<build>.bench.head` (count and
-hash of the last durable event), `<build>.bench.lock` and, after an interrupted write, `<build>.bench.torn-1`.
+hash of the last durable event), `<build>.bench.lock`, after an interrupted write `<build>.bench.torn-1`, and
+`<build>.bench.damaged-1` where a new record was begun in the place of a damaged one.
 Whoever makes the folder also makes its name durable in the folder above; the journal does not.
 """
 
@@ -97,6 +98,21 @@ class Journal:
         except ReadOnly as why:
             return cls._view(why.path, clock, files, why)
         return journal
+
+    @classmethod
+    def set_aside(cls, path: Path | str, *, clock: Clock = CLOCK, files: Files = FILES) -> Path:
+        """Where a damaged record is from now on: as it is, under the next name `<record>.damaged-N`, with its head.
+
+        Raises AlreadyThere where it is sound, and NotFound, NotARecord, NewerFormat, Locked, NoLock, CannotWrite.
+        """
+        with _pen_unless_it_fails(path, files) as pen:
+            checked = _take(pen, clock)
+            refuse_what_is_not_ours(pen.path, checked)
+            if not checked.damage:
+                raise AlreadyThere(pen.path)
+            to = pen.rename()
+            pen.close()
+        return to
 
     @classmethod
     def _view(cls, path: Path, clock: Clock, files: Files, why: ReadOnly) -> Journal:

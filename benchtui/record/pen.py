@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+from itertools import count
 from pathlib import Path
 
 from benchtui.record.check import Checked, Head, read_head
@@ -107,6 +108,21 @@ class Pen:
         self.files.sync_folder(self.path.parent)
         self.files.truncate(self._record, sound_bytes)
         self.files.fsync(self._record)
+
+    def rename(self) -> Path:
+        """Give record and head the next `.damaged-N`, durably; the record's new path.
+
+        The head goes first: a record that has lost its head is found damaged again, a head alone leads nowhere.
+        """
+        names = set(self.files.names(self.path.parent))
+        tried = (beside(self.path, f".damaged-{number}") for number in count(1))
+        to = next(path for path in tried if not {path.name, f"{path.name}.head"} & names)
+        if beside(self.path, ".head").name in names:
+            self.files.rename(beside(self.path, ".head"), beside(to, ".head"))
+            self.files.sync_folder(self.path.parent)
+        self.files.rename(self.path, to)
+        self.files.sync_folder(self.path.parent)
+        return to
 
     def torn(self) -> dict[str, int]:
         """Names of the tails set aside so far, with their bytes, oldest first."""

@@ -33,8 +33,7 @@ def told(found: Sequence[Finding] | None, failure: str) -> tuple[str, ...]:
 def summary(found: Sequence[Finding] | None, failure: str) -> str:
     """One line on the review; "" while it is not known and where it finds nothing grave."""
     if found is None:
-        return "The ratings review failed: what is past its rating is not known. F4 says why." if failure else ""
+        return "The ratings review failed: nobody knows what is past a rating; see F4." if failure else ""
     counts = [(severity, sum(finding.severity == severity for finding in found)) for severity in _GRAVE]
     parts = [f"{n} {severity}{'s' if n > 1 else ''}" for severity, n in counts if n]
-    listed = " and ".join(parts)
-    return f"The ratings review finds {listed}: F4 lists them, 'benchtui check' tells all." if parts else ""
+    return f"Ratings review: {', '.join(parts)}; see F4, or run 'benchtui check'." if parts else ""

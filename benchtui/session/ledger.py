@@ -37,6 +37,7 @@ class Ledger:
     def replay(self) -> None:
         """Fold the record from its beginning, then say that the program was started again.
 
+        A chassis whose record follows an earlier one counts as having met mains for good.
         Raises UnknownEvent for an event of another version.
         """
         begun = False
@@ -48,6 +49,8 @@ class Ledger:
             self.state = fold(self.plan, self.state, e.OtherHolds())
         elif begun:
             self.act(e.Restarted())
+        if self.state.mains == "unknown" and "quotes" in self._journal.header:
+            self.act(e.SaidMet())  # a record that follows another one: nobody can say 'never' of its chassis
 
     def act(self, command: Command | e.Event) -> tuple[e.Event, ...] | Refusal:
         """What `command` comes to: its events, each durable before it counts, or the refusal, which is kept too.

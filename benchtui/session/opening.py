@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import os
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,8 @@ def open_session(
     """The session of the build file at `build_path`; its record lies beside it or in `record_folder`.
 
     Where the build file is gone, the copy in its record stands in. Raises BuildWrong (a line for each problem) or
-    PlaceWrong (folder, lock or record). A record that another program holds, or that is damaged, opens read only.
+    PlaceWrong (folder, lock or record). A record that another program holds, or that is damaged, opens read only; in
+    the place of a damaged one the session can begin a new one.
     """
     clock = clock or Clock()
     path = (record_folder or build_path.parent) / f"{build_path.stem}.bench"
@@ -42,7 +44,8 @@ def open_session(
         loaded = _loaded(build_path, journal)
         journal = journal or _begin(path, loaded, clock)
         change = _change(journal, loaded)
-        session = Session(loaded.build, journal, clock, forecaster or RealForecaster(), change)
+        renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
+        session = Session(loaded.build, journal, clock, forecaster or RealForecaster(), change, renew)
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong(str(error)) from error
@@ -73,11 +76,18 @@ def _loaded(build_path: Path, journal: Journal | None) -> Loaded:
     return load_checked(build_path)
 
 
-def _begin(path: Path, loaded: Loaded, clock: Clock) -> Journal:
+def _begin(path: Path, loaded: Loaded, clock: Clock, quotes: dict[str, Any] | None = None) -> Journal:
+    """A new record; `quotes` names the one that it follows, if any."""
     if not path.parent.is_dir():
         raise CannotWrite(path, "its folder does not exist")
     header = {"build": loaded.build.id, "sha256": loaded.sha256, "source": loaded.text}
-    return Journal.create(path, header, clock=clock)
+    return Journal.create(path, header | ({"quotes": quotes} if quotes else {}), clock=clock)
+
+
+def _renew(path: Path, loaded: Loaded, clock: Clock, damage: Damaged) -> Journal:
+    """A new record in the place of the damaged one, which is kept beside it and quoted up to its last sound event."""
+    kept = Journal.set_aside(path, clock=clock)
+    return _begin(path, loaded, clock, {"file": kept.name, "event": damage.event, "hash": damage.hash})
 
 
 def _last_file(journal: Journal) -> Any:

@@ -14,13 +14,14 @@ from benchtui.procedure.decide import Refusal
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
-from benchtui.record import Journal
+from benchtui.record import Journal, RecordError
 from benchtui.session import figures, findings, screen, wording
 from benchtui.session.answers import Said, Taken, meaning, strict
 from benchtui.session.bench import Bench
 from benchtui.session.clock import Clock
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
+from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt
@@ -44,21 +45,23 @@ class Session:
     """One open build. Every method that takes something typed gives back what is shown now."""
 
     def __init__(
-        self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None
-    ) -> None:
-        self._build, self._journal, self._clock, self._change = build, journal, clock, change
+        self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None,
+        renew: Callable[[], Journal] | None = None,
+    ) -> None:  # fmt: skip
+        """`change` of the build file is still to be decided; `renew` begins a new record if `journal` is damaged."""
+        self._build, self._journal, self._clock, self._change, self._renew = build, journal, clock, change, renew
         self._forecasts = Forecasts(build, forecaster)
-        self._ledger = Ledger(journal, self._plan())
-        self._ledger.replay()
         self._number, self._asked = 0, Ask("")
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
-        self._moved_on()
-        self._banner: Banner | None = self._greeting()
+        self._banner: Banner | None = None
+        self._begin()
 
     # -- what is typed
 
     def answer(self, number: int, text: str, *, pasted: bool = False) -> View:
         """Take a typed line for prompt `number`; one for another prompt is dropped and said."""
+        if self._asked.kind == "damaged":
+            return self._answer_damage(number, text, typed=not pasted)
         if not self._ledger.taking:
             return self.view()
         if number != self._number:
@@ -179,19 +182,24 @@ class Session:
 
     # -- within
 
-    def _greeting(self) -> Banner:
-        """The caution at the first start; later where one was, what was last, and what is loose."""
-        words, events = table("words"), self._journal.events
-        if len(events) < 2:
-            return Banner("info", words["caution"])
-        bench, last = self._bench(), events[-2]
-        stage = next((mark.title for mark in screen.stage_marks(bench) if mark.id == bench.phase.stage), "")
-        text = wording.line(last.kind, last.data, wording.names(self._ledger.plan))
-        last_line = words["last"].format(when=figures.day(last.t_wall), text=text)
-        counts = ((len(bench.state.unproved), "not measured"), (len(bench.accepted), "accepted warn"))
-        what = ", ".join(f"{n} {said}{'s' * (n > 1 and said[-1] == 'n')}" for n, said in counts if n)
-        more = (*([words["open"].format(what=what)] if what else []), last_line, *screen.loose(bench))
-        return Banner("info", words["resumed"].format(stage=clean(stage)), more)
+    def _begin(self) -> None:
+        """Fold the record and put the first question."""
+        self._ledger = Ledger(self._journal, self._plan())
+        self._ledger.replay()
+        self._moved_on()
+        self._banner = greeting(self._bench(), self._journal.events)
+
+    def _answer_damage(self, number: int, text: str, *, typed: bool) -> View:
+        """A new record in the place of a damaged one, when that is typed."""
+        meant = number == self._number and typed and text.strip().casefold() == "new record"
+        if not meant or self._renew is None:
+            return self._refuse(text, "type 'new record', or leave the old one as it is")
+        try:
+            self._journal, self._renew = self._renew(), None
+        except RecordError as error:
+            return self._refuse(text, f"no new record: {error}")
+        self._begin()
+        return self._shown()
 
     def _plan(self) -> Plan:
         """The plan by what is computed so far."""
@@ -253,6 +261,8 @@ class Session:
 
     def _question(self) -> Ask:
         """What the state asks, whether or not its forecast is there."""
+        if self._renew is not None:
+            return Ask("damaged")
         if self._change is not None and self._ledger.taking:
             return Ask("build changed")
         return ask(self._ledger.plan, self._ledger.state)

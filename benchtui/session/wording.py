@@ -48,7 +48,10 @@ def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fi
     if kind == "build changed":
         found["kept"] = "kept" if data.get("keep") else "dropped"
     if kind == "birth":
-        found["build"] = str(data.get("header", {}).get("build", "a build"))
+        header = data.get("header", {})
+        found["build"] = str(header.get("build", "a build"))
+        if quotes := header.get("quotes"):
+            found["build"] += f"; it follows {quotes['file']}, which is sound up to #{quotes['event']}"
     return found
 
 

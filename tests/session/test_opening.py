@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import shutil
 from pathlib import Path
@@ -185,3 +186,43 @@ def test_a_read_only_folder_is_refused_before_the_first_stage(tmp_path: Path) ->
             open_session(path)
     finally:
         tmp_path.chmod(0o700)
+
+
+@pytest.mark.parametrize("n", [2, 4])
+def test_a_new_record_begins_in_the_place_of_a_damaged_one_and_quotes_it(begun: Path, n: int) -> None:
+    record = begun.with_suffix(".bench")
+    data = bytearray(record.read_bytes())
+    data[data.index(b'"n":%d,' % n) + 60] ^= 1
+    record.write_bytes(data)
+    desk = Desk(begun, begun.parent)
+    for said in ("yes", "new"):
+        assert desk.type(said).danger.word == "READ ONLY"
+    assert desk.type("new record", pasted=True).danger.word == "READ ONLY"
+    assert record.read_bytes() == data, "nothing is written before it is typed"
+    view = desk.type("New record")
+    assert view.stage == "Parts on the bench" and view.danger.word == "ASSUME LIVE"
+    desk.drop()
+    kept = begun.with_name("pp-6v6.bench.damaged-1")
+    assert kept.read_bytes() == data and kept.with_name(f"{kept.name}.head").exists()
+    with Journal.open(kept, write=False) as old, Journal.open(record, write=False) as new:
+        assert new.trouble is None or "reading only" in str(new.trouble)
+        assert new.header["quotes"] == {"file": kept.name, "event": n - 1, "hash": old.events[-1].hash}
+        assert new.events[1].kind == "met mains"
+    desk.open()
+    assert any("damaged-1" in line.text for line in desk.session.log())
+    titles = {view.prompt.title for view in desk.go(lambda view: view.stage == "First mains")}
+    assert "Pull the plug" in titles and "Did this chassis ever meet mains?" not in titles
+    desk.drop()
+
+
+def test_a_new_record_that_cannot_be_begun_leaves_the_damaged_one_and_says_why(begun: Path) -> None:
+    record = begun.with_suffix(".bench")
+    record.write_bytes(record.read_bytes().replace(b'"kind":"bare"', b'"kind":"bear"'))
+    desk = Desk(begun, begun.parent)
+    held = record.with_name("pp-6v6.bench.lock").open("a")
+    fcntl.flock(held, fcntl.LOCK_EX)
+    view = desk.type("new record")
+    held.close()
+    assert view.danger.word == "READ ONLY" and view.banner is not None and "no new record" in view.banner.text.lower()
+    assert desk.type("new record").danger.word == "ASSUME LIVE"
+    desk.drop()

@@ -21,7 +21,7 @@ def test_grave_findings_are_counted_at_once_and_listed_with_the_stages(desk: Des
     assert desk.session.view().findings == ()
     desk.compute()
     view = desk.session.view()
-    assert view.banner is not None and view.banner.more[0].startswith("The ratings review finds 1 stop and 1 warn:")
+    assert view.banner is not None and view.banner.more[0].startswith("Ratings review: 1 stop, 1 warn;")
     assert view.findings == (
         "stop: V3 screen volts: 426 V of 425 V (made up)", "warn: C1 close to its volts (made up)"
     )  # fmt: skip

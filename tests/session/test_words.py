@@ -28,7 +28,7 @@ def asked() -> set[str]:
 
 
 def test_every_question_has_its_words() -> None:
-    by_ask = {"settle blind", "computing", "build changed"}
+    by_ask = {"settle blind", "computing", "build changed", "damaged"}
     modes = {mode.value for mode in (Mode.HALT, Mode.READONLY, Mode.DONE)}
     assert asked() | by_ask | modes == set(table("prompts"))
 

@@ -26,7 +26,7 @@ class State:
     switches_open: frozenset[str] = frozenset()
     emission: Value = 1.0
     rectifier_emission: Value = 1.0
-    series_ohm: float = 0.0
+    series_ohm: Value = 0.0
     clips: tuple[tuple[str, str], ...] = ()
     pots: Mapping[str, Value] = field(default_factory=dict)
     trimmed: frozenset[str] = frozenset()

@@ -144,6 +144,16 @@ class Operating:
             np.abs(self.current(name) + self._sign(branch) * waveform(self._phasor(branch))).max(axis=0)
         )
 
+    @property
+    def mains_amps(self) -> np.ndarray:
+        """A rms (samples,) that all transformers together take from the mains."""
+        emfs = self.system.network.emfs
+        taken = sum(-self.phasors[:, emf.node] / emf.ohm for emf in emfs)
+        if not emfs:
+            return np.zeros(self.samples)
+        taken[0] += sum(emf.volts / emf.ohm for emf in emfs)
+        return self._checked(np.sqrt((np.abs(taken) ** 2).sum(axis=0) / 2.0))
+
     def power(self, name: str) -> np.ndarray:
         """Mean W (samples,) turned into heat in a resistor, choke, winding, rectifier, regulator or a pot's track."""
         net = self.system.network

@@ -146,22 +146,28 @@ def _powered(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> 
     run, nominal, limits = drawn.run, drawn.nominal, powered_limits(drawn.run, stage)
     values, windows = _windows(stage, drawn, earlier)
     windows = windows + np.array([[-1.0, 1.0]]) * np.array([[_stray_volts(run, p)] for p in drawn.points.values()])
-    return tuple(
-        Expectation(
-            point=name,
-            quantity=point.quantity,
-            unit="V",
-            nominal=float(nominal[k]),
-            low=float(windows[k, 0]),
-            high=float(windows[k, 1]),
-            stop_low=limits[name].low,
-            stop_high=_proven(run, point, limits[name].high, drawn.values[:, k] - nominal[k], float(windows[k, 1])),
-            why=dominant(values[:, k], drawn.draw.drawn),
-            guards=point.guards,
+    found = []
+    for k, (name, point) in enumerate(drawn.points.items()):
+        if not np.isfinite(nominal[k]):
+            continue
+        low, high = map(float, windows[k])
+        stop_low = limits[name].low
+        stop_high = _proven(run, point, limits[name].high, drawn.values[:, k] - nominal[k], high)
+        found.append(
+            Expectation(
+                point=name,
+                quantity=point.quantity,
+                unit="V",
+                nominal=float(nominal[k]),
+                low=low if stop_low is None else max(low, stop_low.value),
+                high=high if stop_high is None else min(high, stop_high.value),
+                stop_low=stop_low,
+                stop_high=stop_high,
+                why=dominant(values[:, k], drawn.draw.drawn),
+                guards=point.guards,
+            )
         )
-        for k, (name, point) in enumerate(drawn.points.items())
-        if np.isfinite(nominal[k])
-    )
+    return tuple(found)
 
 
 def _proven(run: Run, point: Point, limit: Limit | None, off_v: np.ndarray, high: float) -> Limit | None:

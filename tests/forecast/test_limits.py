@@ -14,6 +14,7 @@ from benchtui.forecast.limits import stage_limits
 from benchtui.forecast.run import solve_ensemble, solve_nominal
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import judge
+from tests.builds import recorded
 from tests.reference.amplifiers import build, faults
 
 
@@ -80,7 +81,7 @@ def test_grave_faults_of_the_reference_never_pass(name: str) -> None:
 
 
 def over_rating(reading_v: float) -> float:
-    """Share of C's builds whose V3 passes its 25 W, were its pot set for `reading_v` at its grid, whatever the valve."""
+    """Share of C's builds whose V3 passes its 25 W, were its pot set for `reading_v` at its grid."""
     made = build("c").build
     by_grid = made.adjust["P1"].model_copy(update={"point": "v3_grid", "target": reading_v})
     set_so = made.model_copy(update={"adjust": {**made.adjust, "P1": by_grid}})
@@ -98,3 +99,11 @@ def test_a_trimmed_grid_stops_where_nearly_every_valve_would_pass_its_rating() -
     assert over_rating(nominal_valve.value) < 0.7
     assert over_rating(grid.stop_high.value) > 0.9
     assert over_rating(grid.nominal) == 0.0
+
+
+def test_no_window_reaches_past_its_stop_when_the_mains_is_high() -> None:
+    """At 253 V some sound builds pass a rating: what they read is a stop, and no part of the window."""
+    made = recorded.build("pp-6v6").build
+    told = expect_powered(made, "heaters", mains_v=253.0, samples=60).expectations
+    clipped = [e for e in told if e.stop_high is not None and e.high == e.stop_high.value]
+    assert clipped and all(e.stop_high is None or e.high <= e.stop_high.value for e in told)

@@ -61,6 +61,15 @@ def test_a_series_heater_leaves_the_tap_alone() -> None:
     assert [(heater.a, heater.b, heater.ohm) for heater in heaters(made)] == [("h", "j", 84.0)]
 
 
+def test_grid_current_may_begin_below_the_cathode() -> None:
+    made = valve(type="12AX7", pins={"6": "a", "7": "g", "8": "k"}, grid_start="0.6 V")
+    (section,) = sections(made)
+    assert section.law.constants["start_v"] == 0.6
+    drawn = section.drawn_law(Draw(200)).constants["start_v"]
+    assert drawn.min() == pytest.approx(0.42, rel=0.02) and drawn.max() == pytest.approx(0.78, rel=0.02)
+    assert "start_v" not in sections(valve(type="12AX7", pins={"6": "a", "7": "g", "8": "k"}))[0].law.constants
+
+
 def test_a_gas_regulator_has_an_anode_and_a_cathode() -> None:
     (section,) = sections(valve(type="0D3", pins={"5": "s", "2": "0"}))
     assert (section.id, section.kind, dict(section.nodes)) == ("V1", "regulator", {"anode": "s", "cathode": "0"})

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import singledispatchmethod
-from math import sqrt
+from math import expm1, log, sqrt
 from pathlib import Path
 
 import numpy as np
@@ -120,8 +120,18 @@ class Deck:
     @add.register
     def _(self, e: Valve) -> None:
         nodes = [e.anode, e.grid, *([e.screen] if e.screen else []), e.cathode]
-        constants = " ".join(f"{key}={value:.9g}" for key, value in e.law.constants.items())
+        held = dict(e.law.constants)
+        if "start_v" in held:
+            self._early_grid(e, held.pop("start_v"), held.get("gg", 1e-3))
+            held["gg"] = 0.0
+        constants = " ".join(f"{key}={value:.9g}" for key, value in held.items())
         self.line(f"X{e.name} {' '.join(nodes)} {e.law.form} {constants}")
+
+    def _early_grid(self, e: Valve, start_v: float, perveance: float) -> None:
+        """Grid current that begins below the cathode: 0.3 uA at -start_v, e-fold in 0.13 V times 2/3 below."""
+        offset = 0.13 * log(expm1((0.3e-6 / perveance) ** (2 / 3) / 0.13)) + start_v
+        self.line(f"B{e.name}e {e.name}_e 0 V = 0.13*ln(1+exp(min((v({e.grid},{e.cathode})+{offset:.9g})/0.13,40)))")
+        self.line(f"B{e.name}g {e.grid} {e.cathode} I = {perveance:.9g}*pow(v({e.name}_e),1.5)")
 
     @add.register
     def _(self, e: OutputTransformer) -> None:

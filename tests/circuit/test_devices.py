@@ -30,7 +30,7 @@ FIT_6V6: Constants = {
 }
 FIT_EL34: Constants = {"mu": 10.91, "ex": 1.386, "kg1": 854.6, "kg2": 2370.0, "kp": 52.15, "kvb": 22.77, "vct": 0.02463}
 FORMS: dict[str, Constants] = {
-    "triode_offset": FIT_12AX7,
+    "triode_offset": {**FIT_12AX7, "start_v": 0.6},
     "triode_grid_ion": dict(shapes.ECC83.constants),
     "pentode_power_screen": FIT_6V6,
     "pentode_shared_screen": dict(shapes.EL34.constants),
@@ -128,6 +128,17 @@ def test_slopes_are_the_derivatives(form: str, point: tuple[float, float, float]
         step[column] = 1e-4
         rise = amps(form, FORMS[form], *(point + step)) - amps(form, FORMS[form], *(point - step))
         assert found.siemens[:, column] == pytest.approx(rise / 2e-4, rel=1e-4, abs=1e-10)
+
+
+def test_grid_current_begins_where_the_data_sheet_says() -> None:
+    """0.3 uA at -0.6 V; e-fold in 0.087 V below, kT/q at 1,000 K; above it nears gg vg^1.5 of a shifted grid."""
+    def grid_a(volts: float) -> float:
+        return amps("triode_offset", {**FIT_12AX7, "start_v": 0.6}, 150.0, 0.0, volts)[2]
+
+    assert grid_a(-0.6) == pytest.approx(0.3e-6, rel=1e-9)
+    assert grid_a(-1.0) / grid_a(-1.0 - 0.0867) == pytest.approx(np.e, rel=0.02)
+    assert (grid_a(8.0) / 1e-3) ** (2 / 3) - (grid_a(5.0) / 1e-3) ** (2 / 3) == pytest.approx(3.0, rel=1e-6)
+    assert amps("triode_offset", FIT_12AX7, 150.0, 0.0, -0.6)[2] == 0.0, "without it grid current begins at the cathode"
 
 
 any_volts = st.floats(allow_nan=False, allow_infinity=False)

@@ -58,6 +58,8 @@ class Section:
                 constants[name] = constants[name] * draw.factor(self.id, name, spread(f"spread.{kind}"))
         else:
             constants["mu"] = constants["mu"] * draw.factor(self.id, "mu", spread("spread.amplification"))
+        if "start_v" in constants:
+            constants["start_v"] = constants["start_v"] * draw.factor(self.id, "grid", spread("spread.grid_start"))
         return Law(self.law.form, constants)
 
     def drawn_emission(self, draw: Draw) -> Value:
@@ -168,6 +170,8 @@ def _sections_of(build: models.Build, ref: str) -> Iterator[Section]:
     ids = valve.sections or tuple(ref + plan.suffix for plan, _ in wired)
     for section_id, (plan, joints) in zip(ids, wired, strict=True):
         law, source = _law(valve.type, found, plan, own)
+        if valve.grid_start is not None and plan.grid is not None:
+            law = Law(law.form, {**law.constants, "start_v": valve.grid_start})
         yield Section(
             id=section_id,
             valve=ref,

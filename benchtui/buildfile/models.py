@@ -191,6 +191,11 @@ class Valve(Part):
     sections: tuple[Id, ...] | None = Field(None, description="references of its sections, by default V1a, V1b")
     model: Id | None = Field(None, description="own constants: a name under [model]")
     matched: Id | None = Field(None, description="name of the matched set it belongs to")
+    grid_start: Volts | None = Field(
+        None,
+        description="how far below the cathode its grid begins to draw current: where 0.3 uA flow, about 0.6 V, never "
+        "above 1.3 V; needed where a large leak alone biases the grid",
+    )
 
 
 class Winding(Part):

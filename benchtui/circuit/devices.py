@@ -5,7 +5,8 @@ exponentials are written so that they cannot run away.
 
 Sources. Triodes and pentodes: N. L. Koren, "Improved vacuum tube models for SPICE simulations", Glass Audio 8 (5),
 1996, with the later offset `vct` (from memory, article not checked); the sharing of current between anode and screen in
-`pentode_shared_screen`, the grid current `gg` and the ion current ratio `gi` are common practice, no source.
+`pentode_shared_screen`, the grid current `gg` and the ion current ratio `gi` are common practice, no source. Below its
+start grid current grows exponentially, as electrons of thermal speed do against a field (Maxwell's distribution).
 Vacuum diode: the three-halves power law of Child and Langmuir. Silicon: the Shockley law with a series resistance.
 """
 
@@ -24,7 +25,13 @@ THERMAL_V = 0.025865
 
 _LIMIT_V = 1e5
 _LEAST_V = 1e-3
-_GRID_PERVEANCE = 1e-3
+_GRID_PERVEANCE, _LEAST_PERVEANCE = 1e-3, 1e-8
+
+GRID_START_A = 0.3e-6
+"""Grid current at the "grid current starting point" of data sheets (from memory)."""
+
+RETARDING_V = 0.13
+"""Width over which grid current begins: below it grows e-fold in 2/3 of this, kT/q of a cathode at 1,000 kelvin."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,10 +58,20 @@ def _softplus(x: Array) -> tuple[Array, Array]:
 
 
 def _grid_current(grid_v: Array, constants: Constants) -> tuple[Array, Array]:
-    """Current of a positive grid, gg vg^1.5, and its derivative."""
+    """Current of a positive grid, gg vg^1.5, and its derivative.
+
+    With `start_v` it begins below the cathode's volts, as real grids do (contact potential, and the speed of the
+    electrons): smoothly, and so that 0.3 uA flow at -start_v.
+    """
     perveance = constants.get("gg", _GRID_PERVEANCE)
-    root = np.sqrt(np.maximum(grid_v, 0.0))
-    return perveance * root**3, 1.5 * perveance * root
+    if "start_v" not in constants:
+        root = np.sqrt(np.maximum(grid_v, 0.0))
+        return perveance * root**3, 1.5 * perveance * root
+    perveance = np.maximum(perveance, _LEAST_PERVEANCE)
+    at_start = np.log(np.expm1((GRID_START_A / perveance) ** (2.0 / 3.0) / RETARDING_V))
+    soft, slope = _softplus((grid_v + constants["start_v"]) / RETARDING_V + at_start)
+    root = np.sqrt(RETARDING_V * soft)
+    return perveance * root**3, 1.5 * perveance * root * slope
 
 
 def _power(e: Array, ex: Array) -> tuple[Array, Array]:

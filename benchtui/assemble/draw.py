@@ -17,10 +17,14 @@ SEED = 20260214
 
 
 class Draw:
-    """The factors of `samples` builds, or of the nominal build when `samples` is None."""
+    """The factors of `samples` builds, or of the nominal build when `samples` is None.
 
-    def __init__(self, samples: int | None = None, seed: int = SEED) -> None:
+    With `nominal_first` the first of the builds is the nominal one.
+    """
+
+    def __init__(self, samples: int | None = None, seed: int = SEED, *, nominal_first: bool = False) -> None:
         self.samples = samples
+        self._nominal_first = nominal_first
         self._seed = seed
         self._drawn: dict[tuple[str, str], np.ndarray] = {}
 
@@ -34,6 +38,8 @@ class Draw:
             strip = (rng.permutation(self.samples) + rng.random(self.samples)) / self.samples
             low, high = tolerance
             self._drawn[key] = 1.0 + low + (high - low) * strip
+            if self._nominal_first:
+                self._drawn[key][0] = 1.0
         return self._drawn[key]
 
     @property

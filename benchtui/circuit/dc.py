@@ -215,9 +215,18 @@ class Solution:
 
 
 def solve(
-    system: System, case: Case, start: np.ndarray, *, border: Border | None = None, position: np.ndarray | None = None
+    system: System,
+    case: Case,
+    start: np.ndarray,
+    *,
+    border: Border | None = None,
+    position: np.ndarray | None = None,
+    least_step: float = 1e-7,
 ) -> Solution:
-    """DC volts of every column, from the node volts `start` (nodes, columns)."""
+    """DC volts of every column, from the node volts `start` (nodes, columns).
+
+    A column has settled when Newton's step is under `least_step` of each node's volts (or ten times that in volts).
+    """
     columns = start.shape[1]
     found = Solution(
         start.copy(),
@@ -237,7 +246,8 @@ def solve(
             found.volts[:, live] = volts + share * step
             found.position[:, live] += move
             found.last_step[:, live] = step
-            small = (np.abs(step) <= 1e-6 + 1e-7 * np.abs(volts)).all(axis=0) & (np.abs(move) < 1e-7).all(axis=0)
+            small = (np.abs(step) <= least_step * (10.0 + np.abs(volts))).all(axis=0)
+            small &= (np.abs(move) < 1e-7).all(axis=0)
             alive = np.isfinite(step).all(axis=0)
             found.settled[live[small & alive]] = True
             going = alive & ~small

@@ -38,6 +38,9 @@ EMPTY_V, SMALL_V = 0.05, 1.0
 FIRST_S, SECOND_S, GROWTH, STEP_SHARE, SHORTENINGS = 1e-6, 1e-4, 1.3, 0.12, 5
 """Steps in time: the first finds the nodes' volts, the second begins the fall."""
 
+LEAST_NEWTON_STEP = 1e-4
+"""Share of the volts: a Newton step as small as this leaves an error far below that of the step in time."""
+
 _GRID_S = np.concatenate([[0.0], np.geomspace(1e-4, LONGEST_S, 451)])
 
 
@@ -82,11 +85,18 @@ def _between(before: np.ndarray, after: np.ndarray, share: float) -> np.ndarray:
     return np.where(alike, bent, straight)
 
 
-def discharge(source: Circuit | Operating, start: Mapping[str, Value] | None = None, *, hot: bool = False) -> Decay:
+def discharge(
+    source: Circuit | Operating,
+    start: Mapping[str, Value] | None = None,
+    *,
+    hot: bool = False,
+    until_v: float = EMPTY_V,
+) -> Decay:
     """The fall of every capacitor's volts after switch-off, valves cold, or with their full emission when `hot`.
 
-    `start` gives volts by capacitor name (0 where missing); an `Operating` brings its own. Raises KeyError when a name
-    is no capacitor of the circuit, ValueError when a bare circuit comes without `start`.
+    It is followed at least until all are under `until_v`. `start` gives volts by capacitor name (0 where missing); an
+    `Operating` brings its own. Raises KeyError when a name is no capacitor of the circuit, ValueError when a bare
+    circuit comes without `start`.
     """
     if isinstance(source, Operating):
         system, case, nodes = source.system, source.case, np.nan_to_num(source.dc_volts)
@@ -113,7 +123,7 @@ def discharge(source: Circuit | Operating, start: Mapping[str, Value] | None = N
         live = replace(live, ports=_Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count))
         across = np.zeros((net.first_coil, net.samples))
         across[branches] = volts
-        return _stepped(system, live, names, branches, _Step(0.0, 0.0, nodes, across))
+        return _stepped(system, live, names, branches, _Step(0.0, 0.0, nodes, across), until_v)
     return _exponentials(system, case.resistive(net), names, branches, volts, loose.T)
 
 
@@ -171,9 +181,11 @@ class _Step:
     across: np.ndarray
 
 
-def _stepped(system: System, case: Case, names: tuple[str, ...], branches: np.ndarray, start: _Step) -> Decay:
+def _stepped(
+    system: System, case: Case, names: tuple[str, ...], branches: np.ndarray, start: _Step, until_v: float
+) -> Decay:
     steps, ahead = [start], FIRST_S
-    while steps[-1].seconds < LONGEST_S and (np.abs(steps[-1].across[branches]) > EMPTY_V).any():
+    while steps[-1].seconds < LONGEST_S and (np.abs(steps[-1].across[branches]) >= until_v).any():
         steps.append(_step(system, case, steps[-2:], ahead))
         ahead = _next_length(steps, branches)
     found = np.stack([step.across[branches].T for step in steps], axis=-1)
@@ -193,7 +205,7 @@ def _step(system: System, case: Case, last: list[_Step], length: float) -> _Step
         held_amps = ends @ (farad / length * held)
         stepped = replace(case, linear=case.linear + lead * farad / length, injected=held_amps)
         guess = now.nodes + (ratio * (now.nodes - before.nodes) if before.length else 0.0)
-        solved = solve(system, stepped, np.nan_to_num(guess))
+        solved = solve(system, stepped, np.nan_to_num(guess), least_step=LEAST_NEWTON_STEP)
         if solved.settled[alive].all():
             break
         length /= 4.0

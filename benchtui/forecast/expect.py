@@ -63,10 +63,8 @@ def expect_stage(
 
 
 def _stresses(drawn: Drawn, mains_v: float | None) -> tuple[Stress, ...]:
-    few = drawn.ensemble
-    if few.samples > HOT_DRAWS:
-        few = drawn_ensemble(drawn.run, mains_v, Draw(HOT_DRAWS))
-    return stresses(drawn.run, drawn.ensemble, few)
+    few = Draw(min(drawn.ensemble.samples, HOT_DRAWS), nominal_first=True)
+    return stresses(drawn.run, drawn.ensemble, drawn_ensemble(drawn.run, mains_v, few))
 
 
 def expect_powered(

@@ -71,7 +71,7 @@ def _with_fastest(build: Build, stage: str, reservoirs: tuple[Reservoir, ...]) -
     charged = charge(build, stage)
     if charged is None or not reservoirs:
         return reservoirs
-    hot = discharge(charged.hot, hot=True)
+    hot = discharge(charged.hot, hot=True, until_v=charged.threshold_v)
     fastest = [min(seconds_of(hot, name, charged.threshold_v) for name in each.parts) for each in reservoirs]
     return tuple(
         replace(each, fastest_s=min(seconds, each.slowest_s))

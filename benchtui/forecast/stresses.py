@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,11 +44,12 @@ class Rated:
 def stresses(run: Run, ensemble: Operating, few: Operating) -> tuple[Stress, ...]:
     """Every stress of the state, nominal and over the ensemble (98 % of the builds), in the build file's order.
 
-    The fall with hot valves spreads as it does in `few` builds, all of them.
+    The fall with hot valves spreads as it does in `few` builds, all of them, whose first is the nominal one.
     """
     rated = list(rated_quantities(run.build, run.nominal))
-    nominal = _values(run.build, run.nominal, rated, hot=run.nominal)
-    drawn = _values(run.build, ensemble, rated, hot=few)
+    hot = _hot_seconds(run.build, few) if any(each.quantity == "discharge_hot" for each in rated) else {}
+    nominal = _values(run.build, run.nominal, rated, {name: seconds[:1] for name, seconds in hot.items()})
+    drawn = _values(run.build, ensemble, rated, {name: seconds[1:] for name, seconds in hot.items()})
     return tuple(
         Stress(
             each.part,
@@ -118,8 +119,8 @@ def _limit(ratings: Mapping[str, Rating], name: str) -> float | None:
     return ratings[name].value if name in ratings else None
 
 
-def _values(build: Build, found: Operating, rated: list[Rated], *, hot: Operating) -> list[np.ndarray]:
-    """Each of `rated` over the samples of `found`, the fall with hot valves over those of `hot`: (samples,) each."""
+def _values(build: Build, found: Operating, rated: list[Rated], hot_s: Mapping[str, np.ndarray]) -> list[np.ndarray]:
+    """Each of `rated` over the samples of `found`, `hot_s` apart: (samples,) each."""
     read = {
         "winding_rms": found.rms,
         "rectifier_peak": found.peak,
@@ -129,17 +130,21 @@ def _values(build: Build, found: Operating, rated: list[Rated], *, hot: Operatin
         "anode_dissipation": lambda name: found.valve(name).anode_w,
         "screen_dissipation": lambda name: found.valve(name).screen_w,
         "dissipation": found.power,
+        "discharge_hot": hot_s.__getitem__,
     }
-    least_v = threshold_v(build)
-    wanted = {each.quantity for each in rated}
-    if "discharge_cold" in wanted:
-        read["discharge_cold"] = _seconds(discharge(found), least_v)
-        read["discharge_hot"] = _seconds(discharge(hot, hot=True), least_v)
+    if any(each.quantity == "discharge_cold" for each in rated):
+        read["discharge_cold"] = _seconds(discharge(found), threshold_v(build)).__getitem__
     return [read[each.quantity](each.part) for each in rated]
 
 
-def _seconds(decay: Decay, threshold_v: float) -> Callable[[str], np.ndarray]:
-    return dict(zip(decay.names, decay.seconds_to(threshold_v).T, strict=True)).__getitem__
+def _hot_seconds(build: Build, found: Operating) -> dict[str, np.ndarray]:
+    least_v = threshold_v(build)
+    return _seconds(discharge(found, hot=True, until_v=least_v), least_v)
+
+
+def _seconds(decay: Decay, threshold_v: float) -> dict[str, np.ndarray]:
+    """Capacitor = seconds (samples,) until it stays under the threshold."""
+    return dict(zip(decay.names, decay.seconds_to(threshold_v).T, strict=True))
 
 
 def _peak_volts(build: Build, found: Operating, name: str) -> np.ndarray:

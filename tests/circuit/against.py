@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchtui.circuit.elements import Circuit
+from benchtui.circuit.elements import Circuit, MainsTransformer
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from tests.circuit.deck import Rest, at_rest
@@ -36,3 +36,11 @@ def agree_rectifier(ours: Operating, theirs: Rest, *names: str, share: float = 0
         wave = theirs.amps(name)
         assert ours.rms(name)[0] == pytest.approx(theirs.rms(wave), rel=share), name
         assert ours.peak(name)[0] == pytest.approx(wave.max(), rel=share), name
+
+
+def agree_windings(ours: Operating, theirs: Rest, share: float = 0.05) -> None:
+    """The rms current of every secondary; ngspice's from the volts across its resistance."""
+    cores = [e for e in ours.circuit.elements if isinstance(e, MainsTransformer)]
+    for winding in (each for core in cores for each in core.windings):
+        amps = theirs.volts(f"{winding.name}_i", winding.a) / winding.ohm
+        assert ours.rms(winding.name)[0] == pytest.approx(theirs.rms(amps), rel=share), winding.name

@@ -6,7 +6,7 @@ import pytest
 
 from benchtui.circuit.elements import Capacitor, Choke, Diode, Element, MainsTransformer, Resistor, Winding
 from tests.circuit import shapes
-from tests.circuit.against import agree_dc, agree_rectifier, agree_ripple, both
+from tests.circuit.against import agree_dc, agree_rectifier, agree_ripple, agree_windings, both
 from tests.circuit.shapes import RECTIFIER_VALVE, SILICON, of
 
 pytestmark = pytest.mark.spice
@@ -29,6 +29,7 @@ def test_half_wave_valve_rectifier_with_two_sections() -> None:
     agree_dc(ours, theirs, "p", "q", "r")
     agree_ripple(ours, theirs, "p", "q", "r", share=0.05, least_v=5e-4)
     agree_rectifier(ours, theirs, "D1")
+    agree_windings(ours, theirs)
     assert ours.harmonic("p", "0", 1)[0] > ours.harmonic("p", "0", 2)[0]
 
 
@@ -46,6 +47,7 @@ def test_hybrid_bridge() -> None:
     agree_dc(ours, theirs, "p")
     agree_ripple(ours, theirs, "p")
     agree_rectifier(ours, theirs, "D1", "D3", share=0.05)
+    agree_windings(ours, theirs)
 
 
 def test_choke_input_with_following_sections_and_two_branches() -> None:
@@ -66,6 +68,7 @@ def test_choke_input_with_following_sections_and_two_branches() -> None:
     agree_dc(ours, theirs, "p", "q", "r", share=0.006)
     agree_ripple(ours, theirs, "i", "p", "r", share=0.05)
     agree_rectifier(ours, theirs, "Da", "Db")
+    agree_windings(ours, theirs)
 
 
 def tapped(*parts: Element) -> tuple[Element, ...]:
@@ -99,6 +102,7 @@ def test_bias_from_a_tap_of_the_ht_winding() -> None:
     agree_dc(ours, theirs, "p", "n", "m")
     agree_ripple(ours, theirs, "p", "n", "m", share=0.05)
     agree_rectifier(ours, theirs, "Da", "Db", "D1", share=0.05)
+    agree_windings(ours, theirs)
 
 
 def test_negative_bias_through_a_capacitor_from_the_ht_winding() -> None:
@@ -120,6 +124,7 @@ def test_negative_bias_through_a_capacitor_from_the_ht_winding() -> None:
     agree_dc(ours, theirs, "p", "n", "m", share=0.006)
     agree_ripple(ours, theirs, "p", "n", "m", share=0.05)
     agree_rectifier(ours, theirs, "Da", "D1", "D2", share=0.05)
+    agree_windings(ours, theirs)
 
 
 def bridge(first: int, a: str, b: str, plus: str, minus: str) -> tuple[Element, ...]:
@@ -146,3 +151,4 @@ def test_direct_current_heater_raised_above_chassis() -> None:
     assert ours.dc("u", "e")[0] == pytest.approx(theirs.dc("u", "e"), rel=0.005)
     assert ours.ac_rms("u", "e")[0] == pytest.approx(theirs.ac("u", "e"), rel=0.05)
     agree_rectifier(ours, theirs, "D1", "D5", "D8", share=0.05)
+    agree_windings(ours, theirs)

@@ -47,18 +47,12 @@ class Remembering:
     def _ask(self, kind: str, build: Build, *arguments: Any) -> Any:
         key = (kind, build.id, *arguments)
         if key not in self._known:
-            self._known[key] = self._from_folder(key) or self._computed(key, build)
+            file = self._file(key)
+            self._known[key] = pickle.loads(file.read_bytes()) if file.exists() else self._computed(key, build)
         return self._known[key]
 
     def _file(self, key: tuple[Any, ...]) -> Path:
         return self._folder / sha256(repr(key).encode()).hexdigest()
-
-    def _from_folder(self, key: tuple[Any, ...]) -> Any:
-        """What another process has computed, None if nothing."""
-        try:
-            return pickle.loads(self._file(key).read_bytes())
-        except FileNotFoundError:
-            return None
 
     def _computed(self, key: tuple[Any, ...], build: Build) -> Any:
         kind, _, *arguments = key

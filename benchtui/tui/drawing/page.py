@@ -50,7 +50,7 @@ _KEYS = (
     ("F1", "this help"),
     ("F2", "why: the numbers and reasons behind the step or the last verdict"),
     ("F3", "write a note into the record"),
-    ("F4", "the stages and what was read in each"),
+    ("F4", "the stages, what was read in each, and what is open"),
     ("F5", "the record in words"),
     ("F8", "STOP: hand off, mains off; works on every screen, at once"),
     ("Esc", "back to the bench"),

@@ -32,8 +32,8 @@ FINE_POINTS, COARSE_POINTS, FEW_SAMPLES = 192, 96, 8
 ROUNDS = 10
 MAINS_STEPS = (0.25, 0.5, 0.75, 1.0)
 
-AGREED = 1e-4
-"""Share of the largest mean rectifier current by which the two halves may still differ."""
+AGREED, AGREED_A = 1e-4, 2e-8
+"""Share of a rectifier's mean current, and amperes, by which the two halves may still differ on it."""
 
 LOOSE, TIGHT = 1e-2, 1e-5
 """Share of its largest current by which a wave may still move: in the first round, whose DC is a guess, and later."""
@@ -334,7 +334,6 @@ def _supply(system: System, state: _State, case: Case, tolerance: float) -> _Sta
     wave = currents(net, seen, None if state.wave is None else state.wave.w, tolerance)
     before, _ = case.ports.at(ends.T @ state.volts)
     ports = wave.ports()
-    apart = np.abs(ports.amps - before).max(axis=0)
-    agreed = apart <= AGREED * np.abs(ports.amps).max(axis=0) + 1e-9
+    agreed = (np.abs(ports.amps - before) <= AGREED * np.abs(ports.amps) + AGREED_A).all(axis=0)
     settled = state.settled & wave.settled & agreed & (tolerance == TIGHT)
     return replace(state, wave=wave, ports=ports, settled=settled)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from benchtui.circuit.elements import Capacitor, Circuit, Element, Law, OutputTransformer, Resistor, Valve
+from benchtui.circuit.elements import Capacitor, Circuit, Diode, Element, Law, OutputTransformer, Resistor, Valve
 from benchtui.circuit.operate import operate
 from tests.circuit import shapes
 from tests.circuit.against import agree_dc, agree_ripple, both
@@ -151,3 +151,21 @@ def test_feedback_around_the_output_transformer(tapped: bool) -> None:
     agree_ripple(ours, theirs, "p", "q", "a1", "x", "s", share=0.05)
     opened = operate(fed(stage))
     assert ours.ac_rms("s", "0")[0] != pytest.approx(opened.ac_rms("s", "0")[0], rel=0.1), "the loop must matter"
+
+
+def test_a_diode_in_the_cathode_carries_direct_current_alone() -> None:
+    """A light-emitting diode as bias: cut off where the rounds begin, and a rectifier by its law, but fed by no winding.
+
+    The two milliamperes are a fiftieth of what the HT rectifiers carry: agreement must be asked of each by itself.
+    """
+    diode = Law("silicon", {"is_a": 1e-18, "n": 2.0, "rs_ohm": 5.0})
+    circuit = fed(
+        Resistor("RA1", "q", "a1", 100e3),
+        Resistor("RG1", "g1", "0", 1e6),
+        *plain("V1", ECC82, anode="a1", grid="g1", cathode="k1"),
+        Diode("LED", "k1", "0", diode),
+    )
+    ours, theirs = both(circuit, run_s=1.0, off=0.98)
+    agree_dc(ours, theirs, "p", "q", "a1", "k1")
+    agree_ripple(ours, theirs, "q", "a1", share=0.05)
+    assert 1.7 < ours.dc("k1", "0")[0] < 2.0

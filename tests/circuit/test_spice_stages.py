@@ -154,7 +154,7 @@ def test_feedback_around_the_output_transformer(tapped: bool) -> None:
 
 
 def test_a_diode_in_the_cathode_carries_direct_current_alone() -> None:
-    """A light-emitting diode as bias: cut off where the rounds begin, and a rectifier by its law, but fed by no winding.
+    """A light-emitting diode as bias: cut off where the rounds begin, a rectifier by its law, but fed by no winding.
 
     The two milliamperes are a fiftieth of what the HT rectifiers carry: agreement must be asked of each by itself.
     """

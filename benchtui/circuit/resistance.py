@@ -38,5 +38,5 @@ def _unpowered(circuit: Circuit) -> tuple[Network, Factors, np.ndarray]:
     system = System(net)
     case = case_of(net, open_ports(net))
     with np.errstate(all="ignore"):
-        at = linearise(system, case.cold(net), np.zeros((system.nodes, net.samples)))
+        at = linearise(system, case.resistive(net), np.zeros((system.nodes, net.samples)))
     return net, at.factors, parts_of(system, case.linear, devices=False)

@@ -39,7 +39,7 @@ def gate_items(plan: Plan, state: State) -> tuple[Item, ...]:
 
 def closing_items(plan: Plan, state: State) -> tuple[Item, ...]:
     """The closing items in order; back to power asks for nothing inside."""
-    names = ["clip_taken_off", "chassis_clear"]
+    names = ["chassis_clear"] if state.closing.back else ["clip_taken_off", "chassis_clear"]
     if not state.closing.back:
         names += ["rails_low"] if state.at(plan).rails else []
         names += ["ohms_right"] if state.at(plan).ohms else []
@@ -118,12 +118,19 @@ def _hands(plan: Plan, state: State) -> Ask:
             return Ask("look reading", open_[0])
         return Ask("look")
     if phase.kind == "power":
-        return Ask("hands out")
+        return _after_alarm(plan, state) or Ask("hands out")
     if work := _work(plan, state):
         return work
     if holds("last_phase", plan, state):
         return Ask("finish")
     return Ask("go on" if plan.phases[state.phase + 1].kind == "hands" else "hands out")
+
+
+def _after_alarm(plan: Plan, state: State) -> Ask | None:
+    """With hands in after an alarm: what was found, and every check without power once more."""
+    if not state.alarm:
+        return None
+    return _work(plan, state) or (None if state.found else Ask("found"))
 
 
 def _closing(plan: Plan, state: State) -> Ask:
@@ -162,8 +169,8 @@ def _trim(phase: Phase, state: State) -> Ask:
 
 
 def _work(plan: Plan, state: State) -> Ask | None:
-    """The first step or point of the phase that is still open; None if only waiting is left."""
-    phase = state.at(plan)
+    """The first step or point that is still due; None if only waiting is left."""
+    phase = state.due(plan)
     for k, step in enumerate(phase.steps, 1):
         if step.id not in state.read:
             return _capacitor(state, step) or Ask("step", step.id, k, len(phase.steps))

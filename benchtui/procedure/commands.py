@@ -65,6 +65,11 @@ class ReadRail(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class SeeClip(Command):
+    """The bleed clip is seen to be on, though it is to be off."""
+
+
+@dataclass(frozen=True, slots=True)
 class ReadOhms(Command):
     """HT+ to chassis in ohms before the cover goes on."""
 
@@ -132,6 +137,6 @@ FACTS = (
     e.Restarted, e.OtherHolds, e.RecordFailed, e.Stopped, e.Disturbed, e.SaidNever, e.SaidMet, e.SaidBare,
     e.SaidFitted,
     e.LeadAttached, e.Noted, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
-    e.LookFailed, e.HandsOut, e.BackToPower, e.Clear, e.ClipFound, e.Covered, e.PowerOn, e.LimiterGood,
+    e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.Clear, e.Covered, e.PowerOn, e.LimiterGood,
     e.LimiterBad, e.FullMains, e.Accepted, e.StepDone, e.TrimHt, e.PoweredDown, e.Finished,
 )  # fmt: skip

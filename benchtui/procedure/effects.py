@@ -66,6 +66,11 @@ def drop_power_readings(plan: Plan, state: State, event: Event) -> State:
 
 
 @_effect
+def drop_alarm(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(alarm="", found=False)
+
+
+@_effect
 def drop_end(plan: Plan, state: State, event: Event) -> State:
     return state._replace(last_complete=False)
 
@@ -248,7 +253,23 @@ def take_overruled(plan: Plan, state: State, event: Event) -> State:
 @_effect
 def enter_power(plan: Plan, state: State, event: Event) -> State:
     limiter = getattr(event, "limiter", "")
+    state = drop_alarm(plan, state, event)
     return state._replace(mains="met", powered=True, clip_off=True, limiter=limiter)
+
+
+@_effect
+def take_short(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(alarm="short", found=False)
+
+
+@_effect
+def take_stop_alarm(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(alarm="stop", found=False)
+
+
+@_effect
+def take_found(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(found=True)
 
 
 @_effect
@@ -375,5 +396,5 @@ def forget_passes(plan: Plan, state: State, event: Event) -> State:
     if event.keep:  # type: ignore[attr-defined]
         return state
     return drop_readings(plan, state, event)._replace(
-        phase=0, last_complete=False, unproved=frozenset(), overruled=frozenset()
+        phase=0, last_complete=False, alarm="", found=False, unproved=frozenset(), overruled=frozenset()
     )

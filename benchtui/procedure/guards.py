@@ -132,6 +132,23 @@ def clip_known_off(plan: Plan, state: State, event: Event | None) -> bool:
     return state.clip_off
 
 
+@_guard("the limiter was bright or a reading stopped the work: the gate, the checks without power, and what was found")
+def no_alarm(plan: Plan, state: State, event: Event | None) -> bool:
+    return not state.alarm
+
+
+@_guard("no reading has stopped the work since the last power")
+def stopped_by_reading(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.alarm == "stop"
+
+
+@_guard("power went off on an alarm: first every check without power again, and what was found")
+def alarm_cleared(plan: Plan, state: State, event: Event | None) -> bool:
+    phase, due = state.at(plan), state.due(plan)
+    ids = {step.id for step in due.steps} | {point.id for point in due.points}
+    return not state.alarm or phase.kind == "hands" or (ids <= state.read and state.found)
+
+
 @_guard("first look at plug and clip: hands have been in for long")
 def look_answered(plan: Plan, state: State, event: Event | None) -> bool:
     return state.hands_s < plan.settings.look_s
@@ -139,7 +156,8 @@ def look_answered(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("first read each reservoir that the clip does not drain")
 def undrained_read(plan: Plan, state: State, event: Event | None) -> bool:
-    return all(r.clipped or r.id in state.looked for r in state.at(plan).reservoirs)
+    linked_all = state.mains == "never"
+    return linked_all or all(r.clipped or r.id in state.looked for r in state.at(plan).reservoirs)
 
 
 # --- closing ---
@@ -147,7 +165,7 @@ def undrained_read(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("first take the bleed clip off")
 def clip_taken_off(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.closing.clip_off
+    return state.closing.clip_off or (state.closing.back and state.clip_off)
 
 
 @_guard("first look from outside that the chassis is clear")
@@ -192,6 +210,11 @@ def limiter_or_reason(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.PowerOn) and bool(event.limiter.strip() or event.reason.strip())
 
 
+@_guard("without the gate power comes back through a limiter only; with none the way is STOP and the gate")
+def limiter_if_back(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not state.closing.back)
+
+
 # --- power and readings ---
 
 
@@ -234,7 +257,7 @@ def mains_in_range(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("the instrument that proves this is not owned: a good reading is not measured, never a pass")
 def instrument_owned(plan: Plan, state: State, event: Event | None) -> bool:
-    lacking = {point.id for point in state.at(plan).points if point.lacks}
+    lacking = {point.id for point in state.due(plan).points if point.lacks}
     return isinstance(event, e.PointRead) and event.point not in lacking
 
 
@@ -245,7 +268,7 @@ def was_warned(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("a warn here is never accepted: earth bond, insulation and grid bias must pass")
 def not_guarded(plan: Plan, state: State, event: Event | None) -> bool:
-    guarded = {point.id for point in state.at(plan).points if point.guards is not None}
+    guarded = {point.id for point in state.due(plan).points if point.guards is not None}
     return isinstance(event, e.Accepted) and event.point not in guarded
 
 
@@ -254,9 +277,14 @@ def reason_given(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.Accepted | e.Overruled) and bool(event.reason.strip())
 
 
+@_guard("say in words what was found")
+def said(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.CauseFound) and bool(event.text.strip())
+
+
 @_guard("that belongs to another stage")
 def step_of_phase(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.StepDone) and event.step in {step.id for step in state.at(plan).steps}
+    return isinstance(event, e.StepDone) and event.step in {step.id for step in state.due(plan).steps}
 
 
 @_guard("first read each capacitor that this step fits, on the bench: it may have arrived charged")

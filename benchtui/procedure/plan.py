@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from benchtui.procedure.settings import Settings
 
@@ -18,12 +18,14 @@ class Step:
     """Something to do or to look at; `says` is the word that states it is so.
 
     `capacitors` are fitted by it and may arrive charged: each is read on the bench first, under the threshold.
+    `check`: something to look at, which is looked at again after an alarm.
     """
 
     id: str
     text: str
     says: str
     capacitors: tuple[Reservoir, ...] = ()
+    check: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +172,20 @@ class Plan:
         for phase in self.phases:
             if not phase.reservoirs:
                 raise ValueError(f"phase {phase.id} lists no reservoir; a gate must read at least one")
+
+
+class Work(NamedTuple):
+    """Steps and points that are due."""
+
+    steps: tuple[Step, ...] = ()
+    points: tuple[Point, ...] = ()
+
+
+def checks(plan: Plan, phase: Phase) -> Work:
+    """Looks and readings of the work without power in the stage of `phase`: what is due again after an alarm."""
+    same = [each for each in plan.phases if each.stage == phase.stage and each.kind == "hands"]
+    steps = tuple(step for each in same for step in each.steps if step.check)
+    return Work(steps, tuple(point for each in same for point in each.points))
 
 
 def linked(phase: Phase) -> tuple[Reservoir, ...]:

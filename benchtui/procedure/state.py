@@ -8,7 +8,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal, NamedTuple
 
-from benchtui.procedure.plan import Phase, Plan
+from benchtui.procedure.plan import Phase, Plan, Work, checks
 
 
 class Mode(StrEnum):
@@ -106,6 +106,13 @@ class State(NamedTuple):
     bench_high: str = ""
     """The one of them that was read charged last."""
 
+    alarm: Literal["", "short", "stop"] = ""
+    """Why power ended last, if it was a limiter that showed a short or a reading beyond a limit, until power is on
+    again. A stop reading that was a slip of the meter is none."""
+
+    found: bool = False
+    """It was told what the alarm came from."""
+
     overruled: frozenset[tuple[str, str]] = frozenset()
     """(Phase, objection) of every decision to power it all the same."""
 
@@ -140,6 +147,14 @@ class State(NamedTuple):
     def at(self, plan: Plan) -> Phase:
         """The present phase."""
         return plan.phases[self.phase]
+
+    def due(self, plan: Plan) -> Work:
+        """The steps and points of the present phase: none of power's own with hands in, but after an alarm the
+        checks without power once more."""
+        phase = self.at(plan)
+        if self.mode is not Mode.HANDS or phase.kind == "hands":
+            return Work(phase.steps, phase.points)
+        return checks(plan, phase) if self.alarm else Work()
 
     def with_gate(self, **changes: object) -> State:
         return self._replace(gate=self.gate._replace(**changes))

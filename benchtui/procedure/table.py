@@ -110,7 +110,9 @@ _row(OFF_GATE, e.ClipOn, "round_1", "round_2", do=("take_clip", "drop_clip_place
 _row(OFF_GATE, e.LinksOn, "never", "round_1", "meter_again", do=("take_clip",))
 _row(OFF_GATE, e.ClipOff, do=("drop_clip",))
 _row(OFF_GATE, e.HandsIn, *GATE_ITEMS, to=HANDS, do=("enter_hands", "drop_pending"))
-_row(OFF_GATE, e.BackToPower, "clip_known_off", to=CLOSING, do=("drop_gate", "start_back", "drop_pending"))
+_row(OFF_GATE, e.Slipped, "plug_out", "stopped_by_reading", do=("drop_alarm",))
+_row(OFF_GATE, e.BackToPower, "power_phase", "clip_known_off", "no_alarm", "plug_out",
+     to=CLOSING, do=("drop_gate", "start_back", "drop_pending"))
 
 # --- hands in ---
 
@@ -118,7 +120,8 @@ _row((HANDS, DONE), e.ClipOff, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.ReservoirLow, do=("take_look_reading",))
 _row(HANDS, e.Looked, "undrained_read", do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
-_row(HANDS, e.HandsOut, to=CLOSING, do=("drop_gate", "drop_closing"))
+_row(HANDS, e.CauseFound, "said", "look_answered", do=("take_found",))
+_row(HANDS, e.HandsOut, "alarm_cleared", to=CLOSING, do=("drop_gate", "drop_closing"))
 _row(HANDS, e.NextHands, "complete", "look_answered", do=("enter_phase", "drop_readings"))
 _row(HANDS, e.NextClosing, "complete", "look_answered", to=CLOSING,
      do=("enter_phase", "drop_readings", "drop_gate", "drop_closing"))
@@ -134,13 +137,14 @@ _row(CLOSING, e.OhmsBad, do=("drop_ohms_and_cover",))
 _row(CLOSING, e.ClipFound, do=("drop_clip_off_and_after",))
 _row(CLOSING, e.Covered, "inside_done", do=("take_cover",))
 _row(CLOSING, e.Overruled, "power_phase", "reason_given", do=("take_overruled",))
-_row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limiter_or_reason", to=POWERED,
-     do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end", "enter_power"))
+_row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limiter_or_reason", "limiter_if_back",
+     to=POWERED, do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end", "enter_power"))
 
 # --- power ---
 
 _row(POWERED, e.LimiterGood, "limited", do=("take_limiter",))
-_row(POWERED, e.LimiterBad, to=OFF_GATE, do=("drop_gate", "drop_readings", "drop_pending", "drop_end"))
+_row(POWERED, e.LimiterBad, to=OFF_GATE,
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_short"))
 _row(POWERED, e.FullMains, "limited", "limiter_good", "watched", do=("enter_full",))
 _row(POWERED, e.MainsRead, "full_mains", "mains_in_range", do=("take_mains_v", "drop_pending"))
 _row(POWERED, e.PointWatched, do=("take_watch", "drop_pending"))
@@ -159,7 +163,8 @@ _row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate
 _row(POWERED, e.PointPassed, "mains_known", "instrument_owned", do=("take_read", "mark_proved", "drop_pending"))
 _row(POWERED, e.PointWarned, "mains_known", do=("take_warn", "drop_pending"))
 _row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
-_row(POWERED, e.PointStopped, to=OFF_GATE, do=("drop_gate", "drop_readings", "drop_pending", "drop_end"))
+_row(POWERED, e.PointStopped, to=OFF_GATE,
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_stop_alarm"))
 _row((BARE, HANDS), e.PointPassed, "look_answered", "instrument_owned", do=("take_read", "mark_proved"))
 _row((BARE, HANDS), e.PointUnproved, "look_answered", do=("take_read", "mark_unproved"))
 _row((BARE, HANDS), e.PointWarned, do=("take_warn",))

@@ -95,12 +95,21 @@ def _rail(plan: Plan, state: State, command: c.ReadRail) -> e.Event | str:
     return e.RailLow(command.id, command.value_v)
 
 
+def _clip_seen(plan: Plan, state: State, command: c.SeeClip) -> e.Event | str:
+    return _on_after_all(state, None)
+
+
+def _on_after_all(state: State, ohm: float | None) -> e.Event:
+    """The clip is on: taken off and begun anew, or, with a charge still inside, the gate."""
+    return e.Disturbed("the bleed clip is on") if state.closing.back else e.ClipFound(ohm)
+
+
 def _ohms(plan: Plan, state: State, command: c.ReadOhms) -> e.Event | str:
     ohms = state.at(plan).ohms
     if ohms is None:
         return "no HT is fitted in this stage"
     if near_clip(plan, state, command.ohm):
-        return e.ClipFound(command.ohm)
+        return _on_after_all(state, command.ohm)
     return (e.OhmsGood if ohms.low <= command.ohm <= ohms.high else e.OhmsBad)(command.ohm)
 
 
@@ -125,7 +134,9 @@ def _ht(plan: Plan, state: State, command: c.ReadHt) -> e.Event | str:
 def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     expectation, value = command.expectation, command.value
     judgement = judge(value, expectation)
-    read_here = {point.id for point in state.at(plan).points} | {state.at(plan).watch}
+    read_here = {point.id for point in state.due(plan).points}
+    if state.mode is Mode.POWERED:
+        read_here |= {state.at(plan).watch}
     if expectation.point != command.point or (command.point not in read_here and judgement.verdict != "stop"):
         return "that point is not read in this stage"
     kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[
@@ -148,7 +159,7 @@ def _read(kind: type[e.PointRead], point: str, text: str, value: float, by: Expe
 
 def _unproved(plan: Plan, state: State, read: e.PointRead) -> e.PointUnproved:
     """A good reading where the instrument that would prove it is not owned."""
-    lacks = next(point.lacks for point in state.at(plan).points if point.id == read.point)
+    lacks = next(point.lacks for point in state.due(plan).points if point.id == read.point)
     return e.PointUnproved(
         read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, lacks
     )
@@ -188,6 +199,7 @@ _WEIGH: dict[type[c.Command], Callable[[Plan, State, Any], e.Event | str]] = {
     c.CountLinks: _links,
     c.GoIn: _go_in,
     c.ReadRail: _rail,
+    c.SeeClip: _clip_seen,
     c.ReadOhms: _ohms,
     c.Overrule: _overrule,
     c.ReadMains: _mains,

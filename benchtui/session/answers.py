@@ -58,8 +58,9 @@ _ANYTIME: dict[str, Meant] = {
     "touched": e.Disturbed("plug or lead touched"),
     "meter changed": e.Disturbed("meter, range or lead changed"),
     "back to power": e.BackToPower(),
+    "slip": e.Slipped(),
     "clip off": e.ClipOff(),
-    "clip on": e.ClipFound(None),
+    "clip on": c.SeeClip(),
     "lead on": e.LeadAttached(),
     "off": e.PoweredDown(),
 }
@@ -83,7 +84,7 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
 
 #: What pasted text never answers, besides all of gate and closing.
 _STRICT = (
-    "look", "look reading", "capacitor", "capacitor charged", "hands out", "ht live", "full mains", "limiter",
+    "look", "look reading", "found", "capacitor", "capacitor charged", "hands out", "ht live", "full mains", "limiter",
     "switch off",
 )  # fmt: skip
 
@@ -127,7 +128,7 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Said | None:
 
 
 def _says(bench: Bench) -> str:
-    return next(step.says for step in bench.phase.steps if step.id == bench.ask.subject)
+    return next(step.says for step in bench.due.steps if step.id == bench.ask.subject)
 
 
 def _limiter(bench: Bench, entry: str) -> Meant | None:
@@ -170,6 +171,8 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
         if bench.forecasts.failure(bench.wanted):
             return Said("refused", "The forecast failed: nobody knows what is healthy here, and no reason helps.")
         return Taken(e.Accepted(bench.ask.subject, text.strip()))
+    if kind == "found":
+        return Taken(e.CauseFound(text.strip()))
     if kind in ("point", "warned", "limited point", "settle", "trim") and bench.ask.subject:
         return _reading(bench, text)
     return None

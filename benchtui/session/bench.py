@@ -8,7 +8,7 @@ from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Course, TrimTarget
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.guards import nothing_to_link
-from benchtui.procedure.plan import Phase, Plan, Point, Reservoir
+from benchtui.procedure.plan import Phase, Plan, Point, Reservoir, Work
 from benchtui.procedure.state import Mode, State
 from benchtui.session.forecaster import StageFacts
 from benchtui.session.forecasts import Forecasts, Key, linked, unknown, wanted_for, watched
@@ -31,6 +31,11 @@ class Bench:
     @property
     def phase(self) -> Phase:
         return self.state.at(self.plan)
+
+    @property
+    def due(self) -> Work:
+        """The steps and points that are due in the present phase and mode."""
+        return self.state.due(self.plan)
 
     @property
     def infers_mains(self) -> bool:
@@ -93,7 +98,7 @@ class Bench:
 
     def capacitor(self, id: str) -> Reservoir | None:
         """The capacitor called `id` that a step of this phase fits."""
-        return next((c for step in self.phase.steps for c in step.capacitors if c.id == id), None)
+        return next((c for step in self.due.steps for c in step.capacitors if c.id == id), None)
 
     def expectation(self) -> Expectation | None:
         """What the reading asked for now is judged by; None where the question is no reading of a point."""

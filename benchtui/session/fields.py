@@ -31,7 +31,7 @@ def fields(bench: Bench) -> Mapping[str, str]:
     elif reservoir is not None:
         found |= _of_reservoir(bench, reservoir)
     elif kind == "step":
-        step = next(step for step in bench.phase.steps if step.id == bench.ask.subject)
+        step = next(step for step in bench.due.steps if step.id == bench.ask.subject)
         found |= {"text": step.text.rstrip("."), "says": step.says, "k": str(bench.ask.k)}
     elif kind == "trim":
         found |= _of_trim(bench)
@@ -86,6 +86,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "loose": "; ".join(_closing_phase(bench).loose) and f"Live and loose: {'; '.join(_closing_phase(bench).loose)}",
         "load": f"Load on: {_closing_phase(bench).load}." if _closing_phase(bench).load else "",
         "limiters": ", ".join(limiters(bench)) or "none is listed on this bench",
+        "without": table("words")["without"]["back" if bench.state.closing.back else "plain"],
         "limiter_says": "|".join(words),
         "limiter_line": line,
         "watch_name": watch.name if watch else "the first point",
@@ -111,13 +112,15 @@ def _always(bench: Bench) -> dict[str, str]:
 def back_to_power(bench: Bench) -> bool:
     """May the builder go back to power without the gate?"""
     state = bench.state
-    return state.mode is Mode.OFF_GATE and state.clip_off and bench.phase.kind == "power" and not state.last_complete
+    off = state.mode is Mode.OFF_GATE and state.clip_off and state.alarm != "short"
+    return off and bench.phase.kind == "power" and not state.last_complete
 
 
 def _back(bench: Bench) -> str:
     if not back_to_power(bench):
         return ""
-    return "Nothing inside touched since the power? 'back to power' goes on without the gate."
+    key = "slip" if bench.state.alarm else "plain"
+    return table("words")["back"][key]
 
 
 def _step_help(bench: Bench) -> str:

@@ -52,8 +52,11 @@ def helps(bench: Bench, extra: dict[str, str]) -> tuple[str, ...]:
     filled = fields(bench) | extra
     own = [line for line in (_fill(line, filled) for line in _table(bench).get("help", ())) if line]
     anytime = dict(table("words")["anytime"].get(bench.state.mode.value, {}))
-    if not back_to_power(bench):
+    back = back_to_power(bench)
+    if not back or bench.state.alarm:
         anytime.pop("back to power", None)
+    if not back or not bench.state.alarm:
+        anytime.pop("slip", None)
     return (*own, *(f"'{word}' at any time: {what}" for word, what in anytime.items()))
 
 
@@ -144,7 +147,7 @@ def _marks(items: tuple, notebook: Notebook) -> tuple[ItemMark, ...]:
 def _capacitors(bench: Bench) -> tuple[ItemMark, ...]:
     """The capacitors of the step that waits for them."""
     now, low = bench.ask.subject, bench.state.bench_low
-    step = next(step for step in bench.phase.steps if now in {capacitor.id for capacitor in step.capacitors})
+    step = next(step for step in bench.due.steps if now in {capacitor.id for capacitor in step.capacitors})
     return tuple(
         ItemMark(clean(each.name), "now" if each.id == now else "done" if each.id in low else "open")
         for each in step.capacitors
@@ -152,7 +155,7 @@ def _capacitors(bench: Bench) -> tuple[ItemMark, ...]:
 
 
 def _work(plan: Plan, state: State, ask: Ask) -> tuple[ItemMark, ...]:
-    phase = state.at(plan)
+    phase = state.due(plan)
     listed = phase.steps if ask.kind == "step" else phase.points
     return tuple(
         ItemMark(

@@ -27,7 +27,7 @@ _DANGER = {
 }
 
 _STEPS = {
-    "hands out": "close", "limiter": "first power", "limited point": "first power",
+    "hands out": "close", "found": "inspect", "limiter": "first power", "limited point": "first power",
     "full mains": "full mains", "mains": "full mains", "settle": "settle", "ht live": "power down",
     "switch off": "power down",
 }  # fmt: skip

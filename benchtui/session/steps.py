@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from benchtui.buildfile.inventory import Listed, parts
 from benchtui.buildfile.models import Build, Stage
@@ -26,18 +26,22 @@ def steps(
 
     `capacitors` are those that are read on the bench before they are fitted.
     """
-    found = [
-        *_standard_steps(build, info.id),
-        *_pots(build, info.id),
-        *((text, "done") for text in info.entry.steps),
-        *_sockets(build, info, before),
-        *((text, "seen") for text in info.entry.looks),
-        *_unmeasured(build, info.id),
-    ]
     out = _out(build, info.id, info.entry)[1]
-    fits = [(_fitting(listed, out), "fitted", _read_first(listed, capacitors)) for listed in _batches(build, info.id)]
-    all_ = [*fits, *((text, says, ()) for text, says in found)]
-    return tuple(Step(f"{info.id} step {n}", *each) for n, each in enumerate(all_, 1))
+    found: list[tuple[str, str, tuple[Reservoir, ...], bool]] = [
+        *((_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in _batches(build, info.id)),
+        *_looked_at(_standard_steps(build, info.id)),
+        *_looked_at(_pots(build, info.id)),
+        *((text, "done", (), False) for text in info.entry.steps),
+        *_looked_at(_sockets(build, info, before)),
+        *_looked_at((text, "seen") for text in info.entry.looks),
+        *_looked_at(_unmeasured(build, info.id)),
+    ]
+    return tuple(Step(f"{info.id} step {n}", *each) for n, each in enumerate(found, 1))
+
+
+def _looked_at(rows: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str, tuple[Reservoir, ...], bool]]:
+    """Rows of text and word as steps that are looked at again after an alarm; nothing is fitted by them."""
+    return ((text, says, (), True) for text, says in rows)
 
 
 def live_steps(info: StageInfo) -> tuple[Step, ...]:

@@ -52,6 +52,9 @@ class Seen(NamedTuple):
     unproved: frozenset[str] = frozenset()  # points whose last good reading was by no instrument that proves them
     loose: frozenset[str] = frozenset()  # capacitors on the bench read low since hands went in
     stepped: bool = False
+    alarm: str = ""  # "short" or "stop": why power ended, until it is on again or was typed to be a slip
+    checked: bool = False  # since then every check of the stage without power was read once more
+    found: bool = False  # and what was found was typed
     overruled: frozenset[int] = frozenset()  # phases that get power although something speaks against it
     in_for: int = 0
     looked: frozenset[str] = frozenset()
@@ -118,7 +121,9 @@ class Monitor:
             yield "touched with hands in" if isinstance(given, e.Disturbed | e.LeadAttached | e.LookFailed) else ""
         if to is POWERED and mode is not POWERED:
             yield "" if mode is CLOSING and isinstance(given, e.PowerOn) else "14-15 power from elsewhere or unasked"
-            yield "" if s.off and s.clear and s.cover else "16-18 power without closing"
+            yield "" if (s.off or (s.back and s.place)) and s.clear and s.cover else "16-18 power without closing"
+            yield "back to power without a limiter" if s.back and not given.limiter else ""
+            yield "power on an alarm without its checks" if s.alarm and not self._cleared(s, phase) else ""
             yield "" if s.back or self._inside(s, phase) else "closing readings missing"
             yield "" if kind == "power" else "19 power in a stage without"
             yield "" if not self.plan.objections or phase in s.overruled else "power against an open objection"
@@ -148,6 +153,12 @@ class Monitor:
             yield "charge while closing" if _high(given) or _live(given) else ""
         if to is CLOSING and mode is GATE:
             yield "" if s.place and isinstance(given, e.BackToPower) else "16 back to power, clip not known off"
+            yield "" if s.plug else "back to power with the plug in"
+            yield "back to power on an alarm" if s.alarm else ""
+        if to is CLOSING and mode is HANDS and kind == "power":
+            yield "" if self._cleared(s, phase) else "hands out on an alarm without its checks"
+        if mode is CLOSING and to is CLOSING and s.back:
+            yield "the clip seen on a charged chassis" if self._clip_seen(phase, given) else ""
         if to is DONE and mode is not DONE:
             done = s.passed if mode is HANDS else mode is GATE and s.last and self.gate_done(s)
             yield "" if done and phase == len(self.plan.phases) - 1 else "finished too early"
@@ -158,6 +169,20 @@ class Monitor:
         here = self.plan.phases[phase]
         return (s.rail or not here.rails) and (s.ohms or here.ohms is None)
 
+    def _clip_seen(self, phase: int, given: object) -> bool:
+        by_ohms = isinstance(given, c.ReadOhms) and given.ohm == 2150.0 and self.plan.phases[phase].ohms is not None
+        return by_ohms or isinstance(given, c.SeeClip)
+
+    def _cleared(self, s: Seen, phase: int) -> bool:
+        """After an alarm: its checks read again, where the stage has any, and what was found told."""
+        return not s.alarm or ((s.checked or self._checks(phase) is None) and s.found)
+
+    def _checks(self, phase: int) -> int | None:
+        """The phase that holds the checks without power of the stage of a power phase."""
+        here = self.plan.phases[phase]
+        before = [n for n, each in enumerate(self.plan.phases) if each.stage == here.stage and each.kind == "hands"]
+        return before[0] if before and here.kind == "power" else None
+
     # -- the account
 
     def _see(self, s: Seen, mode: Mode, phase: int, given: object, to: Mode) -> Seen:
@@ -166,10 +191,11 @@ class Monitor:
             kind = self.plan.phases[phase].kind
             kept = {**_ALL, **(_READINGS if kind == "power" else {})}
             kept.pop("last")
+            kept["checked"] = s.checked and kind != "power"
             return s if mode is DONE and to is DONE else s._replace(**kept)
         if isinstance(given, e.Stopped):
             place = s.place and mode in (GATE, POWERED, BARE)
-            return s._replace(**{**_ALL, **_READINGS, "place": place})
+            return s._replace(**{**_ALL, **_READINGS, "checked": False, "place": place})
         if isinstance(given, e.SaidNever | e.SaidMet) and mode is GATE and not s.told:
             return s._replace(told="never" if isinstance(given, e.SaidNever) else "met")
         if isinstance(given, e.LeadAttached) and mode in (BARE, GATE, HANDS):
@@ -226,6 +252,8 @@ class Monitor:
                 return s._replace(clip=False, clipped=0)
             case c.GoIn() if to is HANDS:
                 return s._replace(hot=False, live=False)
+            case e.Slipped() if s.plug and s.alarm == "stop":
+                return s._replace(alarm="", found=False)
             case e.BackToPower() if to is CLOSING:
                 return s._replace(**_GATE, **{**_CLOSING, "back": True}, live=False)
             case e.SaidBare() if to is BARE:
@@ -260,14 +288,24 @@ class Monitor:
             return s._replace(**_ALL)
         if to is CLOSING:
             s = s._replace(**_GATE, **_CLOSING)
+        due = s.in_for >= 1
         match given:
+            case e.CauseFound(text=text) if text.strip() and not due:
+                return s._replace(found=True)
+            case c.ReadPoint(point=point) if s.alarm and point == self._check_point(phase):
+                good = s.checked if due else given.value >= 90.0
+                return s._replace(checked=good and given.value <= 150.0)
             case ("tick",):
                 return s._replace(in_for=min(s.in_for + 1, 1))
             case c.ReadReservoir(id=id):
                 return s._replace(looked=s.looked | {id})
-            case e.Looked() if self.undrained <= s.looked:
+            case e.Looked() if s.told == "never" or self.undrained <= s.looked:
                 return s._replace(in_for=0, looked=frozenset())
         return self._work(s, HANDS, phase, given, to)
+
+    def _check_point(self, phase: int) -> str:
+        checks = self._checks(phase)
+        return "" if checks is None else self.plan.phases[checks].points[0].id
 
     def _work(self, s: Seen, mode: Mode, phase: int, given: object, to: Mode) -> Seen:
         """Readings of a phase without power."""
@@ -306,10 +344,12 @@ class Monitor:
 
     def _closing(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
-            return s._replace(**_ALL)
+            kept = {"last": s.last} if self._clip_seen(phase, given) else {}  # as after a touch
+            return s._replace(**(_ALL | kept))
         if to is POWERED:
             limited = isinstance(given, e.PowerOn) and bool(given.limiter)
             s = s._replace(**_GATE, **_CLOSING, **_READINGS, live=False, last=False)
+            s = s._replace(alarm="", checked=False, found=False)
             return s._replace(told="met", hot=True, place=True, limited=limited, dim=False, watched=False)
         rails = not self.plan.phases[phase].rails or s.rail
         match given:
@@ -317,7 +357,7 @@ class Monitor:
                 return s._replace(overruled=s.overruled | {phase})
             case e.ClipOff():
                 return s._replace(off=True)
-            case e.Clear() if s.off:
+            case e.Clear() if s.off or (s.back and s.place):
                 return s._replace(clear=True)
             case c.ReadRail(value_v=v) if v < 10.0 and s.clear and self.plan.phases[phase].rails:
                 return s._replace(rail=True)
@@ -336,7 +376,8 @@ class Monitor:
             ends = _stops(given) or isinstance(given, e.LimiterBad)
             s = s._replace(**_GATE, last=isinstance(given, c.GoOn) and phase == len(self.plan.phases) - 1)
             if ends:
-                return s._replace(**_READINGS, live=False)
+                alarm = "stop" if _stops(given) else "short"
+                return s._replace(**_READINGS, checked=False, found=False, live=False, alarm=alarm)
             return s if isinstance(given, c.GoOn) else s._replace(**_READINGS)
         match given:
             case e.LimiterGood() if s.limited:

@@ -51,7 +51,8 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
 
 def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, guarded: bool) -> Phase:
     point = Point(f"p{n}", f"point {n}", "dc", "V", "red", "black", "grid bias" if guarded else None)
-    phase = Phase(f"phase {n}", f"stage {n}", kind, reservoirs, CLIP, bare=bare, points=(point,))  # type: ignore[arg-type]
+    stage = f"stage {n - 1}" if n in (1, 4) and kind == "power" else f"stage {n}"
+    phase = Phase(f"phase {n}", stage, kind, reservoirs, CLIP, bare=bare, points=(point,))  # type: ignore[arg-type]
     if kind == "hands" or n == 4:
         return phase
     rails = (Rail("r1", "rail", "HT+", "chassis"),)
@@ -76,7 +77,8 @@ def inputs(of: Plan) -> tuple[object, ...]:
         c.ReadFallen(5.0), c.ReadFallen(300.0), c.ReadMainsSide(0.3), c.ReadMainsSide(230.0),
         *(c.ReadReservoir(id, value) for id in ids for value in (-0.5, -80.0)),
         *(e.Bled(id) for id in ids), c.ReadClip(2100.0), c.ReadClip(50e3), c.CountLinks(len(ids)), e.ClipOff(),
-        c.GoIn(), e.Looked(), e.LookFailed(), e.HandsOut(), e.BackToPower(), e.Clear(),
+        c.GoIn(), e.Looked(), e.LookFailed(), e.HandsOut(), e.BackToPower(), e.Slipped(), e.CauseFound("C2 shorted"),
+        e.CauseFound(" "), e.Clear(), c.SeeClip(),
         c.ReadRail("r1", 0.2), c.ReadRail("r1", 200.0), c.ReadOhms(50e3), c.ReadOhms(100.0), c.ReadOhms(2150.0),
         e.Covered("cover on"), e.PowerOn("60 W lamp"), e.PowerOn("", "known good"), e.LimiterGood("dim"),
         e.LimiterBad("bright"), e.FullMains(), c.ReadMains("230", 230.0),
@@ -94,6 +96,8 @@ def readings(of: Plan, phase: int) -> tuple[object, ...]:
     reading of the next phase's point."""
     here, there = of.phases[phase].points[0], of.phases[(phase + 1) % len(of.phases)].points[0]
     own = tuple(read(here.id, value, here.guards) for value in (100.0, 80.0, 200.0))
+    checks = [each for each in of.phases[:phase] if each.stage == of.phases[phase].stage]
+    own += tuple(read(each.points[0].id, value) for each in checks for value in (100.0, 200.0))
     return (*own, e.Accepted(here.id, "measured"), e.Accepted(here.id, " "), read(there.id, 100.0, there.guards))
 
 

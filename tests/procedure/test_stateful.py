@@ -76,7 +76,8 @@ class Bringup(RuleBasedStateMachine):
 
 def _answer(state: State) -> object:
     """What a builder with sound parts answers to the present question."""
-    now, point = ask(PLAN, state), state.at(PLAN).points[0].id
+    now = ask(PLAN, state)
+    point = next((each.id for each in state.due(PLAN).points), "")
     answers: dict[str, object] = {
         "bare": e.SaidFitted(), "met mains": e.SaidMet(), "plug": e.PlugOut(), "no lead": e.NoLead(),
         "proof dc": c.ProveMeter("dc", 9.0), "proof dc again": c.ProveMeter("dc", 9.0),
@@ -86,7 +87,8 @@ def _answer(state: State) -> object:
         "look reading": c.ReadReservoir(now.subject, 0.2), "look": e.Looked(), "clip": c.ReadClip(2100.0),
         "links": c.CountLinks(4), "hands in": c.GoIn(), "finish": e.Finished(), "go on": c.GoOn(),
         "hands out": c.GoOn() if state.at(PLAN).kind == "hands" else e.HandsOut(), "clip off": e.ClipOff(),
-        "clear": e.Clear(), "rail": c.ReadRail(now.subject, 0.1), "ohms": c.ReadOhms(50e3),
+        "clear": e.Clear(), "found": e.CauseFound("a whisker"),
+        "rail": c.ReadRail(now.subject, 0.1), "ohms": c.ReadOhms(50e3),
         "cover": e.Covered("cover on"), "power on": e.PowerOn("60 W lamp"), "limiter": e.LimiterGood("dim"),
         "full mains": e.FullMains(), "mains": c.ReadMains("230", 230.0), "ht live": c.ReadHt(300.0),
         "switch off": c.GoOn(), "point": read(point, 100.0), "warned": e.Accepted(point, "measured"),

@@ -348,9 +348,47 @@ def test_back_to_power_is_offered_only_where_it_may_be(desk: Desk) -> None:
     assert desk.type("back to power").banner.kind == "refused"  # type: ignore[union-attr]
     desk.reach("Mains now")
     view = desk.session.stop()
+    assert "plug" in desk.type("back to power").banner.text  # type: ignore[union-attr]
+    view = desk.type("out")
     assert any("back to power" in line for line in view.prompt.lines)
-    assert desk.type("back to power").danger.word == "CLOSING"
-    assert desk.type("off").prompt.title == "Chassis clear"
+    view = desk.type("back to power")
+    assert view.danger.word == "CLOSING" and view.prompt.title == "Chassis clear"
+    assert "from outside" in view.prompt.lines[0] and "no clip on" in view.prompt.lines[0]
+    desk.type("clear")
+    view = desk.type("one hand")
+    assert not any("without" in line for line in view.prompt.lines[1:2])
+    assert desk.type("without: it was fine").banner.kind == "refused"  # type: ignore[union-attr]
+    assert desk.type("back to power").banner.kind != "pass"  # type: ignore[union-attr]
+
+
+def test_a_short_is_never_powered_again_without_gate_checks_and_what_was_found(desk: Desk) -> None:
+    desk.till(lambda view: view.stage.startswith("HT off load") and view.prompt.title.startswith("What does the lim"))
+    view = desk.type("bright")
+    assert not any("slip" in line for line in view.power_off)
+    for typed in ("back to power", "slip", "out", "slip", "back to power"):
+        view = desk.type(typed)
+        assert view.danger.word == "ASSUME LIVE", typed
+    desk.reach("Hands in")
+    view = desk.type("in")
+    seen = [view.prompt.lines[0] for view in desk.go(lambda view: view.prompt.title == "What was it?")]
+    assert any("three bleeders" in line for line in seen)
+    assert not any(line.startswith("Fit ") for line in seen)
+    assert desk.type("C2 was the wrong way round").prompt.title == "Hands out"
+    assert kinds(desk)[-1] == "cause found"
+
+
+def test_a_stop_reading_goes_back_to_power_only_as_a_slip_and_through_a_limiter(desk: Desk) -> None:
+    read_first(desk)
+    view = desk.type("1500")
+    assert any("slip" in line for line in view.power_off)
+    assert desk.type("back to power").danger.word == "ASSUME LIVE"
+    view = desk.type("out")
+    assert any("'slip'" in line for line in view.prompt.lines)
+    assert desk.type("back to power").danger.word == "ASSUME LIVE"
+    view = desk.type("slip")
+    assert any("back to power" in line for line in view.prompt.lines)
+    assert desk.type("back to power").prompt.title == "Chassis clear"
+    assert desk.type("clip on").danger.word == "ASSUME LIVE"
 
 
 def test_the_caution_comes_before_each_power(desk: Desk) -> None:

@@ -4,6 +4,7 @@ from benchtui.procedure.events.base import Event
 from benchtui.procedure.events.gate import (
     BackToPower,
     Bled,
+    CauseFound,
     Clear,
     ClipFound,
     ClipOff,
@@ -30,6 +31,7 @@ from benchtui.procedure.events.gate import (
     ReservoirHigh,
     ReservoirLow,
     ReservoirSoon,
+    Slipped,
 )
 from benchtui.procedure.events.life import (
     BareEnds,
@@ -81,13 +83,15 @@ from benchtui.procedure.events.power import (
 )
 
 __all__ = [
-    "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow", "Clear",
+    "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow",
+    "CauseFound", "Clear",
     "ClipFound", "ClipOff", "ClipOn", "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains", "HandsIn",
     "HandsOut", "HtLive", "LastComplete", "LeadAttached", "LimiterBad", "LimiterGood", "LinksOn", "LookFailed",
     "Looked", "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",
-    "NextGate", "NextHands", "NextPowered", "NoLead", "NotFallen", "Noted", "OhmsBad", "OhmsGood", "OtherHolds", "Overruled",
+    "NextGate", "NextHands", "NextPowered", "NoLead", "NotFallen", "Noted", "OhmsBad", "OhmsGood", "OtherHolds",
+    "Overruled",
     "PlugOut", "PointDoubted", "PointPassed", "PointRead", "PointStopped", "PointUnproved", "PointWarned",
     "PointWatched", "PowerOn", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
     "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "SaidBare", "SaidFitted", "SaidMet", "SaidNever",
-    "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside",
+    "Slipped", "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside",
 ]  # fmt: skip

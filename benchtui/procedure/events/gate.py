@@ -134,7 +134,19 @@ class HandsOut(Event):
 
 @dataclass(frozen=True, slots=True)
 class BackToPower(Event):
-    pass
+    """Typed, plug out: the clip is still off, and power comes back through a limiter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slipped(Event):
+    """Typed, plug out: the reading that stopped the work was a slip of range, sign or decimal point."""
+
+
+@dataclass(frozen=True, slots=True)
+class CauseFound(Event):
+    """What was found after an alarm, in the builder's words."""
+
+    text: str
 
 
 @dataclass(frozen=True, slots=True)

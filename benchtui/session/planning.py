@@ -81,7 +81,8 @@ def _hands_phase(
     facts = gates.get(powered.id) if powered else None
     first = next((stage.id for stage in stages(build) if stage.kind == "power"), "")
     in_already = fitted(build, powered.id) if powered else frozenset()
-    clip = _clip(build, facts, facts or gates.get(first), in_already)
+    places = facts or gates.get(first)
+    clip = _clip(build, facts, places, in_already)
     here = fitted(build, info.id)
     chargeable = here & (set(build.capacitor) | {w for t in build.transformer.values() for w in t.windings})
     points = tuple(
@@ -90,7 +91,7 @@ def _hands_phase(
         if info.id in p.stages and (p.quantity == "resistance" or info.kind != "power")
     )
     return Phase(
-        id, info.id, "hands", _reservoirs(build, info.id, facts), clip,
+        id, info.id, "hands", _reservoirs(build, info.id, facts, places.clip if places else None), clip,
         bare=info.kind == "bench" and powered is None and not chargeable,
         steps=steps(build, info, powered, capacitors), points=points,
     )  # fmt: skip
@@ -139,9 +140,12 @@ def _clip(build: Build, facts: GateFacts | None, places: GateFacts | None, here:
     return Clip(build.gate.clip, reads, f"{place(build, red, black)} to {place(build, black, red)}", part)
 
 
-def _reservoirs(build: Build, stage: str, facts: GateFacts | None) -> tuple[Reservoir, ...]:
+def _reservoirs(
+    build: Build, stage: str, facts: GateFacts | None, ends: tuple[str, str] | None = None
+) -> tuple[Reservoir, ...]:
+    """What the gate reads; `ends` is where the clip goes while no facts say which of them it drains."""
     if facts is None:
-        return _by_rating(build, stage) or (_nameless(),)
+        return _by_rating(build, stage, ends) or (_nameless(),)
     at = build.gate.clip_between
     found = []
     for number, reservoir in enumerate(facts.gate.reservoirs):
@@ -164,8 +168,8 @@ def _name(build: Build, parts: tuple[str, ...]) -> str:
     return f"{' with '.join(parts)}{f', {role}' if role else ''}"
 
 
-def _by_rating(build: Build, stage: str) -> tuple[Reservoir, ...]:
-    """Every capacitor that could be charged by its rating, as fitted up to `stage`."""
+def _by_rating(build: Build, stage: str, ends: tuple[str, str] | None = None) -> tuple[Reservoir, ...]:
+    """Every capacitor that could be charged by its rating, as fitted up to `stage`; a clip at `ends` drains its own."""
     found = []
     for key in held_by_rating(build, stage):
         part = build.capacitor[key]
@@ -173,6 +177,7 @@ def _by_rating(build: Build, stage: str) -> tuple[Reservoir, ...]:
         found.append(Reservoir(
             key, _name(build, (key,)), red, black, part.value, part.volts,
             bleed=_bleed_by_rating(build, part.value, part.volts), new=part.stage == stage,
+            clipped=ends is None or set(part.nodes) == set(ends),
         ))  # fmt: skip
     return tuple(found)
 

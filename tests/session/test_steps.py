@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from benchtui.buildfile.load import load
+from benchtui.procedure.guards import holds
+from benchtui.procedure.state import Mode, State
 from benchtui.session.planning import plan
-from tests.session.made_up import BUILDS
+from tests.session.made_up import BUILDS, MadeUp
 
 
 def texts(name: str, phase: str) -> list[str]:
@@ -23,3 +25,15 @@ def test_a_fuse_that_stays_out_is_fitted_as_its_holder_alone(name: str) -> None:
 def test_a_grid_pin_is_asked_for_only_where_a_build_has_one_to_read() -> None:
     asked = [any("grid pin" in text for text in texts(name, "output, hands in")) for name in ("pp-el34", "pp-6v6")]
     assert asked == [True, False]
+
+
+def test_before_the_first_power_the_clip_drains_only_the_capacitor_that_it_is_across() -> None:
+    build = load(BUILDS / "pp-6v6.toml").build
+    early = {id: build.capacitor[id].model_copy(update={"stage": "cold"}) for id in ("C1", "C2")}
+    build = build.model_copy(update={"capacitor": dict(build.capacitor) | early})
+    gates = {"mains": MadeUp().gate(build, "mains")}
+    assert gates["mains"].clip == build.capacitor["C1"].nodes
+    cold = next(phase for phase in plan(build, gates).phases if phase.id == "cold")
+    assert [(each.id, each.clipped) for each in cold.reservoirs] == [("C1", True), ("C2", False)]
+    drained = State(mode=Mode.HANDS, phase=2, mains="met"), State(mode=Mode.HANDS, phase=2, mains="never")
+    assert [holds("undrained_read", plan(build, gates), state) for state in drained] == [False, True]

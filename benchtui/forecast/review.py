@@ -18,6 +18,7 @@ from benchtui.forecast import (
     rules_mains,
     rules_output,
     rules_parts,
+    rules_semiconductors,
     rules_supply,
     rules_valves,
 )
@@ -32,6 +33,10 @@ RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
     rules_parts.resistor_watts,
     rules_parts.resistor_volts,
     rules_parts.choke_amps,
+    rules_semiconductors.semiconductor_watts,
+    rules_semiconductors.transistor_volts,
+    rules_semiconductors.transistor_amps,
+    rules_semiconductors.regulator_current,
     rules_valves.dissipation,
     rules_valves.electrode_volts,
     rules_valves.cathode_current,

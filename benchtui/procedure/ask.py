@@ -150,7 +150,10 @@ def _powered(plan: Plan, state: State) -> Ask:
     if state.limited:
         if not state.limiter_good:
             return Ask("limiter")
-        return Ask("full mains") if holds("watched", plan, state) else Ask("limited point", phase.watch)
+        for k, point in enumerate(phase.limited, 1):
+            if point not in state.watched:
+                return Ask("limited point", point, k, len(phase.limited))
+        return Ask("full mains")
     if state.mains_v is None:
         return Ask("mains")
     if not holds("settled", plan, state):

@@ -84,6 +84,15 @@ class Overrule(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class SeeLimiter(Command):
+    """What the limiter shows; `short`: that is a short, `dark`: less than a sound stage lets it show."""
+
+    says: str
+    short: bool
+    dark: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ReadMains(Command):
     text: str
     value_v: float
@@ -137,6 +146,6 @@ FACTS = (
     e.Restarted, e.OtherHolds, e.RecordFailed, e.Stopped, e.Disturbed, e.SaidNever, e.SaidMet, e.SaidBare,
     e.SaidFitted,
     e.LeadAttached, e.Noted, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
-    e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.Clear, e.Covered, e.PowerOn, e.LimiterGood,
-    e.LimiterBad, e.FullMains, e.Accepted, e.StepDone, e.TrimHt, e.PoweredDown, e.Finished,
+    e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.Clear, e.Covered, e.PowerOn,
+    e.FullMains, e.Accepted, e.StepDone, e.TrimHt, e.PoweredDown, e.Finished,
 )  # fmt: skip

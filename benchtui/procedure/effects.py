@@ -1,17 +1,12 @@
-"""The named effects of the table: small pure changes of a state. 'Taken back' means: no longer counts."""
+"""The named effects of the table: small pure changes of a state. """
 
 from __future__ import annotations
-
-from collections.abc import Callable
 
 from benchtui.procedure.events import Event
 from benchtui.procedure.guards import holds
 from benchtui.procedure.plan import Plan
-from benchtui.procedure.state import Closing, Gate, State, Trimming
-
-Effect = Callable[[Plan, State, Event], State]
-
-EFFECTS: dict[str, Effect] = {}
+from benchtui.procedure.state import Closing, State, Trimming
+from benchtui.procedure.taken_back import EFFECTS, drop_alarm, drop_readings, effect
 
 
 def apply(name: str, plan: Plan, state: State, event: Event) -> State:
@@ -22,121 +17,33 @@ def apply(name: str, plan: Plan, state: State, event: Event) -> State:
 def leave(state: State) -> State:
     """`state` without what belongs to one stay with hands in or power on; leaving any mode ends it."""
     state = state._replace(hands_s=0.0, looked=frozenset(), bench_low=frozenset(), bench_high="", asked="")
-    return state._replace(limiter="", limiter_good=False, watched=False, full_s=0.0, mains_v=None)
-
-
-def _effect(change: Effect) -> Effect:
-    EFFECTS[change.__name__] = change
-    return change
-
-
-# --- taking back ---
-
-
-@_effect
-def drop_gate(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(gate=Gate())
-
-
-@_effect
-def drop_closing(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(closing=Closing())
-
-
-@_effect
-def drop_clip_place(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(clip_off=False)
-
-
-@_effect
-def drop_pending(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(pending_v=None)
-
-
-@_effect
-def drop_readings(plan: Plan, state: State, event: Event) -> State:
-    state = state._replace(bench_low=frozenset(), bench_high="")
-    return state._replace(read=frozenset(), warned=frozenset(), asked="", trim=Trimming(), mains_v=None)
-
-
-@_effect
-def drop_power_readings(plan: Plan, state: State, event: Event) -> State:
-    """After a restart cold readings stand, those of a powered phase do not."""
-    return drop_readings(plan, state, event) if state.at(plan).kind == "power" else state
-
-
-@_effect
-def drop_alarm(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(alarm="", found=False)
-
-
-@_effect
-def drop_end(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(last_complete=False)
-
-
-@_effect
-def drop_rounds(plan: Plan, state: State, event: Event) -> State:
-    """Both rounds, the wait, and what must come after them."""
-    gate = state.gate._replace(first=frozenset(), wait_s=0.0, second=frozenset())
-    return drop_again(plan, drop_clip(plan, state._replace(gate=gate), event), event)
-
-
-@_effect
-def drop_meter(plan: Plan, state: State, event: Event) -> State:
-    return state.with_gate(dc=False, ac=False, dc_again=False, ac_again=False)
-
-
-@_effect
-def drop_mains(plan: Plan, state: State, event: Event) -> State:
-    return state.with_gate(mains=False)
-
-
-@_effect
-def drop_clip(plan: Plan, state: State, event: Event) -> State:
-    return state.with_gate(clip=False, clip_s=0.0)
-
-
-@_effect
-def drop_again(plan: Plan, state: State, event: Event) -> State:
-    """The later meter proof must come after the last reading."""
-    return state.with_gate(dc_again=False, ac_again=False)
-
-
-@_effect
-def drop_clip_off_and_after(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(closing=Closing(back=state.closing.back))
-
-
-@_effect
-def drop_ohms_and_cover(plan: Plan, state: State, event: Event) -> State:
-    return state.with_closing(ohms=False, cover=False)
+    return state._replace(limiter="", limiter_good=False, watched=frozenset(), full_s=0.0, mains_v=None)
 
 
 # --- gate items ---
 
 
-@_effect
+@effect
 def tell_never(plan: Plan, state: State, event: Event) -> State:
     return state._replace(mains="never")
 
 
-@_effect
+@effect
 def tell_met(plan: Plan, state: State, event: Event) -> State:
     return state._replace(mains="met")
 
 
-@_effect
+@effect
 def take_fitted(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(fitted=True)
 
 
-@_effect
+@effect
 def take_plug(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(plug=True)
 
 
-@_effect
+@effect
 def take_proof(plan: Plan, state: State, event: Event) -> State:
     """Before the rounds are full a proof is the earlier one, after them the later one."""
     kind = getattr(event, "kind", "dc")
@@ -145,18 +52,18 @@ def take_proof(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(**{kind: True})
 
 
-@_effect
+@effect
 def settle_doubt(plan: Plan, state: State, event: Event) -> State:
     settled = state.gate.doubt == "open" and getattr(event, "kind", "dc") == "dc"
     return state.with_gate(doubt="settled") if settled else state
 
 
-@_effect
+@effect
 def take_mains(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(mains=True)
 
 
-@_effect
+@effect
 def take_reservoir(plan: Plan, state: State, event: Event) -> State:
     """A bit of round 1, or of round 2 once the whole wait has passed; during the wait it is only noted."""
     gate, id = state.gate, event.id  # type: ignore[attr-defined]
@@ -169,7 +76,7 @@ def take_reservoir(plan: Plan, state: State, event: Event) -> State:
     return state
 
 
-@_effect
+@effect
 def open_doubt(plan: Plan, state: State, event: Event) -> State:
     """Too soon to be true: the meter is proved afresh, and that reading counts only then."""
     gate, id = state.gate, event.id  # type: ignore[attr-defined]
@@ -178,32 +85,32 @@ def open_doubt(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(doubt="open", first=gate.first - {id}, wait_s=0.0)
 
 
-@_effect
+@effect
 def mark_charged(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(charged=event.id)  # type: ignore[attr-defined]
 
 
-@_effect
+@effect
 def unmark_charged(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(charged="")
 
 
-@_effect
+@effect
 def take_clip(plan: Plan, state: State, event: Event) -> State:
     return state.with_gate(clip=True, clip_s=0.0)
 
 
-@_effect
+@effect
 def enter_hands(plan: Plan, state: State, event: Event) -> State:
     return state._replace(powered=False)
 
 
-@_effect
+@effect
 def take_look(plan: Plan, state: State, event: Event) -> State:
     return state._replace(hands_s=0.0, looked=frozenset())
 
 
-@_effect
+@effect
 def take_look_reading(plan: Plan, state: State, event: Event) -> State:
     return state._replace(looked=state.looked | {event.id})  # type: ignore[attr-defined]
 
@@ -211,37 +118,37 @@ def take_look_reading(plan: Plan, state: State, event: Event) -> State:
 # --- closing ---
 
 
-@_effect
+@effect
 def start_back(plan: Plan, state: State, event: Event) -> State:
     return state._replace(closing=Closing(back=True))
 
 
-@_effect
+@effect
 def take_clip_off(plan: Plan, state: State, event: Event) -> State:
     return state.with_closing(clip_off=True)
 
 
-@_effect
+@effect
 def take_clear(plan: Plan, state: State, event: Event) -> State:
     return state.with_closing(clear=True)
 
 
-@_effect
+@effect
 def take_rail(plan: Plan, state: State, event: Event) -> State:
     return state.with_closing(rails=state.closing.rails | {event.id})  # type: ignore[attr-defined]
 
 
-@_effect
+@effect
 def take_ohms(plan: Plan, state: State, event: Event) -> State:
     return state.with_closing(ohms=True)
 
 
-@_effect
+@effect
 def take_cover(plan: Plan, state: State, event: Event) -> State:
     return state.with_closing(cover=True)
 
 
-@_effect
+@effect
 def take_overruled(plan: Plan, state: State, event: Event) -> State:
     pairs = {(event.phase, objection) for objection in event.objections}  # type: ignore[attr-defined]
     return state._replace(overruled=state.overruled | pairs)
@@ -250,116 +157,128 @@ def take_overruled(plan: Plan, state: State, event: Event) -> State:
 # --- power and readings ---
 
 
-@_effect
+@effect
 def enter_power(plan: Plan, state: State, event: Event) -> State:
     limiter = getattr(event, "limiter", "")
     state = drop_alarm(plan, state, event)
     return state._replace(mains="met", powered=True, clip_off=True, limiter=limiter)
 
 
-@_effect
+@effect
 def take_short(plan: Plan, state: State, event: Event) -> State:
     return state._replace(alarm="short", found=False)
 
 
-@_effect
+@effect
 def take_stop_alarm(plan: Plan, state: State, event: Event) -> State:
     return state._replace(alarm="stop", found=False)
 
 
-@_effect
+@effect
 def take_found(plan: Plan, state: State, event: Event) -> State:
     return state._replace(found=True)
 
 
-@_effect
+@effect
 def take_limiter(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(limiter_good=True)
+    return state._replace(limiter_good=True, asked="")
 
 
-@_effect
+@effect
 def take_watch(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(watched=state.watched or event.point == state.at(plan).watch)  # type: ignore[attr-defined]
+    """The last reading counts: a stop leaves the power, and nothing at all takes it back."""
+    seen = {event.point} if state.limited else set()  # type: ignore[attr-defined]
+    return state._replace(watched=state.watched | seen, asked="")
 
 
-@_effect
+@effect
+def drop_watch(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(watched=state.watched - {event.point})  # type: ignore[attr-defined]
+
+
+@effect
+def ask_limiter_again(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(asked="limiter", limiter_good=False)
+
+
+@effect
 def enter_full(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(limiter="", full_s=0.0)
+    return state._replace(limiter="", full_s=0.0, asked="")
 
 
-@_effect
+@effect
 def take_mains_v(plan: Plan, state: State, event: Event) -> State:
     return state._replace(mains_v=event.value_v)  # type: ignore[attr-defined]
 
 
-@_effect
+@effect
 def take_read(plan: Plan, state: State, event: Event) -> State:
     """The point counts for its stage."""
     point = event.point  # type: ignore[attr-defined]
     return state._replace(read=state.read | {point}, warned=state.warned - {point}, asked="")
 
 
-@_effect
+@effect
 def mark_proved(plan: Plan, state: State, event: Event) -> State:
     return state._replace(unproved=state.unproved - {event.point})  # type: ignore[attr-defined]
 
 
-@_effect
+@effect
 def mark_unproved(plan: Plan, state: State, event: Event) -> State:
     """Open from here on, until the point has a pass."""
     return state._replace(unproved=state.unproved | {event.point})  # type: ignore[attr-defined]
 
 
-@_effect
+@effect
 def take_warn(plan: Plan, state: State, event: Event) -> State:
     """The last reading counts: a warn takes back an earlier pass at its point."""
     point = event.point  # type: ignore[attr-defined]
     return state._replace(read=state.read - {point}, warned=state.warned | {point}, asked="")
 
 
-@_effect
+@effect
 def take_stop(plan: Plan, state: State, event: Event) -> State:
     point = getattr(event, "point", "")
     return state._replace(read=state.read - {point}, warned=state.warned - {point}, asked="")
 
 
-@_effect
+@effect
 def ask_again(plan: Plan, state: State, event: Event) -> State:
     return state._replace(asked=event.point)  # type: ignore[attr-defined]
 
 
-@_effect
+@effect
 def take_step(plan: Plan, state: State, event: Event) -> State:
     return state._replace(read=state.read | {event.step})  # type: ignore[attr-defined]
 
 
-@_effect
+@effect
 def take_capacitor(plan: Plan, state: State, event: Event) -> State:
     id = event.id  # type: ignore[attr-defined]
     high = "" if state.bench_high == id else state.bench_high
     return state._replace(bench_low=state.bench_low | {id}, bench_high=high)
 
 
-@_effect
+@effect
 def mark_capacitor(plan: Plan, state: State, event: Event) -> State:
     """Charged: an earlier reading of it counts no more."""
     id = event.id  # type: ignore[attr-defined]
     return state._replace(bench_low=state.bench_low - {id}, bench_high=id)
 
 
-@_effect
+@effect
 def take_trim_ht(plan: Plan, state: State, event: Event) -> State:
     trim = state.trim._replace(ht_v=event.value_v, inside=frozenset(), turned=False)  # type: ignore[attr-defined]
     return state._replace(trim=trim)
 
 
-@_effect
+@effect
 def take_trim_outside(plan: Plan, state: State, event: Event) -> State:
     inside = state.trim.inside - {event.trim}  # type: ignore[attr-defined]
     return state._replace(trim=state.trim._replace(inside=inside, turned=True))
 
 
-@_effect
+@effect
 def take_trim_inside(plan: Plan, state: State, event: Event) -> State:
     """The last pot of a pass ends the round, unless one had to be turned: then all are read once more."""
     trim = state.trim._replace(inside=state.trim.inside | {event.trim})  # type: ignore[attr-defined]
@@ -369,7 +288,7 @@ def take_trim_inside(plan: Plan, state: State, event: Event) -> State:
     return state._replace(trim=trim)
 
 
-@_effect
+@effect
 def take_pending(plan: Plan, state: State, event: Event) -> State:
     return state._replace(pending_v=event.value_v)  # type: ignore[attr-defined]
 
@@ -377,7 +296,7 @@ def take_pending(plan: Plan, state: State, event: Event) -> State:
 # --- from phase to phase ---
 
 
-@_effect
+@effect
 def enter_phase(plan: Plan, state: State, event: Event) -> State:
     """The phase that the event names; a plan that lost it leaves the work where it was."""
     ids = [phase.id for phase in plan.phases]
@@ -385,12 +304,12 @@ def enter_phase(plan: Plan, state: State, event: Event) -> State:
     return state._replace(phase=ids.index(to) if to in ids else state.phase, full_s=0.0)
 
 
-@_effect
+@effect
 def take_end(plan: Plan, state: State, event: Event) -> State:
     return state._replace(last_complete=True)
 
 
-@_effect
+@effect
 def forget_passes(plan: Plan, state: State, event: Event) -> State:
     """A changed build file whose earlier passes no longer stand: from the first phase again."""
     if event.keep:  # type: ignore[attr-defined]

@@ -228,9 +228,9 @@ def limiter_good(plan: Plan, state: State, event: Event | None) -> bool:
     return state.limiter_good
 
 
-@_guard("first the reading under the limiter")
+@_guard("first the readings under the limiter")
 def watched(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.watched or not state.at(plan).watch
+    return set(state.at(plan).limited) <= state.watched
 
 
 @_guard("this counts at full mains only")

@@ -131,7 +131,7 @@ class Phase:
 
     `reservoirs` are those of a gate opened in this phase; `rails`, `ohms` and `loose` belong to a closing
     that ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the id of
-    the one that is read under the limiter and while it settles.
+    the one that is read while it settles, `limited` those that are read under the limiter, in order.
     """
 
     id: str
@@ -148,6 +148,7 @@ class Phase:
     load: str = ""
     ht: Point | None = None
     watch: str = ""
+    limited: tuple[str, ...] = ()
     settle_s: float = 0.0
     trims: tuple[Trim, ...] = ()
 

@@ -120,8 +120,8 @@ class State(NamedTuple):
     """What the mains goes through while power is limited; "" at full mains."""
 
     limiter_good: bool = False
-    watched: bool = False
-    """Under the limiter the phase's watch point was read inside its limits."""
+    watched: frozenset[str] = frozenset()
+    """Points that under the limiter were read inside their limits and not as nothing at all."""
 
     full_s: float = 0.0
     mains_v: float | None = None
@@ -134,7 +134,7 @@ class State(NamedTuple):
     """Points of any phase that were read for want of their instrument with a hand meter alone: open at sign-off."""
 
     asked: str = ""
-    """The point whose last reading was ten times off and is asked again."""
+    """What is asked again: the point whose last reading was far off or nothing at all, or "limiter"."""
 
     trim: Trimming = Trimming()
     last_complete: bool = False

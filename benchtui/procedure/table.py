@@ -143,11 +143,13 @@ _row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limit
 # --- power ---
 
 _row(POWERED, e.LimiterGood, "limited", do=("take_limiter",))
+_row(POWERED, e.LimiterDark, "limited", do=("ask_limiter_again",))
 _row(POWERED, e.LimiterBad, to=OFF_GATE,
      do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_short"))
 _row(POWERED, e.FullMains, "limited", "limiter_good", "watched", do=("enter_full",))
 _row(POWERED, e.MainsRead, "full_mains", "mains_in_range", do=("take_mains_v", "drop_pending"))
 _row(POWERED, e.PointWatched, do=("take_watch", "drop_pending"))
+_row(POWERED, e.PointNothing, do=("drop_watch", "ask_again", "drop_pending"))
 _row(POWERED, e.HtLive, "ht_live", do=("take_pending",))
 _row(POWERED, e.PoweredDown, to=OFF_GATE, do=("drop_gate", "drop_readings"))
 _row(POWERED, e.TrimHt, *AT_POWER, "trim_due", do=("take_trim_ht", "drop_pending"))

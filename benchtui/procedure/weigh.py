@@ -117,6 +117,14 @@ def _overrule(plan: Plan, state: State, command: c.Overrule) -> e.Event | str:
     return e.Overruled(state.at(plan).id, plan.objections, command.reason)
 
 
+def _limiter(plan: Plan, state: State, command: c.SeeLimiter) -> e.Event | str:
+    """Dark where it should not be is asked about once; the readings behind it must then show that mains is there."""
+    if command.short:
+        return e.LimiterBad(command.says)
+    odd = command.dark and state.asked != "limiter"
+    return (e.LimiterDark if odd else e.LimiterGood)(command.says)
+
+
 def _mains(plan: Plan, state: State, command: c.ReadMains) -> e.Event | str:
     return e.MainsRead(command.text, command.value_v)
 
@@ -136,7 +144,7 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     judgement = judge(value, expectation)
     read_here = {point.id for point in state.due(plan).points}
     if state.mode is Mode.POWERED:
-        read_here |= {state.at(plan).watch}
+        read_here |= {state.at(plan).watch, *state.at(plan).limited}
     if expectation.point != command.point or (command.point not in read_here and judgement.verdict != "stop"):
         return "that point is not read in this stage"
     kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[
@@ -144,7 +152,8 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     ]
     powered = state.mode is Mode.POWERED
     if powered and kind is not e.PointStopped and (state.limited or not holds("settled", plan, state)):
-        kind = e.PointWatched
+        seen = not state.limited or expectation.low <= value <= expectation.high
+        kind = e.PointWatched if seen else e.PointNothing
     elif kind is not e.PointStopped and state.asked != command.point and doubtful(value, expectation):
         kind = e.PointDoubted
     read = _read(kind, command.point, command.text, value, expectation)
@@ -202,6 +211,7 @@ _WEIGH: dict[type[c.Command], Callable[[Plan, State, Any], e.Event | str]] = {
     c.SeeClip: _clip_seen,
     c.ReadOhms: _ohms,
     c.Overrule: _overrule,
+    c.SeeLimiter: _limiter,
     c.ReadMains: _mains,
     c.ReadPoint: _point,
     c.ReadCapacitor: _capacitor,

@@ -135,7 +135,8 @@ def _limiter(bench: Bench, entry: str) -> Meant | None:
     words, _ = limiter_words(bench)
     if entry not in words:
         return None
-    return e.LimiterBad(entry) if entry == words[-1] else e.LimiterGood(entry)
+    dark = entry == "dark" and bench.looks(bench.state.limiter) != "dark"
+    return c.SeeLimiter(entry, short=entry == words[-1], dark=dark)
 
 
 def _power_on(bench: Bench, entry: str) -> Meant | None:

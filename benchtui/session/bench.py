@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Course, TrimTarget
@@ -68,6 +69,19 @@ class Bench:
     def course(self) -> Course | None:
         return self.facts.course if self.facts else None
 
+    def looks(self, limiter: str) -> str:
+        """How a sound stage leaves the lamp called `limiter`: dark, dim or bright; "" where nobody knows."""
+        facts = self.forecasts.limited(self.phase.stage)
+        named = {lamp_name(watts): look for watts, look in facts.looks.items()} if facts else {}
+        return named.get(limiter, "")
+
+    @property
+    def shows_mains(self) -> bool:
+        """Does a reading under the limiter show that the mains is there: is the least of any of them known?"""
+        facts = self.forecasts.limited(self.phase.stage)
+        known = [facts.expectations[id] for id in self.phase.limited if id in facts.expectations] if facts else []
+        return any(isfinite(by.low) or isfinite(by.high) for by in known)
+
     @property
     def unmeasured(self) -> tuple[str, ...]:
         """What is open for want of an instrument, a line an instrument."""
@@ -123,6 +137,11 @@ class Bench:
     def target(self) -> TrimTarget | None:
         """The target of the pot asked for now, for the HT of this pass."""
         return self.forecasts.trim(self.wanted) if self.ask.kind == "trim" and self.wanted else None
+
+
+def lamp_name(watts: float) -> str:
+    """What a lamp of these watts is called at the prompts."""
+    return f"{watts:.0f} W lamp"
 
 
 def _of(facts: StageFacts | None, point: Point) -> Expectation:

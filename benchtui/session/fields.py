@@ -10,7 +10,7 @@ from benchtui.procedure.guards import holds
 from benchtui.procedure.plan import Phase, Point, Reservoir, linked, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
-from benchtui.session.bench import Bench
+from benchtui.session.bench import Bench, lamp_name
 from benchtui.session.tables import table
 
 _INLET = "Pull the connector out of the amplifier's inlet"
@@ -41,15 +41,19 @@ def fields(bench: Bench) -> Mapping[str, str]:
 
 
 def limiters(bench: Bench) -> tuple[str, ...]:
-    """The limiters on the bench, by the words that name them."""
-    owned = [f"{watts:.0f} W lamp" for watts in bench.build.bench.lamps]
+    """The limiters on the bench, by the words that name them: lamps that a sound stage leaves dim come first, and one
+    that it makes bright tells no short, so it is left out while there is another."""
+    owned = [lamp_name(watts) for watts in bench.build.bench.lamps]
+    told = [name for name in owned if bench.looks(name) != "bright"]
+    owned = sorted(told or owned, key=lambda name: bench.looks(name) != "dim")
     return (*owned, *(["variable transformer"] if bench.build.bench.variable_transformer else []))
 
 
 def limiter_words(bench: Bench) -> tuple[tuple[str, ...], str]:
     """What a limiter may show (the last word is a short), and what to look at."""
     if "lamp" in bench.state.limiter:
-        return ("dark", "dim", "bright"), "Watch the lamp for ten seconds. Type what it is then: dark, dim or bright."
+        line = "Watch the lamp for ten seconds. Type what it is then: dark, dim or bright."
+        return ("dark", "dim", "bright"), line
     line = "Bring the volts up slowly. Type 'quiet', or 'loud' for hum, smell, smoke or a fuse that goes."
     return ("quiet", "loud"), line
 
@@ -89,6 +93,9 @@ def _always(bench: Bench) -> dict[str, str]:
         "without": table("words")["without"]["back" if bench.state.closing.back else "plain"],
         "limiter_says": "|".join(words),
         "limiter_line": line,
+        "limiter_due": _limiter_due(bench),
+        "least": _least(bench),
+        "no_short": table("words")["no_short"]["sure" if bench.shows_mains else "unsure"],
         "watch_name": watch.name if watch else "the first point",
         "course_help": _course_help(bench),
         "switch_off": _switch_off(bench),
@@ -107,6 +114,26 @@ def _always(bench: Bench) -> dict[str, str]:
         "hand": "one hand" if phase.kind == "power" else table("words")["secured_briefly"][bench.secured],
         "point_help": "Type what the meter shows; m and k are taken, a decimal comma is asked about.",
     }  # fmt: skip
+
+
+def _limiter_due(bench: Bench) -> str:
+    """How a sound stage leaves the lamp, and what it means if it is dark all the same."""
+    look, words = bench.looks(bench.state.limiter), table("words")["limiter_due"]
+    if bench.state.asked == "limiter":
+        return words["asked"]
+    return words[look] if look else ""
+
+
+def _least(bench: Bench) -> str:
+    """The least to be seen under the limiter at the point asked for; and again, once it was not."""
+    words, by = table("words")["least"], bench.expectation()
+    if bench.ask.kind != "limited point" or by is None:
+        return ""
+    bound = next((v for v in (by.low, by.high) if isfinite(v)), None)
+    if bound is None:
+        return words["unknown"]
+    least = figures.shown(bound, by.unit)
+    return words["asked" if bench.state.asked == bench.ask.subject else "known"].format(least=least)
 
 
 def back_to_power(bench: Bench) -> bool:

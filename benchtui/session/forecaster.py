@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from benchtui.verdicts.expectation import Expectation
@@ -27,11 +27,15 @@ class GateFacts:
 
 @dataclass(frozen=True)
 class StageFacts:
-    """Expectations by point, the course of the watched point, and sentences about points that were left out."""
+    """Expectations by point, the course of the watched point, and sentences about points that were left out.
+
+    `looks`: watts of a lamp as a limiter = how a sound stage leaves it, "dark", "dim" or "bright".
+    """
 
     expectations: Mapping[str, Expectation]
     course: Course | None = None
     left_out: tuple[str, ...] = ()
+    looks: Mapping[float, str] = field(default_factory=dict)
 
 
 class Forecaster(Protocol):
@@ -82,10 +86,10 @@ class RealForecaster:
         return StageFacts({e.point: e for e in found.expectations}, course, found.left_out)
 
     def limited(self, build: Build, stage: str) -> StageFacts:
-        from benchtui.forecast.limited import limited_limits
+        from benchtui.forecast.limited import lamp_looks, limited_limits
 
         found = limited_limits(build, stage)
-        return StageFacts({e.point: e for e in found.expectations}, None, found.left_out)
+        return StageFacts({e.point: e for e in found.expectations}, None, found.left_out, lamp_looks(build, stage))
 
     def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget:
         from benchtui.forecast.trim import trim_target

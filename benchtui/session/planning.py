@@ -117,8 +117,17 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
         loose=facts.gate.loose if facts else info.entry.loose,
         load=loads if any(key in here for key in build.output_transformer) else "",
         ht=point(build, ht, build.point[ht]) if ht else None,
-        watch=info.entry.watch or "", settle_s=settle_s, trims=trims,
+        watch=info.entry.watch or "", limited=_limited(build, info, points), settle_s=settle_s, trims=trims,
     )  # fmt: skip
+
+
+def _limited(build: Build, info: StageInfo, points: Mapping[str, BuildPoint]) -> tuple[str, ...]:
+    """What is read under the limiter: each grid that holds its valve and the valve's current, then the watch point."""
+    watch = info.entry.watch or ""
+    grids = [id for id, p in points.items() if p.guards == "grid bias"]
+    trimmed = {adjustment.point for adjustment in build.adjust.values()}
+    before = [id for id in (*grids, *(id for id in points if id in trimmed)) if id != watch]
+    return (*before, *([watch] if watch else []))
 
 
 def point(build: Build, id: str, entry: BuildPoint) -> Point:

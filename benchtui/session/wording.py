@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import isinf
 from typing import Any
 
 from benchtui.procedure import events as e
@@ -110,6 +111,9 @@ def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
             return Banner("info", "Hands out. What was proved before no longer counts.", notes)
         case e.HandsOut() | e.NextClosing() | e.BackToPower():
             return Banner("info", table("words")["caution"], notes)
+        case e.LimiterDark():
+            text = "Dark, where something should flow: are mains, fuse, switch and lead there?"
+            return Banner("question", text, notes)
         case e.Overruled():
             return Banner("info", "On to power with your reason; it is listed at sign-off.", notes)
         case e.Accepted():
@@ -127,6 +131,10 @@ def _of_reading(event: e.PointRead, name: str, unit: str, notes: tuple[str, ...]
         case e.PointDoubted():
             due = figures.shown(event.nominal, unit)
             text = f"{said} is far from {due}: range or decimal point? Look at the meter and type it again."
+            return Banner("question", text, notes)
+        case e.PointNothing(low=low, high=high):
+            least = figures.shown(high if isinf(low) else low, unit)
+            text = f"{said}: nothing there, {least} or more is due. Mains, fuse, switch or lead?"
             return Banner("question", text, notes)
         case e.PointWatched():
             return Banner("info", f"{said}, inside the limits", notes)

@@ -44,6 +44,7 @@ class Seen(NamedTuple):
     cover: bool = False
     limited: bool = False
     dim: bool = False
+    dark: bool = False  # the limiter was seen dark where it should not be, and that alone is asked again
     watched: bool = False
     mains: bool = False
     passed: bool = False
@@ -102,7 +103,7 @@ class Monitor:
         if to is not mode:
             after = after._replace(in_for=0, looked=frozenset(), loose=frozenset(), mains=False)
         if to is not mode and to is not POWERED:
-            after = after._replace(limited=False, dim=False, watched=False)
+            after = after._replace(limited=False, dim=False, dark=False, watched=False)
         return after, broken
 
     # -- the rules
@@ -140,7 +141,7 @@ class Monitor:
             yield "" if to_phase == phase else "27 restart moved the stage"
         elif mode in (HALT, READONLY):
             yield "" if to in (HALT, READONLY) else "29-30 something went on"
-        if mode is POWERED and (_stops(given) or isinstance(given, e.LimiterBad)):
+        if mode is POWERED and (_stops(given) or _shorted(given)):
             yield "" if to is GATE else "28 power on after a stop reading"
         if {mode, to} == {POWERED, HANDS}:
             yield "33 power and hands in one step"
@@ -350,7 +351,7 @@ class Monitor:
             limited = isinstance(given, e.PowerOn) and bool(given.limiter)
             s = s._replace(**_GATE, **_CLOSING, **_READINGS, live=False, last=False)
             s = s._replace(alarm="", checked=False, found=False)
-            return s._replace(told="met", hot=True, place=True, limited=limited, dim=False, watched=False)
+            return s._replace(told="met", hot=True, place=True, limited=limited, dim=False, dark=False, watched=False)
         rails = not self.plan.phases[phase].rails or s.rail
         match given:
             case c.Overrule(reason=reason) if reason.strip() and self.plan.phases[phase].kind == "power":
@@ -373,16 +374,17 @@ class Monitor:
 
     def _power(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
-            ends = _stops(given) or isinstance(given, e.LimiterBad)
+            ends = _stops(given) or _shorted(given)
             s = s._replace(**_GATE, last=isinstance(given, c.GoOn) and phase == len(self.plan.phases) - 1)
             if ends:
                 alarm = "stop" if _stops(given) else "short"
                 return s._replace(**_READINGS, checked=False, found=False, live=False, alarm=alarm)
             return s if isinstance(given, c.GoOn) else s._replace(**_READINGS)
         match given:
-            case e.LimiterGood() if s.limited:
-                return s._replace(dim=True)
-            case e.FullMains() if s.limited and s.dim and (s.watched or not self.plan.phases[phase].watch):
+            case c.SeeLimiter(dark=dark) if s.limited:
+                sure = s.dark or not dark
+                return s._replace(dim=sure, dark=not sure)
+            case e.FullMains() if s.limited and s.dim and (s.watched or not self.plan.phases[phase].limited):
                 return s._replace(limited=False)
             case c.ReadMains() if not s.limited:
                 return s._replace(mains=True, live=False)
@@ -391,7 +393,7 @@ class Monitor:
             case c.GoOn() if s.passed and to is POWERED:
                 return s._replace(live=False)
             case c.ReadPoint() if self._of(phase, given) and s.limited:
-                return s._replace(watched=s.watched or bool(self.plan.phases[phase].watch), live=False)
+                return s._replace(watched=given.value >= 90.0, dark=False, live=False)
             case c.ReadPoint() if self._of(phase, given) and s.mains:
                 return s._replace(passed=given.value >= 90.0, warned=given.value < 90.0, live=False)
             case e.Accepted() if self._accepts(s, phase, given):
@@ -416,6 +418,10 @@ def _live(given: object) -> bool:
 
 def _bad(given: object) -> bool:
     return isinstance(given, c.ProveMeter) and not 1.0 <= given.value_v <= 60.0
+
+
+def _shorted(given: object) -> bool:
+    return isinstance(given, c.SeeLimiter) and given.short
 
 
 def _stops(given: object) -> bool:

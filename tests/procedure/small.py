@@ -56,7 +56,8 @@ def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, gua
     if kind == "hands" or n == 4:
         return phase
     rails = (Rail("r1", "rail", "HT+", "chassis"),)
-    return replace(phase, rails=rails, ohms=Ohms("HT+", "chassis", 40e3, 50e3, 60e3), ht=point, watch=f"p{n}")
+    ohms = Ohms("HT+", "chassis", 40e3, 50e3, 60e3)
+    return replace(phase, rails=rails, ohms=ohms, ht=point, watch=point.id, limited=(point.id,))
 
 
 def _lacking(phase: Phase) -> Phase:
@@ -80,8 +81,9 @@ def inputs(of: Plan) -> tuple[object, ...]:
         c.GoIn(), e.Looked(), e.LookFailed(), e.HandsOut(), e.BackToPower(), e.Slipped(), e.CauseFound("C2 shorted"),
         e.CauseFound(" "), e.Clear(), c.SeeClip(),
         c.ReadRail("r1", 0.2), c.ReadRail("r1", 200.0), c.ReadOhms(50e3), c.ReadOhms(100.0), c.ReadOhms(2150.0),
-        e.Covered("cover on"), e.PowerOn("60 W lamp"), e.PowerOn("", "known good"), e.LimiterGood("dim"),
-        e.LimiterBad("bright"), e.FullMains(), c.ReadMains("230", 230.0),
+        e.Covered("cover on"), e.PowerOn("60 W lamp"), e.PowerOn("", "known good"),
+        c.SeeLimiter("dim", False, False), c.SeeLimiter("bright", True, False), c.SeeLimiter("dark", False, True),
+        e.FullMains(), c.ReadMains("230", 230.0),
         c.ReadHt(300.0), c.GoOn(), e.PoweredDown(), e.Finished(),
     ]  # fmt: skip
     if any(step.capacitors for phase in of.phases for step in phase.steps):

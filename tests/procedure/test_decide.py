@@ -48,7 +48,8 @@ START = after(State(), e.SaidMet())
 HANDS = after(START, *GATE, c.GoIn())
 CLOSING = after(HANDS, *WORK, c.GoOn())
 LIMITED = after(CLOSING, *CLOSE, e.PowerOn("60 W lamp"))
-FULL = after(LIMITED, e.LimiterGood("dim"), read("p1", 20.0), e.FullMains(), c.ReadMains("230", 230.0))
+DIM = c.SeeLimiter("dim", False, False)
+FULL = after(LIMITED, DIM, read("p1", 100.0), e.FullMains(), c.ReadMains("230", 230.0))
 
 
 def trim(id: str, value_v: float, limit: float = 150.0) -> c.ReadTrim:
@@ -206,7 +207,7 @@ def checking() -> Plan:
     return replace(PLAN, phases=(hands, replace(PLAN.phases[1], stage=hands.stage)))
 
 
-@pytest.mark.parametrize("ends", [e.LimiterBad("bright"), read("p1", 400.0)])
+@pytest.mark.parametrize("ends", [c.SeeLimiter("bright", True, False), read("p1", 400.0)])
 def test_after_an_alarm_the_checks_without_power_come_again_before_power(ends: Command | e.Event) -> None:
     by = checking()
     state = after(LIMITED, ends, by=by)
@@ -223,7 +224,7 @@ def test_after_an_alarm_the_checks_without_power_come_again_before_power(ends: C
 def test_the_checks_after_an_alarm_are_due_anew_after_a_restart_and_move_no_stage() -> None:
     by = checking()
     checks = (e.StepDone("s2", "seen"), read("p0", 100.0), e.CauseFound("C1"))
-    state = after(after(LIMITED, e.LimiterBad("bright"), by=by), *GATE_HOT, c.GoIn(), *checks, by=by)
+    state = after(after(LIMITED, c.SeeLimiter("bright", True, False), by=by), *GATE_HOT, c.GoIn(), *checks, by=by)
     assert "still open" in refusal(state, c.GoOn(), by)
     again = after(state, e.Restarted(), *GATE_HOT, c.GoIn(), by=by)
     assert again.alarm == "short" and ask(by, again).kind == "step"
@@ -237,7 +238,7 @@ def test_a_stop_reading_that_was_a_slip_goes_back_to_power_with_the_plug_out_and
 
 
 def test_a_bright_lamp_is_never_a_slip() -> None:
-    assert "no reading" in refusal(after(LIMITED, e.LimiterBad("bright"), e.PlugOut()), e.Slipped())
+    assert "no reading" in refusal(after(LIMITED, c.SeeLimiter("bright", True, False), e.PlugOut()), e.Slipped())
 
 
 def test_back_to_power_is_only_of_a_stage_with_power() -> None:
@@ -261,19 +262,60 @@ def test_no_limiter_needs_a_reason() -> None:
 
 
 def test_under_the_limiter_limits_apply_and_windows_do_not() -> None:
-    state = after(LIMITED, read("p1", 20.0))
-    assert state.mode is Mode.POWERED and state.watched and not state.read
+    state = after(LIMITED, limited(20.0))
+    assert state.mode is Mode.POWERED and state.watched == {"p1"} and not state.read
     assert after(LIMITED, read("p1", 151.0)).mode is Mode.OFF_GATE
+
+
+def limited(value: float, least: float = 12.0) -> c.ReadPoint:
+    """A reading at p1 under the limiter, where a sound stage shows `least` and more."""
+    return c.ReadPoint("p1", f"{value}", value, replace(expected("p1"), nominal=nan, low=least, high=inf))
+
+
+@pytest.mark.parametrize("value", [0.0, 11.9, -40.0])
+def test_nothing_under_the_limiter_is_no_sign_that_there_is_no_short(value: float) -> None:
+    """A blown fuse, a switch that is off or no mains at all read so, and with a lamp that is dark."""
+    (event,) = decide(PLAN, LIMITED, limited(value))
+    assert type(event) is e.PointNothing
+    state = after(LIMITED, DIM, limited(value), limited(value))
+    assert "under the limiter" in refusal(state, e.FullMains()) and ask(PLAN, state).kind == "limited point"
+    assert state.asked == "p1"
+    assert after(state, limited(12.0)).watched == {"p1"}
+    assert not after(state, limited(12.0), limited(value)).watched
+    assert after(state, e.PoweredDown()).mode is Mode.OFF_GATE
+
+
+def test_where_nobody_can_say_the_least_a_reading_of_nothing_is_taken() -> None:
+    assert after(LIMITED, limited(0.0, -inf)).watched == {"p1"}
+
+
+def test_a_dark_lamp_where_something_is_fed_is_asked_about_once() -> None:
+    dark = c.SeeLimiter("dark", False, True)
+    state = after(LIMITED, dark)
+    assert not state.limiter_good and ask(PLAN, state).kind == "limiter"
+    assert after(state, dark).limiter_good
+    assert not after(state, dark, limited(30.0), dark).limiter_good, "asked anew"
+    assert after(state, c.SeeLimiter("bright", True, True)).mode is Mode.OFF_GATE
+
+
+def test_every_point_that_is_listed_is_read_under_the_limiter() -> None:
+    by = replace(PLAN, phases=(PLAN.phases[0], replace(PLAN.phases[1], limited=("b1", "b2", "p1"))))
+    state = after(LIMITED, DIM, by=by)
+    for n, id in enumerate(("b1", "b2", "p1"), 1):
+        assert ask(by, state) == Ask("limited point", id, n, 3)
+        assert "under the limiter" in refusal(state, e.FullMains(), by)
+        state = after(state, read(id, 100.0), by=by)
+    assert ask(by, state).kind == "full mains"
 
 
 def test_full_mains_waits_for_limiter_and_watch_point_and_comes_once() -> None:
     assert "limiter" in refusal(LIMITED, e.FullMains())
-    assert "under the limiter" in refusal(after(LIMITED, e.LimiterGood("dim")), e.FullMains())
+    assert "under the limiter" in refusal(after(LIMITED, c.SeeLimiter("dim", False, False)), e.FullMains())
     assert "not limited" in refusal(FULL, e.FullMains())
 
 
 def test_a_bright_lamp_takes_the_power_off() -> None:
-    assert after(LIMITED, e.LimiterBad("bright")).mode is Mode.OFF_GATE
+    assert after(LIMITED, c.SeeLimiter("bright", True, False)).mode is Mode.OFF_GATE
 
 
 def test_while_it_settles_a_reading_is_watched_and_a_stop_is_a_stop() -> None:

@@ -89,11 +89,12 @@ def _answer(state: State) -> object:
         "hands out": c.GoOn() if state.at(PLAN).kind == "hands" else e.HandsOut(), "clip off": e.ClipOff(),
         "clear": e.Clear(), "found": e.CauseFound("a whisker"),
         "rail": c.ReadRail(now.subject, 0.1), "ohms": c.ReadOhms(50e3),
-        "cover": e.Covered("cover on"), "power on": e.PowerOn("60 W lamp"), "limiter": e.LimiterGood("dim"),
+        "cover": e.Covered("cover on"), "power on": e.PowerOn("60 W lamp"),
+        "limiter": c.SeeLimiter("dim", False, False),
         "full mains": e.FullMains(), "mains": c.ReadMains("230", 230.0), "ht live": c.ReadHt(300.0),
         "switch off": c.GoOn(), "point": read(point, 100.0), "warned": e.Accepted(point, "measured"),
         "capacitor": c.ReadCapacitor(now.subject, 0.2), "capacitor charged": c.ReadCapacitor(now.subject, 0.2),
-        "step": e.StepDone(now.subject, "fitted"), "limited point": read(point, 50.0), "halt": e.Restarted(),
+        "step": e.StepDone(now.subject, "fitted"), "limited point": read(point, 100.0), "halt": e.Restarted(),
         "readonly": e.Restarted(),
     }  # fmt: skip
     return answers.get(now.kind, ("tick",))

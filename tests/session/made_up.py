@@ -50,7 +50,8 @@ class MadeUp:
 
     def limited(self, build: Build, stage: str) -> StageFacts:
         self._note("limited", stage)
-        return StageFacts(self._points(build, stage))
+        looks = {watts: "dark" if stage == "mains" else "dim" for watts in build.bench.lamps}
+        return StageFacts(self._points(build, stage), looks=looks)
 
     def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget:
         self._note("trim", stage, adjustment, ht_v)
@@ -164,6 +165,8 @@ class Desk:
             return listed.removeprefix("Type one: ").rstrip(".").split(", ")[0]
         if prompt.title.startswith(("Round", "Rail at", "rail at", "Before fitting")):
             return "0.3"
+        if prompt.title == "What does the limiter show?":
+            return "dark" if "sound stage: dark" in prompt.lines[1] else "dim"
         if prompt.entry == "number":
             return TYPED.get(prompt.title, "100")
         return TYPED.get(prompt.title, prompt.words[0])

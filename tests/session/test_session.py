@@ -377,6 +377,39 @@ def test_a_short_is_never_powered_again_without_gate_checks_and_what_was_found(d
     assert kinds(desk)[-1] == "cause found"
 
 
+def under_the_limiter(desk: Desk) -> View:
+    return desk.till(lambda view: view.stage.startswith("HT off load") and view.step == "first power")
+
+
+def test_nothing_behind_the_limiter_never_shows_that_there_is_no_short(desk: Desk) -> None:
+    desk.till(lambda view: view.stage.startswith("HT off load") and view.prompt.title.endswith(", limited"))
+    view = desk.session.view()
+    assert any("90.0 V or more" in line for line in view.prompt.lines)
+    for _ in range(2):
+        view = desk.type("0")
+        assert view.banner is not None and view.banner.kind == "question" and "fuse" in view.banner.text
+        assert view.prompt.title.endswith(", limited") and any("'off'" in line for line in view.prompt.lines)
+        assert kinds(desk)[-1] == "reading nothing"
+    assert desk.type("off").prompt.title == "Pull the plug"
+
+
+def test_a_dark_lamp_is_asked_about_where_a_sound_stage_leaves_it_dim(desk: Desk) -> None:
+    view = desk.reach("What does the limiter show?")
+    assert view.stage == "First mains" and desk.type("dark").banner is None, "dark is due: nothing is loaded"
+    under_the_limiter(desk)
+    view = desk.till(lambda view: view.prompt.title == "What does the limiter show?")
+    assert any("sound stage: dim" in line for line in view.prompt.lines)
+    view = desk.type("dark")
+    assert view.banner is not None and view.banner.kind == "question" and "fuse" in view.banner.text
+    assert desk.type("dark").prompt.title.endswith(", limited")
+
+
+def test_with_fixed_bias_every_grid_and_every_current_is_read_under_the_limiter(fixed_bias: Desk) -> None:
+    fixed_bias.till(lambda view: view.stage.startswith("Output") and view.prompt.title.endswith(", limited"))
+    seen = [view.prompt.title for view in fixed_bias.go(lambda view: view.prompt.title == "Full mains")]
+    assert seen == [f"{name}, limited" for name in ("Grid of V3", "Grid of V4", "Cathode of V4", "Cathode of V3")]
+
+
 def test_a_stop_reading_goes_back_to_power_only_as_a_slip_and_through_a_limiter(desk: Desk) -> None:
     read_first(desk)
     view = desk.type("1500")

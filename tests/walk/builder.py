@@ -150,6 +150,11 @@ class Builder:
         self.rig.switch_on(limited=owned)
         return first if owned else "without: there is no lamp on this bench"
 
+    def _limiter(self, view: View) -> Act:
+        """A lamp looks as a sound stage leaves it; a variable transformer is quiet."""
+        said = re.search(r"sound stage: (\w+)", " ".join(view.prompt.lines))
+        return said[1] if said else view.prompt.words[0]
+
     def _full(self, view: View) -> Act:
         self.rig.limited = False
         return "full"
@@ -278,7 +283,7 @@ _DOINGS = {
     "Cover, or one hand": lambda builder, view: "cover on",
     "The ratings review objects": lambda builder, view: f"go on: {KNOWN}",
     "First power": Builder._power_on,
-    "What does the limiter show[?]": lambda builder, view: view.prompt.words[0],
+    "What does the limiter show[?]": Builder._limiter,
     "Full mains": Builder._full,
     "Mains now": Builder._mains,
     "Watch .*": Builder._watch,

@@ -40,7 +40,7 @@ ALL = (*DEMOS, *NAMES)
 TROUBLE = frozenset({
     "reading warned", "reading stopped", "reading doubted", "warn accepted", "refused", "meter bad", "ht not fallen",
     "mains live", "reservoir too soon", "reservoir high", "bled", "look failed", "rail high", "ohms bad", "clip found",
-    "limiter bad", "stop key", "disturbed", "restarted",
+    "limiter bad", "limiter dark", "reading nothing", "stop key", "disturbed", "restarted",
 })  # fmt: skip
 
 #: What must have been typed before hands go in, in this order; each group holds what serves alike.

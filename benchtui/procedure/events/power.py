@@ -27,6 +27,13 @@ class LimiterBad(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class LimiterDark(Event):
+    """It shows less than a sound stage lets it: is the mains there at all? Asked again."""
+
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class FullMains(Event):
     pass
 
@@ -82,6 +89,11 @@ class PointDoubted(PointRead):
 @dataclass(frozen=True, slots=True)
 class PointWatched(PointRead):
     """A reading under the limiter or while it settles, inside the limits; windows do not apply yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class PointNothing(PointRead):
+    """Under the limiter, nearer to zero than any sound stage: no sign that there is no short. Asked again."""
 
 
 @dataclass(frozen=True, slots=True)

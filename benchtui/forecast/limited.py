@@ -79,8 +79,18 @@ def _least(build: Build, stage: str) -> dict[str, tuple[float, float, tuple[str,
         sure = [_sure(solved, point, share, why) for solved, share, why in found]
         if sure and all(volts != 0.0 for volts, _ in sure):
             volts, why = min(sure, key=lambda each: abs(each[0]))
+            volts *= _once_trimmed(build, stage, point)
             shown[name] = (volts, np.inf, (why,)) if volts > 0.0 else (-np.inf, volts, (why,))
     return shown
+
+
+def _once_trimmed(build: Build, stage: str, point: Point) -> float:
+    """How much nearer to zero the reading is once the pots are trimmed, as a share: they may have been already."""
+    if not build.adjust or point.quantity != "dc":
+        return 1.0
+    runs = [stage_run(build, stage, trimmed=trimmed).nominal for trimmed in (False, True)]
+    start, trimmed = (float(np.ravel(run.dc(point.red, point.black))[0]) for run in runs)
+    return min(1.0, trimmed / start) if trimmed * start > 0.0 else 0.0
 
 
 def _sure(solved: Operating, point: Point, share: float, why: str) -> tuple[float, str]:

@@ -139,7 +139,9 @@ def _closing(plan: Plan, state: State) -> Ask:
     if not name:
         if phase.kind != "power":
             return Ask("no power")
-        return Ask("power on" if holds("objections_answered", plan, state) else "objection")
+        if not holds("objections_answered", plan, state):
+            return Ask("objection")
+        return Ask("power on" if holds("mains_read_before", plan, state) else "mains")
     rail = next((rail.id for rail in phase.rails if rail.id not in state.closing.rails), "")
     kinds = {"clip_taken_off": "clip off", "chassis_clear": "clear", "ohms_right": "ohms", "covered": "cover"}
     return _numbered(items, "rail", rail) if name == "rails_low" else _numbered(items, kinds[name])

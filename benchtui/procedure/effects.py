@@ -149,6 +149,11 @@ def take_cover(plan: Plan, state: State, event: Event) -> State:
 
 
 @effect
+def take_mains_before(plan: Plan, state: State, event: Event) -> State:
+    return state.with_closing(mains_v=event.value_v)  # type: ignore[attr-defined]
+
+
+@effect
 def take_overruled(plan: Plan, state: State, event: Event) -> State:
     pairs = {(event.phase, objection) for objection in event.objections}  # type: ignore[attr-defined]
     return state._replace(overruled=state.overruled | pairs)
@@ -161,7 +166,8 @@ def take_overruled(plan: Plan, state: State, event: Event) -> State:
 def enter_power(plan: Plan, state: State, event: Event) -> State:
     limiter = getattr(event, "limiter", "")
     state = drop_alarm(plan, state, event)
-    return state._replace(mains="met", powered=True, clip_off=True, limiter=limiter)
+    mains_v = state.closing.mains_v
+    return state._replace(mains="met", powered=True, clip_off=True, limiter=limiter, mains_v=mains_v)
 
 
 @effect

@@ -215,6 +215,16 @@ def limiter_if_back(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not state.closing.back)
 
 
+@_guard("in this stage mains is read with power on")
+def mains_before(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.at(plan).mains_before
+
+
+@_guard("first read the mains at an outlet: with power on the meter stays on the point to watch")
+def mains_read_before(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.closing.mains_v is not None or not state.at(plan).mains_before
+
+
 # --- power and readings ---
 
 

@@ -132,6 +132,8 @@ class Phase:
     `reservoirs` are those of a gate opened in this phase; `rails`, `ohms` and `loose` belong to a closing
     that ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the id of
     the one that is read while it settles, `limited` those that are read under the limiter, in order.
+    `mains_before`: mains is read at an outlet before power, so that the meter need not leave the watch point while
+    cathodes warm.
     """
 
     id: str
@@ -149,6 +151,7 @@ class Phase:
     ht: Point | None = None
     watch: str = ""
     limited: tuple[str, ...] = ()
+    mains_before: bool = False
     settle_s: float = 0.0
     trims: tuple[Trim, ...] = ()
 

@@ -63,6 +63,8 @@ class Closing(NamedTuple):
     rails: frozenset[str] = frozenset()
     ohms: bool = False
     cover: bool = False
+    mains_v: float | None = None
+    """Mains as read at an outlet just before power."""
 
 
 class Trimming(NamedTuple):

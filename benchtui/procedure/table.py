@@ -136,9 +136,11 @@ _row(CLOSING, e.OhmsGood, "rails_low", "chassis_clear", do=("take_ohms",))
 _row(CLOSING, e.OhmsBad, do=("drop_ohms_and_cover",))
 _row(CLOSING, e.ClipFound, do=("drop_clip_off_and_after",))
 _row(CLOSING, e.Covered, "inside_done", do=("take_cover",))
+_row(CLOSING, e.MainsRead, "mains_before", "covered", "mains_in_range", do=("take_mains_before",))
 _row(CLOSING, e.Overruled, "power_phase", "reason_given", do=("take_overruled",))
 _row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limiter_or_reason", "limiter_if_back",
-     to=POWERED, do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end", "enter_power"))
+     "mains_read_before", to=POWERED,
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "enter_power", "drop_closing"))
 
 # --- power ---
 

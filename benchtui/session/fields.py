@@ -64,6 +64,7 @@ def _always(bench: Bench) -> dict[str, str]:
     words, line = limiter_words(bench)
     after = plan.phases[bench.state.phase + 1 :]
     watch = bench.point(phase.watch)
+    closing = bench.state.mode is Mode.CLOSING
     return {
         "pull": _INLET if appliance else _CAPTIVE,
         "mains_red": "live pin of the inlet" if appliance else build.mains.dead_at or "live, as the build file says",
@@ -99,8 +100,10 @@ def _always(bench: Bench) -> dict[str, str]:
         "watch_name": watch.name if watch else "the first point",
         "course_help": _course_help(bench),
         "switch_off": _switch_off(bench),
-        "mains_at": _mains_at(bench),
         "mains_line": _mains_line(bench),
+        "mains_then": table("words")["mains"]["then"].format(watch=watch.name) if closing and watch else "",
+        "mains_hand": table("words")["mains"]["hand"] if closing else "one hand",
+        **_mains_probes(bench),
         "mains_low": figures.volts(plan.mains_v[0]),
         "mains_high": figures.volts(plan.mains_v[1]),
         "leave_meter": "Leave the meter on HT and see it fall." if bench.state.pending_v is not None else "",
@@ -292,10 +295,14 @@ def _switch_off(bench: Bench) -> str:
     return f"Over {figures.volts(bench.course.switch_off_v)}, smoke, smell or a red anode: STOP and switch off."
 
 
+def _mains_probes(bench: Bench) -> dict[str, str]:
+    point = bench.point(bench.build.mains.read_point or "") if bench.infers_mains else None
+    if point is not None:
+        return {"mains_red_at": point.red, "mains_black_at": point.black}
+    return {"mains_red_at": f"live of {_mains_at(bench)}", "mains_black_at": "its neutral"}
+
+
 def _mains_at(bench: Bench) -> str:
-    if bench.infers_mains:
-        point = bench.point(bench.build.mains.read_point or "")
-        return f"{point.red}, black on {point.black}" if point else ""
     if bench.build.mains.read_at == "variable transformer":
         return "the outlet of the variable transformer"
     return "a neighbouring outlet"

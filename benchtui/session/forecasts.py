@@ -178,6 +178,8 @@ def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Ke
         keys.append(("cold", stage, linked(state)))
     if state.mode is Mode.POWERED and state.mains_v is not None:
         keys.append(("stage", stage, state.mains_v))
+    if power and state.closing.mains_v is not None:
+        keys.append(("stage", power, state.closing.mains_v))
     if power:
         keys += [("gate", power), ("limited", power)]
     soon = plan.phases[state.phase : state.phase + 3]

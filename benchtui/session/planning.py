@@ -104,6 +104,7 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
     settle_s = info.entry.settle if info.entry.settle is not None else SETTLE_S if hot else 0.0
     ht = facts.ht if facts else None
     loads = ", ".join(f"{key} {show(load.value, Unit.OHM)}" for key, load in build.load.items() if key in here)
+    inferred = build.mains.read_at == "heater winding" and build.mains.read_point in points
     trims = tuple(
         Trim(key, adjustment.pot, adjustment.point, adjustment.reach == "inside")
         for key, adjustment in build.adjust.items()
@@ -117,7 +118,8 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
         loose=facts.gate.loose if facts else info.entry.loose,
         load=loads if any(key in here for key in build.output_transformer) else "",
         ht=point(build, ht, build.point[ht]) if ht else None,
-        watch=info.entry.watch or "", limited=_limited(build, info, points), settle_s=settle_s, trims=trims,
+        watch=info.entry.watch or "", limited=_limited(build, info, points),
+        mains_before=not inferred and build.mains.read_at != "variable transformer", settle_s=settle_s, trims=trims,
     )  # fmt: skip
 
 

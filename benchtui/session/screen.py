@@ -65,7 +65,7 @@ def step(bench: Bench) -> str:
     if mode is Mode.OFF_GATE:
         return "gate"
     if mode is Mode.CLOSING:
-        return "first power" if kind == "power on" else "close"
+        return "first power" if kind in ("power on", "mains") else "close"
     if mode is Mode.POWERED:
         return _STEPS.get(kind, "read")
     return _STEPS.get(kind, "inspect" if kind in ("point", "warned") else "wire")

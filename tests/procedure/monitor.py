@@ -42,6 +42,7 @@ class Seen(NamedTuple):
     rail: bool = False
     ohms: bool = False
     cover: bool = False
+    before: bool = False  # mains was read at an outlet since the cover went on
     limited: bool = False
     dim: bool = False
     dark: bool = False  # the limiter was seen dark where it should not be, and that alone is asked again
@@ -65,7 +66,7 @@ _GATE = dict(
     plug=False, since_plug=0, dc=False, ac=False, dead=False, first=frozenset(), waited=0, second=frozenset(),
     clip=False, clipped=0, dc2=False, ac2=False, doubt="",
 )  # fmt: skip
-_CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False)
+_CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False, before=False)
 _READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False)
 _ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), clip=False, clipped=0, dc2=False, ac2=False)
 _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
@@ -101,7 +102,9 @@ class Monitor:
         if to_phase != phase or (to is GATE and after.last and mode is POWERED):
             after = after._replace(**_READINGS)
         if to is not mode:
-            after = after._replace(in_for=0, looked=frozenset(), loose=frozenset(), mains=False)
+            after = after._replace(in_for=0, looked=frozenset(), loose=frozenset())
+        if to is not mode and to is not POWERED:
+            after = after._replace(mains=False)
         if to is not mode and to is not POWERED:
             after = after._replace(limited=False, dim=False, dark=False, watched=False)
         return after, broken
@@ -123,6 +126,7 @@ class Monitor:
         if to is POWERED and mode is not POWERED:
             yield "" if mode is CLOSING and isinstance(given, e.PowerOn) else "14-15 power from elsewhere or unasked"
             yield "" if (s.off or (s.back and s.place)) and s.clear and s.cover else "16-18 power without closing"
+            yield "" if s.before or not self.plan.phases[phase].mains_before else "power before mains was read"
             yield "back to power without a limiter" if s.back and not given.limiter else ""
             yield "power on an alarm without its checks" if s.alarm and not self._cleared(s, phase) else ""
             yield "" if s.back or self._inside(s, phase) else "closing readings missing"
@@ -348,14 +352,17 @@ class Monitor:
             kept = {"last": s.last} if self._clip_seen(phase, given) else {}  # as after a touch
             return s._replace(**(_ALL | kept))
         if to is POWERED:
-            limited = isinstance(given, e.PowerOn) and bool(given.limiter)
+            limited, before = isinstance(given, e.PowerOn) and bool(given.limiter), s.before
             s = s._replace(**_GATE, **_CLOSING, **_READINGS, live=False, last=False)
             s = s._replace(alarm="", checked=False, found=False)
+            s = s._replace(mains=before)
             return s._replace(told="met", hot=True, place=True, limited=limited, dim=False, dark=False, watched=False)
         rails = not self.plan.phases[phase].rails or s.rail
         match given:
             case c.Overrule(reason=reason) if reason.strip() and self.plan.phases[phase].kind == "power":
                 return s._replace(overruled=s.overruled | {phase})
+            case c.ReadMains() if s.cover and self.plan.phases[phase].mains_before:
+                return s._replace(before=True)
             case e.ClipOff():
                 return s._replace(off=True)
             case e.Clear() if s.off or (s.back and s.place):

@@ -30,7 +30,8 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
-         lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = ()) -> Plan:  # fmt: skip
+         lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
+         mains_before: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
@@ -44,6 +45,8 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
     phases = tuple(_phase(n, kind, listed, bare and n == 0, guarded) for n, kind in enumerate(kinds))
     if fits:
         phases = (replace(phases[0], steps=(FIT,)), *phases[1:])
+    if mains_before:
+        phases = tuple(replace(phase, mains_before=phase.kind == "power") for phase in phases)
     if lacking:
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
     return Plan(SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections)

@@ -253,6 +253,17 @@ def test_back_to_power_after_stop_cannot_be_used_to_reach_in() -> None:
     assert not any(item.done for item in gate_items(PLAN, state))
 
 
+def test_mains_is_read_at_an_outlet_before_power_and_serves_through_the_limiter() -> None:
+    by = replace(PLAN, phases=(PLAN.phases[0], replace(PLAN.phases[1], mains_before=True)))
+    assert "power on" in refusal(after(CLOSING, *CLOSE), c.ReadMains("230", 230.0))
+    closed = after(CLOSING, *CLOSE, by=by)
+    assert ask(by, closed).kind == "mains" and "outlet" in refusal(closed, e.PowerOn("60 W lamp"), by)
+    lamp = (e.PowerOn("60 W lamp"), DIM, read("p1", 100.0), e.FullMains())
+    state = after(closed, c.ReadMains("231", 231.0), *lamp, by=by)
+    assert state.mains_v == 231.0 and ask(by, state).kind == "settle"
+    assert after(state, e.PoweredDown(), by=by).mains_v is None
+
+
 def test_no_limiter_needs_a_reason() -> None:
     state = after(CLOSING, *CLOSE)
     assert "reason" in refusal(state, e.PowerOn("", "  "))

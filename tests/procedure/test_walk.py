@@ -19,7 +19,7 @@ USED = sorted({guard for rows in TABLE.values() for row in rows.values() for gua
 #: Guards that this small plan has nothing for; test_decide.py has a case for each.
 ELSEWHERE = {
     "limited", "settled", "step_of_phase", "trim_due", "trim_ht_read", "mains_in_range", "ht_live",
-    "limiter_or_reason",
+    "limiter_or_reason", "mains_before",
 }  # fmt: skip
 
 
@@ -60,6 +60,12 @@ def test_no_stage_has_power_while_an_objection_is_open() -> None:
     assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
+def test_where_mains_is_read_before_power_no_power_goes_on_without_it() -> None:
+    found = walk(plan(0, kinds=("hands", "power"), bare=False, mains_before=True), without=(e.SaidNever,))
+    assert found.broken == []
+    assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
 def test_hands_power_and_the_end_can_be_reached_from_every_state() -> None:
     found = walk(plan(1, kinds=("hands", "power", "hands", "power")), keep_edges=True)
     for goal in (Mode.HANDS, Mode.POWERED, Mode.DONE):
@@ -89,6 +95,7 @@ def test_a_guard_that_is_off_breaks_a_rule(name: str, monkeypatch: pytest.Monkey
         2 if name == "undrained_read" else 1, kinds=kinds,
         guarded=name == "not_guarded", lacking=name == "instrument_owned", fits=name == "capacitors_low",
         objections=("V3 past a rating",) * (name == "objections_answered"),
+        mains_before=name == "mains_read_before",
     )  # fmt: skip
     assert walk(of, stop_at=1).broken
 

@@ -51,8 +51,8 @@ def test_a_stop_waits_for_a_reason_before_each_first_power(desk: Desk) -> None:
     assert any("made up" in line for line in view.why)
     for said in ("100 W", "go on", "go on: ", "yes"):
         assert desk.type(said).prompt.title == "The ratings review objects"
-    view = desk.type("go on: half a volt, quoted from memory")
-    assert view.prompt.title == "First power"
+    assert desk.type("go on: half a volt, quoted from memory").prompt.title == "Mains now"
+    view = desk.reach("First power")
     assert any("although V3 screen volts" in line.text and "half a volt" in line.text for line in desk.session.log())
     desk.once(view)
     assert desk.session.view().danger.word == "LIVE, LIMITED"
@@ -71,7 +71,7 @@ def test_power_waits_for_a_review_that_is_not_ready(desk: Desk) -> None:
     desk.session._replan(reviewed=False)
     assert desk.type("cover on").prompt.title == "Computing"
     desk.compute()
-    assert desk.session.view().prompt.title == "First power"
+    assert desk.session.view().prompt.title == "Mains now"
 
 
 def test_a_review_that_failed_is_said_and_counts_as_not_known(desk: Desk) -> None:
@@ -82,7 +82,7 @@ def test_a_review_that_failed_is_said_and_counts_as_not_known(desk: Desk) -> Non
     assert "made to fail" in view.findings[0]
     view = desk.reach("The ratings review objects")
     assert "nobody knows" in view.prompt.lines[0]
-    assert desk.type("go on: checked by hand").prompt.title == "First power"
+    assert desk.type("go on: checked by hand").prompt.title == "Mains now"
 
 
 def test_a_decision_stands_after_a_restart_and_only_for_what_it_was_about(desk: Desk) -> None:

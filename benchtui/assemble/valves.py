@@ -57,7 +57,8 @@ class Section:
             for name, kind in (("burning_v", "burning_volts"), ("strike_v", "striking_volts")):
                 constants[name] = constants[name] * draw.factor(self.id, name, spread(f"spread.{kind}"))
         else:
-            constants["mu"] = constants["mu"] * draw.factor(self.id, "mu", spread("spread.amplification"))
+            mu = draw.factor(self.id, "mu", spread("spread.amplification"))
+            constants["mu"] = constants["mu"] * mu * draw.factor(self.type, "mu of the type", spread("spread.type"))
         if "start_v" in constants:
             constants["start_v"] = constants["start_v"] * draw.factor(self.id, "grid", spread("spread.grid_start"))
         return Law(self.law.form, constants)
@@ -67,6 +68,7 @@ class Section:
         power = self.ratings.get("anode_w")
         kind = "spread.power_valve" if power and power.value >= POWER_W else "spread.small_valve"
         common = draw.factor(self.matched or self.id, "emission", spread(kind))
+        common = common * draw.factor(self.type, "current of the type", spread("spread.type"))
         return common * (draw.factor(self.id, "match", spread("spread.matched_set")) if self.matched else 1.0)
 
 

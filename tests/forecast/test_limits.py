@@ -98,7 +98,7 @@ def test_a_trimmed_grid_stops_where_nearly_every_valve_would_pass_its_rating() -
     assert grid.stop_high is not None and nominal_valve is not None
     assert over_rating(nominal_valve.value) < 0.7
     assert over_rating(grid.stop_high.value) > 0.9
-    assert over_rating(grid.nominal) == 0.0
+    assert over_rating(grid.nominal) < 0.1
 
 
 def test_no_window_reaches_past_its_stop_when_the_mains_is_high() -> None:

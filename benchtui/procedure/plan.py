@@ -160,13 +160,15 @@ class Phase:
 class Plan:
     """The whole bring-up. Every phase names at least one reservoir: there is no empty gate.
 
-    `objections` speak against power at all: before a phase has it for the first time each must be overruled.
+    `meter_v` is the most that the meter can show. `objections` speak against power at all: before a phase has it for
+    the first time each must be overruled.
     """
 
     settings: Settings
     phases: tuple[Phase, ...]
     mains_v: tuple[float, float]
     inlet: str
+    meter_v: float = inf
     trim_marks_s: tuple[float, ...] = (120.0, 600.0, 1800.0)
     objections: tuple[str, ...] = ()
 

@@ -154,12 +154,19 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     if powered and kind is not e.PointStopped and (state.limited or not holds("settled", plan, state)):
         seen = not state.limited or expectation.low <= value <= expectation.high
         kind = e.PointWatched if seen else e.PointNothing
-    elif kind is not e.PointStopped and state.asked != command.point and doubtful(value, expectation):
+    elif kind is not e.PointStopped and _doubted(plan, state, command):
         kind = e.PointDoubted
     read = _read(kind, command.point, command.text, value, expectation)
     if kind is e.PointPassed and not holds("instrument_owned", plan, state, read):
         return _unproved(plan, state, read)
     return read
+
+
+def _doubted(plan: Plan, state: State, command: c.ReadPoint) -> bool:
+    """Is it asked again: once where it is far off, and always where the meter cannot show it?"""
+    if command.expectation.unit == "V" and not abs(command.value) <= plan.meter_v:
+        return True
+    return state.asked != command.point and doubtful(command.value, command.expectation)
 
 
 def _read(kind: type[e.PointRead], point: str, text: str, value: float, by: Expectation) -> e.PointRead:

@@ -117,6 +117,8 @@ class Bench:
     def expectation(self) -> Expectation | None:
         """What the reading asked for now is judged by; None where the question is no reading of a point."""
         kind, point = self.ask.kind, self.point(self.ask.subject)
+        if kind == "ohms" and (ohms := self.phase.ohms) is not None:
+            return Expectation("", "resistance", "ohm", ohms.nominal, ohms.low, ohms.high)
         if kind == "trim":
             trim = next((t for t in self.phase.trims if t.id == self.ask.subject), None)
             point = self.point(trim.point) if trim else None

@@ -40,7 +40,8 @@ def plan(build: Build, gates: Mapping[str, GateFacts], objections: tuple[str, ..
             powered = info
     spread = build.mains.spread
     mains_v = (build.mains.volts * (1.0 - spread), build.mains.volts * (1.0 + spread))
-    return Plan(_settings(build), tuple(phases), mains_v, build.mains.inlet, objections=objections)
+    largest = build.meter.largest
+    return Plan(_settings(build), tuple(phases), mains_v, build.mains.inlet, meter_v=largest, objections=objections)
 
 
 def _settings(build: Build) -> Settings:
@@ -244,4 +245,7 @@ def _ohms(build: Build, facts: GateFacts | None) -> Ohms | None:
         return None
     gate = facts.gate
     red, black = place(build, gate.ohms_node, CHASSIS), place(build, CHASSIS)
+    ends = (CHASSIS, gate.ohms_node)
+    if any(part.make == "electrolytic" and part.nodes == ends for part in build.capacitor.values()):
+        red, black = black, red  # a negative rail: the plus probe where its capacitors have their plus
     return Ohms(red, black, gate.ohms_low, gate.ohms_nominal, gate.ohms_high)

@@ -6,9 +6,8 @@ from dataclasses import replace
 from math import isfinite, isnan
 from typing import Literal
 
-from benchtui.procedure.ask import Ask, closing_items, gate_items
-from benchtui.procedure.plan import Plan
-from benchtui.procedure.state import Mode, State
+from benchtui.procedure.ask import closing_items, gate_items
+from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
@@ -125,7 +124,7 @@ def _items(bench: Bench) -> tuple[ItemMark, ...]:
     if bench.ask.kind in ("capacitor", "capacitor charged"):
         return _capacitors(bench)
     if bench.ask.kind in ("step", "point", "warned"):
-        return _work(bench.plan, bench.state, bench.ask)
+        return _work(bench)
     return ()
 
 
@@ -154,19 +153,22 @@ def _capacitors(bench: Bench) -> tuple[ItemMark, ...]:
     )
 
 
-def _work(plan: Plan, state: State, ask: Ask) -> tuple[ItemMark, ...]:
-    phase = state.due(plan)
-    listed = phase.steps if ask.kind == "step" else phase.points
+def _work(bench: Bench) -> tuple[ItemMark, ...]:
+    ask = bench.ask
+    listed = bench.due.steps if ask.kind == "step" else bench.due.points
     return tuple(
         ItemMark(
             clean(getattr(each, "text", "") or getattr(each, "name", "")),
-            "now" if each.id == ask.subject else _done(state, each.id),
+            "now" if each.id == ask.subject else _done(bench, each.id),
         )
         for each in listed
     )
 
 
-def _done(state: State, id: str) -> Literal["done", "not measured", "open"]:
-    if id not in state.read:
+def _done(bench: Bench, id: str) -> Literal["done", "warned", "not measured", "open"]:
+    if id not in bench.state.read:
         return "open"
-    return "not measured" if id in state.unproved else "done"
+    if id in bench.state.unproved:
+        return "not measured"
+    entry = bench.notebook.stages.get(bench.phase.stage, {}).get(id)
+    return "warned" if entry is not None and entry.reason else "done"

@@ -24,7 +24,7 @@ from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
 from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
-from benchtui.session.prompts import helps, prompt
+from benchtui.session.prompts import helps, prompt, spoken
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, LogLine, View
 
@@ -233,6 +233,8 @@ class Session:
             if isinstance(event, e.PointRead) and self._ledger.notebook.alike(bench.phase) >= _STUCK:
                 notes = (*notes, "the same number at several points: is the meter stuck, or on hold?")
             self._banner = wording.banner(event, names, expectation.unit if expectation else "V", notes)
+            if isinstance(event, e.OhmsBad) and expectation is not None and self._banner is not None:
+                self._banner = replace(self._banner, more=(spoken(expectation), *self._banner.more))
             if isinstance(event, e.ClipOff) and bench.state.mode is Mode.CLOSING:
                 self._banner = None  # there it is what was asked for, elsewhere it came off
             if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:

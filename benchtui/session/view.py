@@ -110,7 +110,9 @@ class Prompt:
 @dataclass(frozen=True)
 class ItemMark:
     text: str
-    state: Literal["done", "not measured", "now", "open"]
+    state: Literal["done", "warned", "not measured", "now", "open"]
+    """`warned`: gone on from a warn, by a typed reason."""
+
     detail: str = ""
 
 

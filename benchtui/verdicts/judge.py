@@ -10,8 +10,9 @@ from benchtui.verdicts.expectation import Expectation
 
 Verdict = Literal["pass", "warn", "stop"]
 
-#: A reading this many times over or under the nominal is asked again. Common practice, no source.
-SLIP = 10.0
+#: A reading this many times over or under the nominal is asked again: a slip of the decimal point makes ten, and what
+#: is read need not be the nominal. Common practice, no source.
+SLIP = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def judge(value: float, expectation: Expectation) -> Judgement:
 
 
 def doubtful(value: float, expectation: Expectation) -> bool:
-    """Is it over ten times or under a tenth of the nominal, so that range or decimal point may have slipped?
+    """Is it over five times or under a fifth of the nominal, so that range or decimal point may have slipped?
 
     Never for a reading that passes; a stop is shown first, whatever this says.
     """

@@ -348,6 +348,14 @@ def test_ten_times_off_is_asked_once_and_both_are_kept() -> None:
     assert after(hands, read("p0", 100.0)).read >= {"p0"}
 
 
+def test_what_the_meter_cannot_show_is_asked_every_time() -> None:
+    by = replace(PLAN, meter_v=120.0)
+    state = after(HANDS, *WORK[:2], read("p0", 130.0), by=by)
+    assert state.asked == "p0" and not state.warned
+    assert not after(state, read("p0", -130.0), by=by).warned
+    assert after(state, read("p0", 115.0), by=by).warned == {"p0"}
+
+
 def test_a_stop_comes_before_the_question_about_a_slip() -> None:
     assert after(FULL, 60.0, read("p1", 4000.0)).mode is Mode.OFF_GATE
 

@@ -103,6 +103,7 @@ def test_a_warn_shows_a_cause_and_goes_on_by_a_reason_that_is_listed(desk: Desk)
     assert view.prompt.entry == "text"
     view = desk.type("mains is high today, measured")
     assert view.banner is not None and view.banner.kind == "info"
+    assert view.prompt.items[0].state == "warned"
     stage = next(mark.id for mark in view.stages if mark.state == "now")
     assert any("mains is high today" in line for line in desk.session.explain(stage))
     view = desk.till(lambda v: next(m for m in v.stages if m.id == stage).state.startswith("passed"))
@@ -376,6 +377,22 @@ def test_a_short_is_never_powered_again_without_gate_checks_and_what_was_found(d
     assert not any(line.startswith("Fit ") for line in seen)
     assert desk.type("C2 was the wrong way round").prompt.title == "Hands out"
     assert kinds(desk)[-1] == "cause found"
+
+
+def test_ohms_before_the_cover_show_what_is_due_and_a_refusal_says_both(desk: Desk) -> None:
+    view = desk.reach("HT+ to chassis")
+    assert view.prompt.scale is not None and (view.prompt.scale.low, view.prompt.scale.high) == (45e3, 55e3)
+    view = desk.type("12")
+    assert view.banner is not None and "12.0" in view.banner.text and "45.0" in view.banner.more[0]
+
+
+def test_a_negative_rail_takes_the_plus_probe_on_the_chassis(fixed_bias: Desk) -> None:
+    build = load(fixed_bias.path).build
+    node = build.capacitor["C5"].nodes[1]
+    facts = fixed_bias.forecaster.gate(build, "supply")
+    facts = replace(facts, gate=replace(facts.gate, ohms_node=node))
+    ohms = next(phase.ohms for phase in plan(build, {"bias": facts}).phases if phase.id == "bias")
+    assert ohms is not None and ohms.red == "chassis" and "C5" in ohms.black
 
 
 def under_the_limiter(desk: Desk) -> View:

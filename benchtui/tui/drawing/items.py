@@ -31,6 +31,7 @@ def _item(mark: ItemMark, look: Look, width: int) -> Text:
     inks, signs = look.inks, look.signs
     sign, ink, words_ink = {
         "done": (signs.done, inks.good, inks.quiet),
+        "warned": (signs.warned, inks.warn, inks.quiet),
         "not measured": (signs.unproved, inks.unproved, inks.quiet),
         "now": (signs.now, inks.accent, inks.strong),
         "open": (signs.open, inks.quiet, inks.text),

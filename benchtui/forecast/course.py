@@ -65,7 +65,8 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     limit = powered_limits(run, stage)[entry.watch].high
     # a trimmed current was right at the mains of its day: what it may not pass is the rating
     drifts = trimmed and any(build.adjust[name].point == entry.watch for name in run.targets)
-    if limit is not None and (limit.value < off_v or extreme < 0.0 or drifts):
+    # hum, and what a heater is given, does not follow the cathodes: what it may not pass is its own limit
+    if limit is not None and (limit.value < off_v or extreme < 0.0 or drifts or kind == "ac"):
         off_v, reason = limit.value, limit.reason
     return Course(entry.watch, TIMES_S, tuple(map(float, volts)), extreme, off_v, reason)
 

@@ -183,9 +183,11 @@ def _proven(run: Run, point: Point, limit: Limit | None, off_v: np.ndarray, high
 
 
 def _stray_volts(run: Run, point: Point) -> float:
-    """What the circuit's drawn values do not hold: pick-up of the leads, and the stray current of a sound grid."""
+    """What the circuit's drawn values do not hold: pick-up of leads and wiring, the stray current of a sound grid."""
     if point.quantity == "ripple":
         return guide("meter.pickup")
+    if point.quantity == "ac" and any({point.red, point.black} <= {*load.nodes, "0"} for load in run.build.load.values()):
+        return guide("hum.at_load")
     at_grid = any(point.red in grid_nodes(run.build, section) for section in sections(run.build))
     if point.quantity != "dc" or not at_grid:
         return 0.0

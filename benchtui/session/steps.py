@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from benchtui.buildfile.inventory import Listed, parts
-from benchtui.buildfile.models import Build, Stage
+from benchtui.buildfile.models import Build, Fuse, Stage
 from benchtui.buildfile.stages import StageInfo, fitted, stages
 from benchtui.forecast.instruments import lacking
 from benchtui.procedure.plan import Reservoir, Step
@@ -26,10 +26,10 @@ def steps(
 
     `capacitors` are those that are read on the bench before they are fitted.
     """
-    out = _out(build, info.id, info.entry)[1]
+    out = frozenset(info.entry.fuses_out)
     found: list[tuple[str, str, tuple[Reservoir, ...], bool]] = [
         *((_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in _batches(build, info.id)),
-        *_looked_at(_standard_steps(build, info.id)),
+        *_looked_at(_standard_steps(build, info)),
         *_looked_at(_pots(build, info.id)),
         *((text, "done", (), False) for text in info.entry.steps),
         *_looked_at(_sockets(build, info, before)),
@@ -49,10 +49,14 @@ def live_steps(info: StageInfo) -> tuple[Step, ...]:
     return tuple(Step(f"{info.id} live step {n}", text, "noted") for n, text in enumerate(info.entry.live, 1))
 
 
-def _standard_steps(build: Build, stage: str) -> Iterator[tuple[str, str]]:
-    grids = any(point.guards == "grid bias" for point in build.point.values())
-    for row in table("stages").get(stage, ()):
-        if grids or row.get("only") != "grid bias":
+def _standard_steps(build: Build, info: StageInfo) -> Iterator[tuple[str, str]]:
+    uses = {
+        None: True,
+        "grid bias": any(point.guards == "grid bias" for point in build.point.values()),
+        "no fuse out": not info.entry.fuses_out,
+    }
+    for row in table("stages").get(info.id, ()):
+        if uses[row.get("only")]:
             yield row["text"], row["says"]
 
 
@@ -65,26 +69,46 @@ def _batches(build: Build, stage: str) -> Iterator[list[Listed]]:
 
 def _fitting(listed: list[Listed], out: frozenset[str]) -> str:
     """What is fitted; of a fuse that is `out` in this stage its holder alone."""
-    return f"Fit {', '.join(_named(part.path[0], part.id, part.part, out) for part in listed)}"
+    windings: dict[str, list[str]] = {}
+    named = []
+    for each in listed:
+        if each.path[0] == "transformer":
+            windings.setdefault(str(each.path[1]), []).append(each.part.role or each.id)
+        else:
+            named.append(_named(each, out))
+    wound = [f"{transformer} ({'; '.join(roles)})" for transformer, roles in windings.items()]
+    return f"Fit {', '.join((*wound, *named))}"
 
 
 def _read_first(listed: list[Listed], capacitors: Mapping[str, Reservoir]) -> tuple[Reservoir, ...]:
     return tuple(capacitors[part.id] for part in listed if part.id in capacitors)
 
 
-def _named(table: str | int, id: str, part: object, out: frozenset[str]) -> str:
+def _named(listed: Listed, out: frozenset[str]) -> str:
+    """A part by its reference and what is printed on it, or by what it is for."""
+    kind, part, id = str(listed.path[0]), listed.part, listed.id
     if id in out:
         return f"{id}'s empty holder"
-    if table == "valve":
+    if kind == "valve":
         return f"{id} socket ({getattr(part, 'type', '')})"
-    unit = _UNITS.get(str(table))
-    return f"{id} {show(part.value, unit)}" if unit else id  # type: ignore[attr-defined]
+    if kind == "fuse":
+        return _fuse(id, part)  # type: ignore[arg-type]
+    unit = _UNITS.get(kind)
+    if unit:
+        return f"{id} {show(part.value, unit)}"  # type: ignore[attr-defined]
+    told = getattr(part, "type", "") or part.role
+    return f"{id} ({told})" if told else id
 
 
 def _pots(build: Build, stage: str) -> Iterator[tuple[str, str]]:
     for adjustment in build.adjust.values():
         if build.pot[adjustment.pot].stage == stage:
-            yield f"Turn {adjustment.pot} to where it starts, the most negative bias", "turned"
+            yield f"Turn {adjustment.pot} {_most_negative(adjustment.raise_by)}: the most negative bias", "turned"
+
+
+def _most_negative(raise_by: str) -> str:
+    """Which way lowers the current, in the words that the build file has for raising it."""
+    return {"clockwise": "fully anticlockwise", "anticlockwise": "fully clockwise"}.get(raise_by, "to where it starts")
 
 
 def _unmeasured(build: Build, stage: str) -> Iterator[tuple[str, str]]:
@@ -101,21 +125,31 @@ def _unmeasured(build: Build, stage: str) -> Iterator[tuple[str, str]]:
 
 
 def _sockets(build: Build, info: StageInfo, before: StageInfo | None) -> Iterator[tuple[str, str]]:
-    """Valves and fuses that must be out, and those that come in since the powered stage before."""
+    """One look at valves and fuses: those that stay out, and those that come in since the powered stage before."""
     if info.kind != "power":
         return
-    out = _out(build, info.id, info.entry)
-    last = _out(build, before.id, before.entry) if before else (frozenset(), frozenset())
-    for words, kind, now, earlier in (("socket", "valve", out[0], last[0]), ("holder", "fuse", out[1], last[1])):
-        here = {id for id in getattr(build, kind) if id in fitted(build, info.id)}
-        if now:
-            yield f"Out of its {words}: {', '.join(sorted(now))}", "out"
-        known = fitted(build, before.id) if before else frozenset()
-        new = sorted(id for id in here - now if id in earlier or id not in known)
+    entry, last = info.entry, before.entry if before else Stage()
+    known = fitted(build, before.id) if before else frozenset(build.fuse)
+    fresh = fitted(build, info.id) - known
+    said = []
+    for kind, out, earlier in (
+        ("valve", entry.valves_out, last.valves_out), ("fuse", entry.fuses_out, last.fuses_out),
+    ):  # fmt: skip
+        new = sorted(id for id in getattr(build, kind) if id not in out and (id in earlier or id in fresh))
         if new:
-            yield f"In its {words}: {', '.join(new)}", "in"
+            said.append(f"{kind}s in: {', '.join(_marked(build, id) for id in new)}")
+        if out:
+            said.append(f"{kind}s out: {', '.join(sorted(out))}")
+    if said:
+        text = "; ".join(said)
+        yield f"{text[:1].upper()}{text[1:]}", "as listed"
 
 
-def _out(build: Build, stage: str, entry: Stage) -> tuple[frozenset[str], frozenset[str]]:
-    here = fitted(build, stage)
-    return frozenset(entry.valves_out) & here, frozenset(entry.fuses_out) & here
+def _marked(build: Build, id: str) -> str:
+    """A valve by its type, a fuse by its marking."""
+    fuse = build.fuse.get(id)
+    return f"{id} {build.valve[id].type}" if fuse is None else _fuse(id, fuse)
+
+
+def _fuse(id: str, fuse: Fuse) -> str:
+    return f"{id} {fuse.speed} {show(fuse.amps, Unit.AMPERE)}"

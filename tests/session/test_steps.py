@@ -22,6 +22,30 @@ def test_a_fuse_that_stays_out_is_fitted_as_its_holder_alone(name: str) -> None:
     assert "F2's empty holder" in fits and "F1" in fits and "F1's" not in fits
 
 
+def test_windings_are_named_by_what_they_are_for_and_fuses_by_their_marking() -> None:
+    fits = " ".join(text for text in texts("pp-6v6", "cold") if text.startswith("Fit "))
+    assert "T1 (HT, inner half; " in fits and "W_HT1" not in fits and "F1 T 630 mA" in fits
+
+
+def test_valves_and_fuses_are_one_look_and_tell_what_comes_in_and_what_stays_out() -> None:
+    looks = {
+        phase: [text for text in texts("pp-6v6", f"{phase}, hands in") if text.startswith(("Valves", "Fuses"))]
+        for phase in ("mains", "heaters", "supply", "output", "signal")
+    }
+    assert looks == {
+        "mains": ["Valves out: V1, V2, V3, V4; fuses out: F2"],
+        "heaters": ["Valves in: V1 12AX7, V2 6V6GT, V3 6V6GT, V4 5Y3GT; fuses out: F2"],
+        "supply": ["Valves in: V4 5Y3GT; valves out: V1, V2, V3; fuses in: F2 T 250 mA"],
+        "output": ["Valves in: V2 6V6GT, V3 6V6GT; valves out: V1"],
+        "signal": [],
+    }
+
+
+@pytest.mark.parametrize("name", ["pp-6v6", "pp-el34", "se-stereo"])
+def test_where_the_ht_fuse_is_out_nobody_is_asked_to_park_the_ht_ends_besides(name: str) -> None:
+    assert not any("parked" in text for text in texts(name, "heaters, hands in"))
+
+
 def test_a_grid_pin_is_asked_for_only_where_a_build_has_one_to_read() -> None:
     asked = [any("grid pin" in text for text in texts(name, "output, hands in")) for name in ("pp-el34", "pp-6v6")]
     assert asked == [True, False]

@@ -11,6 +11,7 @@ from benchtui.procedure.plan import Phase, Point, Reservoir, linked, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench, lamp_name
+from benchtui.session.places import NAME
 from benchtui.session.tables import table
 
 _INLET = "Pull the connector out of the amplifier's inlet"
@@ -86,7 +87,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "clip_part": _clip_part(phase),
         "links": "; ".join(f"{each.name} ({each.red} to {each.black})" for each in linked(phase)),
         "links_due": str(len(linked(phase))),
-        "links_on": _links_on(bench),
+        "around": _links_on(bench) or _move(bench),
         "secured": table("words")["secured"][bench.secured],
         "next": after[0].id if after else "the end",
         "loose": "; ".join(_closing_phase(bench).loose) and f"Live and loose: {'; '.join(_closing_phase(bench).loose)}",
@@ -115,6 +116,8 @@ def _always(bench: Bench) -> dict[str, str]:
         "objections": "; ".join(plan.objections),
         "unmeasured": _unmeasured(bench),
         "lacks": "",
+        "first_probes": _first_probes(bench),
+        "move": _move(bench),
         "hand": "one hand" if phase.kind == "power" else table("words")["secured_briefly"][bench.secured],
         "point_help": "Type what the meter shows; m and k are taken, a decimal comma is asked about.",
     }  # fmt: skip
@@ -145,6 +148,23 @@ def back_to_power(bench: Bench) -> bool:
     state = bench.state
     off = state.mode is Mode.OFF_GATE and state.clip_off and state.alarm != "short"
     return off and bench.phase.kind == "power" and not state.last_complete
+
+
+def _first_probes(bench: Bench) -> str:
+    """Where both probes are clipped before the power comes on."""
+    phase = _closing_phase(bench)
+    point = bench.point(phase.limited[0] if phase.limited else phase.watch)
+    if point is None:
+        return ""
+    return table("words")["probes"]["first"].format(black=point.black, red=point.red)
+
+
+def _move(bench: Bench) -> str:
+    """How the probes are moved with the power on."""
+    point = bench.point(bench.ask.subject)
+    if point is None or bench.state.mode is not Mode.POWERED:
+        return ""
+    return table("words")["probes"]["chassis" if point.black == NAME else "live"]
 
 
 def _back(bench: Bench) -> str:
@@ -196,7 +216,8 @@ def _closing_phase(bench: Bench) -> Phase:
 
 
 def _of_reservoir(bench: Bench, reservoir: Reservoir) -> dict[str, str]:
-    bleed = reservoir.bleed
+    bleed, clip_ohm = reservoir.bleed, bench.phase.clip.ohm
+    first_v = bench.notebook.charged.get(reservoir.id, reservoir.highest_v)
     not_before = ""
     if bench.state.powered and isfinite(reservoir.slowest_s):
         not_before = f"Not before {figures.seconds(reservoir.slowest_s)} after power-down, computed with cold valves."
@@ -205,8 +226,7 @@ def _of_reservoir(bench: Bench, reservoir: Reservoir) -> dict[str, str]:
         "highest": figures.volts(reservoir.highest_v), "range": figures.range_for(reservoir.highest_v),
         "not_before": not_before,
         "seconds": figures.seconds(bleed.seconds) if bleed else "a minute",
-        "first_a": figures.shown(bleed.first_a, "A") if bleed else "unknown current",
-        "first_w": figures.shown(bleed.first_w, "W") if bleed else "unknown watts",
+        "first_a": figures.shown(first_v / clip_ohm, "A"), "first_w": figures.shown(first_v**2 / clip_ohm, "W"),
         "bleed_says": "; ".join(bleed.says) if bleed else "",
     }  # fmt: skip
 
@@ -244,7 +264,7 @@ def _of_trim(bench: Bench) -> dict[str, str]:
         "pot": trim.pot, "name": point.name if point else trim.point, "meter": "DC volts",
         "red": point.red if point else trim.point, "black": point.black if point else "chassis",
         "trim_line": "", "trim_distance": "", "trim_why": "",
-        "trim_reach": "Inside the chassis: power down, gate, turn it, and come back." if trim.inside else "",
+        "trim_reach": table("words")["trim_reach"]["inside" if trim.inside else "outside"],
     }  # fmt: skip
     if target is not None:
         goal = figures.shown(target.target_v, "V")
@@ -255,8 +275,8 @@ def _of_trim(bench: Bench) -> dict[str, str]:
         }
         if last is not None and not last.low <= last.value_v <= last.high:
             away = target.target_v - last.value_v
-            way = "further" if abs(target.target_v) > abs(last.value_v) else "back"
-            found["trim_distance"] = f"{figures.volts(abs(away))} to go, {way}. To raise it: {target.turn}."
+            off = "low" if abs(target.target_v) > abs(last.value_v) else "high"
+            found["trim_distance"] = f"{figures.volts(abs(away))} too {off}. To raise it: {target.turn}."
     return found
 
 

@@ -34,6 +34,8 @@ class Notebook:
     power_s: float | None = None
     ht: tuple[float, float] | None = None
     trims: dict[str, e.TrimInside | e.TrimOutside] = field(default_factory=dict)
+    charged: dict[str, float] = field(default_factory=dict)
+    """Reservoir = the last volts read there at or over the threshold."""
 
     def take(self, event: e.Event, stage: str, wall: float) -> None:
         """Enter an event that was saved at wall time `wall` while in `stage`."""
@@ -47,6 +49,8 @@ class Notebook:
                     self.stages[stage][point] = Entry(entry.read, reason)
             case e.TrimInside() | e.TrimOutside():
                 self.trims[event.trim] = event
+            case e.ReservoirHigh(id=id, value_v=value):
+                self.charged[id] = abs(value)
             case e.PowerOn():
                 self.power_s, self.ht, self.trims = wall, None, {}
             case e.TrimHt() | e.HtLive():

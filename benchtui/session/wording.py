@@ -78,7 +78,7 @@ def banner(event: e.Event, names: Mapping[str, str], unit: str, notes: tuple[str
             return Banner("info", f"{figures.volts(value)}; {figures.volts(target)} is wanted", notes)
         case e.ReservoirHigh(id=id, value_v=value):
             text = f"{figures.volts(value)} on {names.get(id, id)}: charged. Hands out."
-            return Banner("stop", text, ("Both rounds start over; bleed it once plug, meter and mains side are done.",))
+            return Banner("stop", text, ("Both rounds start over. Bleed it as soon as plug, meter and mains side are ticked.",))
         case e.ReservoirSoon(value_v=value):
             text = f"{figures.volts(value)} so soon is too good to be true: is the probe touching, the meter awake?"
             return Banner("question", text, ("Prove the meter afresh, then read it again.",))

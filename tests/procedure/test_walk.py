@@ -13,6 +13,7 @@ from benchtui.procedure.state import Mode
 from benchtui.procedure.table import TABLE
 from tests.procedure.explore import walk
 from tests.procedure.small import plan
+from tests.record.counts import count
 
 USED = sorted({guard for rows in TABLE.values() for row in rows.values() for guard in row.guards})
 
@@ -31,7 +32,7 @@ def test_no_rule_is_broken_whatever_is_typed(reservoirs: int) -> None:
     assert found.states > 4000
 
 
-@pytest.mark.parametrize("reservoirs", [2, 3])
+@pytest.mark.parametrize("reservoirs", count(short=(2,), full=(2, 3)))
 def test_no_rule_is_broken_with_more_reservoirs(reservoirs: int) -> None:
     """The short gate of a chassis that never met mains is left out here; the smaller plans walk it."""
     found = walk(plan(reservoirs), without=(e.SaidNever,))

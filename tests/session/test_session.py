@@ -147,7 +147,7 @@ def test_without_its_tester_a_good_reading_is_not_measured_and_open_to_the_end(d
     assert any("not measured: no bond tester" in line for line in desk.session.explain("cold"))
     insulation = desk.till(lambda view: view.prompt.title == "Live to chassis")
     assert insulation.prompt.probes and insulation.prompt.probes.meter == "500 V insulation tester"
-    assert insulation.prompt.items[0].state == "not measured"
+    assert "not measured" in {item.state for item in insulation.prompt.items}
     assert desk.type("100").banner.kind == "pass"  # type: ignore[union-attr]
     desk.reach("Hands out")
     desk.drop()

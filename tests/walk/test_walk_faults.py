@@ -54,7 +54,7 @@ FAULTS = (
     # a smoothing capacitor open: forty times the ripple behind the choke
     Fault("c", "output", "C2", "bp2_ripple", "warn"),
     # a coupling capacitor shorted: the next grid stands at the anode before it
-    Fault("c", "driver", "C22", "v2a_plate", "warn"),
+    Fault("c", "driver", "C22", "v2b_plate", "warn"),
     # the bias rectifier backwards: the grids are positive, seen while the bias is trimmed
     Fault("c", "driver", "D5", "v3_cathode", "stop", dead_pots=True),
 )

@@ -12,6 +12,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.errors import Question
 from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
+from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.fields import fields, limiter_words, limiters
 from benchtui.session.tables import table
@@ -213,13 +214,27 @@ def _mains(bench: Bench, text: str) -> Taken | Said:
     """Mains as typed, or worked out from the heater winding: it follows the mains in proportion."""
     reading = read(text, Unit.VOLT, current="ac")
     if not bench.infers_mains:
-        return Taken(c.ReadMains(text.strip(), reading.value), reading.notes)
+        return _too_high(bench, reading.value) or Taken(c.ReadMains(text.strip(), reading.value), reading.notes)
     facts = bench.forecasts.stage(bench.phase.stage, None)
     expected = facts.expectations.get(bench.build.mains.read_point or "") if facts else None
     if expected is None or not expected.nominal > 0:
         return Said("refused", "The heater winding's volts could not be computed: mains can't be worked out from it.")
     mains_v = bench.build.mains.volts * reading.value / expected.nominal
-    return Taken(c.ReadMains(text.strip(), round(mains_v, 1)), (f"mains works out at {mains_v:.1f} V",))
+    taken = Taken(c.ReadMains(text.strip(), round(mains_v, 1)), (f"mains works out at {mains_v:.1f} V",))
+    return _too_high(bench, mains_v) or taken
+
+
+def _too_high(bench: Bench, mains_v: float) -> Said | None:
+    """What is said of mains above all that the build was computed for: the tap of its primary is the wrong one."""
+    most_v = bench.plan.mains_v[1]
+    primary = next((each.primary for each in bench.build.transformer.values()), None)
+    if mains_v <= most_v or primary is None:
+        return None
+    words = table("words")["mains"]
+    higher = ", ".join(figures.volts(tap) for tap in primary.taps if tap > primary.volts)
+    taps = words["taps"].format(taps=higher) if higher else ""
+    shown = {"mains": figures.volts(mains_v), "tap": figures.volts(primary.volts), "most": figures.volts(most_v)}
+    return Said("refused", words["high"].format(taps=taps, **shown))
 
 
 def _expected(bench: Bench) -> str:

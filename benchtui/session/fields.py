@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import isfinite
+from math import inf, isfinite
 
 from benchtui.forecast.instruments import proving
 from benchtui.procedure.guards import holds
@@ -18,6 +18,9 @@ _INLET = "Pull the connector out of the amplifier's inlet"
 _CAPTIVE = "Pull the mains plug out of the wall"
 
 _METER = {"dc": "DC volts", "ac": "AC volts", "ripple": "AC volts, on the DC rail", "resistance": "ohms"}
+
+
+_OTHER_WAY = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 
 
 def fields(bench: Bench) -> Mapping[str, str]:
@@ -64,7 +67,6 @@ def _always(bench: Bench) -> dict[str, str]:
     appliance = build.mains.inlet == "appliance inlet"
     words, line = limiter_words(bench)
     after = plan.phases[bench.state.phase + 1 :]
-    watch = bench.point(phase.watch)
     closing = bench.state.mode is Mode.CLOSING
     return {
         "pull": _INLET if appliance else _CAPTIVE,
@@ -99,11 +101,13 @@ def _always(bench: Bench) -> dict[str, str]:
         "limiter_due": _limiter_due(bench),
         "least": _least(bench),
         "no_short": table("words")["no_short"]["sure" if bench.shows_mains else "unsure"],
-        "watch_name": watch.name if watch else "the first point",
+        "first_name": first.name if (first := _first_point(bench)) else "the first point",
+        "best": _best(bench),
+        "stops": _stops(bench),
         "course_help": _course_help(bench),
         "switch_off": _switch_off(bench),
         "mains_line": _mains_line(bench),
-        "mains_then": table("words")["mains"]["then"].format(watch=watch.name) if closing and watch else "",
+        "mains_then": table("words")["mains"]["then"] if closing and _first_point(bench) else "",
         "mains_hand": table("words")["mains"]["hand"] if closing else "one hand",
         **_mains_probes(bench),
         "mains_low": figures.volts(plan.mains_v[0]),
@@ -140,7 +144,8 @@ def _least(bench: Bench) -> str:
     if bound is None:
         return words["unknown"]
     least = figures.shown(bound, by.unit)
-    return words["asked" if bench.state.asked == bench.ask.subject else "known"].format(least=least)
+    way = " negative" if bound < 0.0 else ""
+    return words["asked" if bench.state.asked == bench.ask.subject else "known"].format(least=least, way=way)
 
 
 def back_to_power(bench: Bench) -> bool:
@@ -152,19 +157,43 @@ def back_to_power(bench: Bench) -> bool:
 
 def _first_probes(bench: Bench) -> str:
     """Where both probes are clipped before the power comes on."""
-    phase = _closing_phase(bench)
-    point = bench.point(phase.limited[0] if phase.limited else phase.watch)
+    point = _first_point(bench)
     if point is None:
         return ""
     return table("words")["probes"]["first"].format(black=point.black, red=point.red)
 
 
+def _first_point(bench: Bench) -> Point | None:
+    """What is read first once the power is on."""
+    phase = _closing_phase(bench)
+    return bench.point(phase.limited[0] if phase.limited else phase.watch)
+
+
+def _best(bench: Bench) -> str:
+    """Which lamp is the one to take, and why."""
+    best = next(iter(limiters(bench)), "")
+    words = table("words")["best"].get(bench.looks(best))
+    return words.format(lamp=best) if words else ""
+
+
+def _stops(bench: Bench) -> str:
+    """Beyond what the reading asked for now is a stop, and why: of two limits the one farther from zero."""
+    by = bench.expectation()
+    ends = [] if by is None else [(by.stop_low, True), (by.stop_high, False)]
+    found = [(limit, low) for limit, low in ends if limit is not None]
+    if not found:
+        return ""
+    limit, low = max(found, key=lambda end: abs(end[0].value))
+    return f", {figures.stop(limit.value, low=low)}: {limit.reason}"
+
+
 def _move(bench: Bench) -> str:
-    """How the probes are moved with the power on."""
+    """How the probes are moved with the power on: what is live at both ends takes both leads, clipped on dead."""
     point = bench.point(bench.ask.subject)
     if point is None or bench.state.mode is not Mode.POWERED:
         return ""
-    return table("words")["probes"]["chassis" if point.black == NAME else "live"]
+    charged = not all(reservoir.presumed for reservoir in bench.phase.reservoirs)
+    return table("words")["probes"]["chassis" if point.black == NAME else "charged" if charged else "live"]
 
 
 def _back(bench: Bench) -> str:
@@ -237,16 +266,28 @@ def _of_point(bench: Bench) -> dict[str, str]:
         name = bench.ask.subject or "HT"
         place = {"red": "HT+", "black": "chassis", "meter": "DC volts", "range": _range(bench)}
         return {"name": name, "unit": "V", **place}
-    by = bench.expectation()
-    top = max((abs(v) for v in (by.nominal, by.high) if isfinite(v)), default=0.0) if by else 0.0
     meter = _METER[point.quantity]
-    if point.quantity in ("dc", "ac") and top:
-        meter = f"{meter}, {figures.range_for(top)}"
+    if point.quantity != "resistance":
+        meter = f"{meter}, {_reading_range(bench)}"
+    live = bench.state.mode is Mode.POWERED and point.black != NAME
+    hand = {"hand": "hands off: both leads are clipped on"} if live else {}
     instrument = proving(bench.build.point[point.id])
     if instrument and not point.lacks:
         meter = instrument
     return {"name": point.name, "red": point.red, "black": point.black, "unit": point.unit, "meter": meter,
-            "range": _range(bench), "lacks": _lacks(point)}  # fmt: skip
+            "range": _range(bench), "lacks": _lacks(point), **hand}  # fmt: skip
+
+
+def _reading_range(bench: Bench) -> str:
+    """The range for what a point should read, or may read at most where nobody knows what it should."""
+    by = bench.expectation()
+    if by is None:
+        return figures.range_for(inf)
+    stops = [limit.value for limit in (by.stop_low, by.stop_high) if limit is not None]
+    for values in ((by.nominal, by.low, by.high), stops) if isfinite(by.nominal) else (stops,):
+        if top := max((abs(value) for value in values if isfinite(value)), default=0.0):
+            return figures.range_for(top)
+    return figures.range_for(inf)
 
 
 def _lacks(point: Point) -> str:
@@ -261,7 +302,7 @@ def _of_trim(bench: Bench) -> dict[str, str]:
     point, target = bench.point(trim.point), bench.target()
     last = bench.notebook.trims.get(trim.id)
     found = {
-        "pot": trim.pot, "name": point.name if point else trim.point, "meter": "DC volts",
+        "pot": trim.pot, "name": point.name if point else trim.point, "meter": f"DC volts, {_reading_range(bench)}",
         "red": point.red if point else trim.point, "black": point.black if point else "chassis",
         "trim_line": "", "trim_distance": "", "trim_why": "",
         "trim_reach": table("words")["trim_reach"]["inside" if trim.inside else "outside"],
@@ -275,8 +316,10 @@ def _of_trim(bench: Bench) -> dict[str, str]:
         }
         if last is not None and not last.low <= last.value_v <= last.high:
             away = target.target_v - last.value_v
-            off = "low" if abs(target.target_v) > abs(last.value_v) else "high"
-            found["trim_distance"] = f"{figures.volts(abs(away))} too {off}. To raise it: {target.turn}."
+            turn = target.turn if away > 0.0 else _OTHER_WAY.get(target.turn)
+            off = "low" if away > 0.0 else "high"
+            how = f"Turn {turn}" if turn else f"To raise it: {target.turn}"
+            found["trim_distance"] = f"{how}: {figures.volts(abs(away))} too {off}."
     return found
 
 
@@ -313,7 +356,9 @@ def _course_help(bench: Bench) -> str:
 def _switch_off(bench: Bench) -> str:
     if bench.course is None:
         return "Hand on the switch. Smell, smoke, a red anode, a hum that grows: STOP."
-    return f"Over {figures.volts(bench.course.switch_off_v)}, smoke, smell or a red anode: STOP and switch off."
+    off_v = bench.course.switch_off_v
+    beyond = f"{'Less negative than' if off_v < 0.0 else 'Over'} {figures.volts(off_v)}"
+    return f"{beyond}, smoke, smell or a red anode: STOP and switch off."
 
 
 def _mains_probes(bench: Bench) -> dict[str, str]:

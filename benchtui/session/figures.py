@@ -25,6 +25,13 @@ def ohms(value: float) -> str:
     return shown(value, "ohm")
 
 
+def stop(value: float, unit: str = "V", *, low: bool) -> str:
+    """A limit in words: a negative one by how negative a reading is, since "above" and "below" mislead there."""
+    if value >= 0.0:
+        return f"stop {'below' if low else 'above'} {shown(value, unit)}"
+    return f"stop if {'more' if low else 'less'} negative than {shown(value, unit)}"
+
+
 def seconds(value: float) -> str:
     """Seconds, or minutes from two on."""
     if value == inf:

@@ -96,7 +96,7 @@ class Ledger:
         match event:
             case e.PointStopped() if self.state.mode is Mode.OFF_GATE:
                 name = wording.names(self.plan).get(event.point, event.point)
-                told = f"{event.text} at {name}: {'; '.join(event.reasons)}"
+                told = wording.power_off(event, name, wording.units(self.plan).get(event.point, "V"))
                 return (words["now"], clean(told), words["charged"], words["slip"])
             case e.LimiterBad(says=says):
                 return (words["now"], clean(f"The limiter is {says}: a short."), words["charged"])

@@ -20,6 +20,9 @@ from benchtui.verdicts.expectation import Expectation
 
 _HINTS = {"number": "type what the meter shows"}
 
+#: Share of a window's upper end under which a nominal reading counts as nothing.
+_NOTHING = 1e-3
+
 #: Gate items with a reading of their own to show beside them.
 _VALUED = ("meter_proved", "mains_dead", "clip_on", "ohms_right")
 
@@ -81,14 +84,24 @@ def spoken(expectation: Expectation, window: str = "healthy builds") -> str:
     if isnan(expectation.nominal):
         parts = ["no value computed"]
     else:
-        parts = [f"should read {figures.shown(expectation.nominal, unit)}"]
-        low, high = figures.shown(expectation.low, unit), figures.shown(expectation.high, unit)
+        parts = [f"should read {figures.shown(_shown_nominal(expectation), unit)}"]
+        low, high = figures.shown(_least_shown(expectation), unit), figures.shown(expectation.high, unit)
         parts.append(f"{window}: {low} to {high}")
     if expectation.stop_low is not None:
-        parts.append(f"stop below {figures.shown(expectation.stop_low.value, unit)}")
+        parts.append(figures.stop(expectation.stop_low.value, unit, low=True))
     if expectation.stop_high is not None:
-        parts.append(f"stop above {figures.shown(expectation.stop_high.value, unit)}")
+        parts.append(figures.stop(expectation.stop_high.value, unit, low=False))
     return "   ".join(parts)
+
+
+def _least_shown(of: Expectation) -> float:
+    """The lower end of a window as a meter can show it: only direct volts have a sign."""
+    return of.low if of.quantity == "dc" else max(of.low, 0.0)
+
+
+def _shown_nominal(of: Expectation) -> float:
+    """A nominal reading that is nothing beside its window is shown as nothing."""
+    return 0.0 if isfinite(of.high) and abs(of.nominal) < _NOTHING * abs(of.high) else of.nominal
 
 
 def _scale(bench: Bench) -> Scale | None:
@@ -102,7 +115,8 @@ def _scale(bench: Bench) -> Scale | None:
         words = spoken(expectation, "will do")
     low, high = expectation.stop_low, expectation.stop_high
     return Scale(
-        expectation.unit, expectation.quantity, expectation.nominal, expectation.low, expectation.high,
+        expectation.unit, expectation.quantity,
+        _shown_nominal(expectation), _least_shown(expectation), expectation.high,
         low.value if low else None, high.value if high else None, words, bench.proves,
     )  # fmt: skip
 

@@ -126,7 +126,9 @@ def why(bench: Bench) -> tuple[str, ...]:
     """The reasons behind the present question's numbers."""
     expectation, target = bench.expectation(), bench.target()
     window = "healthy builds" if bench.proves else "nothing found"
-    found: list[str] = [] if expectation is None else [spoken(expectation, window), *expectation.why]
+    found: list[str] = []
+    if expectation is not None and target is None:  # a pot has its one target, and no other window beside it
+        found = [spoken(expectation, window), *expectation.why]
     unit = expectation.unit if expectation else "V"
     for limit in (expectation.stop_low, expectation.stop_high) if expectation else ():
         if limit is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import isinf
+from math import isfinite, isinf
 from typing import Any
 
 from benchtui.procedure import events as e
@@ -67,6 +67,11 @@ def names(plan: Plan) -> dict[str, str]:
     return found
 
 
+def units(plan: Plan) -> dict[str, str]:
+    """The unit of each point."""
+    return {point.id: point.unit for phase in plan.phases for point in phase.points}
+
+
 def banner(event: e.Event, names: Mapping[str, str], unit: str, notes: tuple[str, ...]) -> Banner | None:
     """What is said of the event just saved; None where the next prompt says enough."""
     match event:
@@ -78,7 +83,7 @@ def banner(event: e.Event, names: Mapping[str, str], unit: str, notes: tuple[str
             return Banner("info", f"{figures.volts(value)}; {figures.volts(target)} is wanted", notes)
         case e.ReservoirHigh(id=id, value_v=value):
             text = f"{figures.volts(value)} on {names.get(id, id)}: charged. Hands out."
-            return Banner("stop", text, ("Both rounds start over. Bleed it as soon as plug, meter and mains side are ticked.",))
+            return Banner("stop", text, ("Both rounds start over. It is bled after plug, meter and mains side.",))
         case e.ReservoirSoon(value_v=value):
             text = f"{figures.volts(value)} so soon is too good to be true: is the probe touching, the meter awake?"
             return Banner("question", text, ("Prove the meter afresh, then read it again.",))
@@ -131,7 +136,7 @@ def _of_reading(event: e.PointRead, name: str, unit: str, notes: tuple[str, ...]
         case e.PointDoubted():
             due = figures.shown(event.nominal, unit)
             text = f"{said} is far from {due}: range or decimal point? Look at the meter and type it again."
-            return Banner("question", text, notes)
+            return Banner("question", text, (*_swapped(event), *notes))
         case e.PointNothing(low=low, high=high):
             least = figures.shown(high if isinf(low) else low, unit)
             text = f"{said}: nothing there, {least} or more is due. Mains, fuse, switch or lead?"
@@ -139,8 +144,23 @@ def _of_reading(event: e.PointRead, name: str, unit: str, notes: tuple[str, ...]
         case e.PointWatched():
             return Banner("info", f"{said}, inside the limits", notes)
         case e.PointStopped():
-            return Banner("stop", said, (*event.reasons, *notes))
+            return Banner("stop", said, (*event.reasons, *_swapped(event), *notes))
     return Banner("warn", said, (*event.reasons, *notes))
+
+
+def power_off(event: e.PointStopped, name: str, unit: str) -> str:
+    """A reading that stops the work, with its unit and why; and the sign, where that alone may be wrong."""
+    value = figures.shown(event.value, unit, 4)
+    return "; ".join((f"{value} at {name}: {'; '.join(event.reasons)}", *_swapped(event)))
+
+
+def _swapped(event: e.PointRead) -> tuple[str, ...]:
+    """A question where the sign is not the one that is due; the window tells it where no nominal value is known."""
+    due = event.nominal if isfinite(event.nominal) else next((v for v in (event.low, event.high) if isfinite(v)), 0.0)
+    told = any("sign" in reason for reason in event.reasons)
+    return (table("words")["swapped"]["due"].format(sign="negative" if due < 0.0 else "positive"),) * (
+        event.value * due < 0.0 and not told
+    )
 
 
 def cause(event: e.PointRead, quantity: str) -> str:

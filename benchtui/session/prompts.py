@@ -132,7 +132,7 @@ def _course(bench: Bench) -> Course | None:
 def _items(bench: Bench) -> tuple[ItemMark, ...]:
     mode = bench.state.mode
     if mode is Mode.OFF_GATE and bench.ask.n:
-        return _marks(gate_items(bench.plan, bench.state), bench.notebook)
+        return _marks(gate_items(bench.plan, bench.state), bench.notebook, never=bench.state.mains == "never")
     if mode is Mode.CLOSING:
         return _marks(closing_items(bench.plan, bench.state), bench.notebook)
     if bench.ask.kind in ("capacitor", "capacitor charged"):
@@ -142,7 +142,9 @@ def _items(bench: Bench) -> tuple[ItemMark, ...]:
     return ()
 
 
-def _marks(items: tuple, notebook: Notebook) -> tuple[ItemMark, ...]:
+def _marks(items: tuple, notebook: Notebook, *, never: bool = False) -> tuple[ItemMark, ...]:
+    """The items in words; a chassis that `never` met mains has no plug to pull."""
+    words = table("words")["items"] | (table("words")["items_never"] if never else {})
     now = next((item.name for item in items if not item.done), "")
     marks = []
     for item in items:
@@ -153,7 +155,7 @@ def _marks(items: tuple, notebook: Notebook) -> tuple[ItemMark, ...]:
             shown = f"{figures.shown(value, unit)} " if item.name in _VALUED and isfinite(value) else ""
             detail = f"{shown}{figures.clock(wall)}"
         state = "done" if item.done else "now" if item.name == now else "open"
-        marks.append(ItemMark(table("words")["items"][item.name], state, detail))
+        marks.append(ItemMark(words[item.name], state, detail))
     return tuple(marks)
 
 

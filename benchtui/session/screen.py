@@ -41,22 +41,24 @@ def danger(bench: Bench, saved: int) -> Danger:
         word = "LIVE, LIMITED"
     since = figures.clock(book.power_s or 0.0)
     secured = table("words")["secured_briefly"][bench.secured]
-    detail = table("words")["danger"][mode.value].format(since=since, saved=saved, secured=secured)
+    read = _read_dead(bench) if mode is Mode.HANDS else ""
+    detail = table("words")["danger"][mode.value].format(since=since, saved=saved, secured=secured, read=read)
     if mode is Mode.OFF_GATE and bench.state.gate.plug:
         items, plug = gate_items(bench.plan, bench.state), book.items.get("plug_out", (0.0, 0.0))[1]
         done = sum(item.done for item in items)
-        detail = table("words")["gate_begun"].format(plug=figures.clock(plug), n=done, of=len(items))
+        said = "no lead" if bench.state.mains == "never" else "plug out"
+        detail = table("words")["gate_begun"].format(plug=said, when=figures.clock(plug), n=done, of=len(items))
     if mode is Mode.POWERED and book.ht is not None:
         detail += f", HT {figures.volts(book.ht[0])} at {figures.clock(book.ht[1])}"
-    if mode is Mode.HANDS:
-        read = [
-            f"{reservoir.id} {figures.volts(value)}"
-            for reservoir in bench.phase.reservoirs
-            for value, wall in [book.items.get(f"reservoir {reservoir.id}", (0.0, 0.0))]
-            if wall
-        ]
-        detail = f"{', '.join(read)}; {detail}" if read else detail
     return Danger(word, level, detail)  # type: ignore[arg-type]
+
+
+def _read_dead(bench: Bench) -> str:
+    """What the reservoirs read before hands went in, each that was read."""
+    items = bench.notebook.items
+    read = [(each.id, *items.get(f"reservoir {each.id}", (0.0, 0.0))) for each in bench.phase.reservoirs]
+    listed = ", ".join(f"{id} {figures.volts(value)}" for id, value, wall in read if wall)
+    return f"{listed}; " if listed else ""
 
 
 def step(bench: Bench) -> str:

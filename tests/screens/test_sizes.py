@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import pytest
 
+from benchtui.session.view import Banner, ItemMark, Probes
 from tests.record.counts import count
 from tests.screens.fake import FakeSession
 from tests.screens.keys import opened
-from tests.screens.scenes import ALL, GATE, READ, SETTLE, WARN
+from tests.screens.scenes import ALL, GATE, READ, SETTLE, WARN, WORDS
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 60)])
@@ -34,7 +36,7 @@ async def test_the_gate_shows_its_items_with_the_present_one_marked() -> None:
     async with opened(FakeSession(GATE)) as hands:
         text = hands.text()
     assert "\u2713 meter proved" in text and "\u25b8 round 1: C4" in text and "\u00b7 round 1: C7" in text
-    assert "7 below" in text
+    assert "wait 60 s" in text and "4 below" in text
 
 
 async def test_the_gate_shows_every_item_where_there_is_room() -> None:
@@ -47,6 +49,38 @@ async def test_a_wait_shows_time_left_and_the_computed_course() -> None:
     async with opened(FakeSession(SETTLE)) as hands:
         text = hands.text()
     assert "0:46" in text and "now 14 s, computed" in text and "470 V" in text and "switch off" in text
+
+
+@pytest.mark.parametrize("more", [(), ("Read it again when it has settled.",)])
+async def test_the_course_keeps_its_zero_and_its_time_axis_under_an_answer(more: tuple[str, ...]) -> None:
+    async with opened(FakeSession(replace(SETTLE, banner=Banner("info", "391 V, inside the limits", more)))) as hands:
+        text = hands.text()
+    assert "0.00 V" in text and "now 14 s" in text and "60 s" in text and "470 V" in text and "PgDn" not in text
+
+
+async def test_a_probe_that_has_no_place_has_no_row() -> None:
+    proof = replace(GATE, prompt=replace(GATE.prompt, probes=Probes("", "", "DC volts", "")))
+    async with opened(FakeSession(proof)) as hands:
+        words = hands.text().split()
+    assert "meter" in words and not {"red", "black", "hand"} & set(words)
+
+
+async def test_a_list_that_has_the_screen_to_itself_is_told_in_full() -> None:
+    long = "Identify each transformer lead with ohms, and label it: primary, HT, heaters"
+    steps = (ItemMark(long, "now"), *(ItemMark(f"step {n}", "open") for n in range(2, 11)))
+    async with opened(FakeSession(replace(WORDS, prompt=replace(WORDS.prompt, items=steps)))) as hands:
+        text = hands.text()
+    assert long in text and "step 10" in text and "below" not in text
+
+
+async def test_what_lies_out_of_sight_is_told_by_the_keys_that_scroll_to_it() -> None:
+    async with opened(FakeSession(READ)) as hands:
+        assert "PgDn" not in hands.text()
+        await hands.key("f1")
+        assert "PgDn" in hands.text() and "F8 STOP" in hands.text()
+        for _ in range(6):
+            await hands.key("pagedown")
+        assert "PgUp" in hands.text().split("\n")[-1] and "PgDn" not in hands.text().split("\n")[-1]
 
 
 async def test_a_warn_shows_its_likely_causes_and_asks_in_words() -> None:

@@ -65,3 +65,16 @@ def test_a_pot_has_one_target_and_is_turned_one_way(fixed_bias: Desk) -> None:
     assert view.prompt.lines[1] == "Turn anticlockwise: 23.0 V too high."
     assert not any("healthy" in line for line in view.why)
     assert fixed_bias.type("91").prompt.lines[1] == "Turn clockwise: 9.00 V too low."
+
+
+def test_with_hands_in_the_clip_is_told_first(desk: Desk) -> None:
+    view = desk.till(lambda view: view.danger.word == "DEAD AS MEASURED" and view.stage == "Output valves, no signal")
+    assert view.danger.detail.startswith("clip on; C1 ") and view.danger.detail.endswith("before and after")
+    assert len(f"   {view.danger.word}   {view.danger.detail}") < 80
+
+
+def test_a_chassis_that_never_met_mains_is_asked_for_no_lead_and_told_of_none(desk: Desk) -> None:
+    desk.till(lambda view: view.prompt.title == "Did this chassis ever meet mains?")
+    desk.type("never")
+    view = desk.type("no lead")
+    assert view.prompt.items[0].text == "no mains lead attached" and view.danger.detail.startswith("no lead as typed")

@@ -19,11 +19,11 @@ _MARGIN = 10
 
 
 def course(of: Course | None, look: Look, height: int, width: int) -> Text:
-    """Caption, plot of `height` rows with the time now and the switch-off line, and the time axis.
+    """In `height` rows: caption where there is room, plot with the time now and the switch-off line, time axis.
 
     Nothing where there is no course, too little room, or fewer than two finite points in order of time.
     """
-    if of is None or width < _MARGIN + 20 or height < 3:
+    if of is None or width < _MARGIN + 20 or height < 4:
         return Text("")
     if len(of.times_s) < 2 or not all(map(isfinite, of.times_s + of.values)):
         return Text("")
@@ -34,8 +34,9 @@ def course(of: Course | None, look: Look, height: int, width: int) -> Text:
     return block(_rows(of, look, height, columns, (bottom, top)), width)
 
 
-def _rows(of: Course, look: Look, height: int, columns: int, span: tuple[float, float]) -> list[Text]:
-    inks, signs = look.inks, look.signs
+def _rows(of: Course, look: Look, rows: int, columns: int, span: tuple[float, float]) -> list[Text]:
+    inks, signs, captioned = look.inks, look.signs, rows > 4
+    height = rows - 1 - captioned
     bottom, top = span
     end_s = of.times_s[-1]
     now = round(min(max(of.now_s / end_s, 0.0), 1.0) * (columns - 1)) if end_s > 0 else 0
@@ -46,7 +47,7 @@ def _rows(of: Course, look: Look, height: int, columns: int, span: tuple[float, 
         cells[limit] = [(signs.dash, inks.bad) if sign == " " else (sign, ink) for sign, ink in cells[limit]]
     for row in cells:
         row[now] = (signs.bar, inks.strong) if row[now][0] in (" ", signs.dash) else (row[now][0], inks.strong)
-    drawn = [line((f" {look.words(of.caption)}", inks.text))]
+    drawn = [line((f" {look.words(of.caption)}", inks.text))] if captioned else []
     for number, row in enumerate(cells):
         label, ink = "", inks.quiet
         if number == limit and of.switch_off is not None:

@@ -11,9 +11,9 @@ from benchtui.tui.look import Look
 KEYS = (("F1", "help"), ("F2", "why"), ("F3", "note"), ("F4", "stages"), ("F5", "record"))
 
 
-def foot(stages: tuple[StageMark, ...], on_page: bool, look: Look, width: int) -> Text:
-    """The stage line and the keys, STOP at the right end and never cut."""
-    return block([stage_line(stages, look, width), keys(on_page, look, width)], width)
+def foot(stages: tuple[StageMark, ...], on_page: bool, hidden: str, look: Look, width: int) -> Text:
+    """The stage line and the keys, STOP at the right end and never cut; `hidden` names keys that scroll to more."""
+    return block([stage_line(stages, look, width), keys(on_page, hidden, look, width)], width)
 
 
 def stage_line(stages: tuple[StageMark, ...], look: Look, width: int) -> Text:
@@ -53,12 +53,14 @@ def _stage(mark: StageMark, look: Look) -> Text:
     return line((f"{sign} ", ink), (name, look.inks.quiet))
 
 
-def keys(on_page: bool, look: Look, width: int) -> Text:
-    """The keys that work now; the names go first where the width is small, STOP never."""
+def keys(on_page: bool, hidden: str, look: Look, width: int) -> Text:
+    """The keys that work now; the names go first where the width is small, STOP and what scrolls never."""
     inks = look.inks
-    stop = line((" F8 STOP ", inks.stop_pill), (" ", ""))
+    scrolls = f"{hidden}  " if hidden else ""
+    stop = line((scrolls, inks.warn), (" F8 STOP ", inks.stop_pill), (" ", ""))
     shown = (("Esc", "back"), *KEYS) if on_page else KEYS
     named = line((" ", ""), *(part for key, name in shown for part in ((key, inks.key), (f" {name}  ", inks.text))))
-    if named.cell_len + stop.cell_len > width:
+    named.rstrip()
+    if named.cell_len + stop.cell_len >= width:
         named = line((" ", ""), *((f"{key} ", inks.key) for key, _ in shown))
     return spread(named, stop, width)

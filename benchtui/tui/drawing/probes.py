@@ -13,7 +13,7 @@ _NAME_WIDTH = 9
 
 
 def probes(where: Probes | None, look: Look, width: int) -> Text:
-    """Red, black, meter and hand, each with its name in front; nothing where no probe is asked for."""
+    """Red, black, meter and hand, each with its name in front; one that has no words has no row."""
     if where is None:
         return Text("")
     inks = look.inks
@@ -24,6 +24,6 @@ def probes(where: Probes | None, look: Look, width: int) -> Text:
         ("meter", inks.accent, where.meter),
         ("hand", inks.accent, where.hand),
     ):
-        for number, row in enumerate(wrapped(look.words(said), width - _NAME_WIDTH - 1)):
+        for number, row in enumerate(wrapped(look.words(said), width - _NAME_WIDTH - 1) if said else ()):
             drawn.append(line((f" {name if number == 0 else '':<{_NAME_WIDTH - 1}}", ink), (row, inks.text)))
     return block(drawn, width)

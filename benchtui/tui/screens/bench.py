@@ -51,6 +51,7 @@ class BenchScreen(Screen[None]):
         super().__init__()
         self._look = look
         self._shown = Shown()
+        self._hidden = ""
 
     def compose(self) -> ComposeResult:
         """The opening page alone: the first paint waits for what is composed here."""
@@ -120,6 +121,7 @@ class BenchScreen(Screen[None]):
         for scrolled in self.query("#desk, #page"):
             if scrolled.display:
                 scrolled.scroll_relative(y=rows, animate=False)
+        self.call_after_refresh(self._tell_hidden)
 
     def _redraw(self, window: Size) -> None:
         shown, look = self._shown, self._look
@@ -137,11 +139,26 @@ class BenchScreen(Screen[None]):
             return
         self._text().show(*self._page(shown, view))
         self.query_one("#head", Picture).show(head, view, look, big)
-        self.query_one("#foot", Picture).show(foot, view.stages, shown.pane != "bench", look)
+        self._draw_foot(view)
         self.query_one("#banner", Picture).show(banner, view.banner, look, _banner_rows(window.height))
         self._draw_fields(shown, view)
         typed = typed_value(self.answer.entry.value, view)
         self.query_one(Desk).show(view, typed, window, big, self._desk_rows(window, big))
+        self.call_after_refresh(self._tell_hidden)
+
+    def _draw_foot(self, view: View) -> None:
+        self.query_one("#foot", Picture).show(foot, view.stages, self._shown.pane != "bench", self._hidden, self._look)
+
+    def _tell_hidden(self) -> None:
+        """Say by its keys what lies above or below of that which is in sight."""
+        scrolled = next((each for each in self.query("#desk, #page") if each.display), None)
+        view = self._shown.view
+        if scrolled is None or view is None or not self.furnished:
+            return
+        last = scrolled.max_scroll_y - (scrolled.id == "desk")  # where a blank row ends what is asked
+        ways = [("PgUp", scrolled.scroll_offset.y > 0), ("PgDn", scrolled.scroll_offset.y < last)]
+        self._hidden = " ".join(key for key, there in ways if there)
+        self._draw_foot(view)
 
     def _desk_rows(self, window: Size, big: bool) -> int:
         """Rows left for the desk between head and field, by the margins of the style sheet."""

@@ -19,6 +19,9 @@ from benchtui.tui.drawing.task import forecast, task, wait
 from benchtui.tui.look import Look
 from benchtui.tui.widgets.picture import Picture
 
+#: Rows of a course with its caption and axis: where all is large, and elsewhere at most.
+_PLOT, _SMALL_PLOT = 11, 6
+
 
 class Desk(VerticalScroll):
     """Draws the prompt of a view; what does not fit is reached by scrolling, the title stays first."""
@@ -50,19 +53,26 @@ class Desk(VerticalScroll):
         listed = () if crowded else prompt.items
         bare = prompt.scale is None and prompt.socket is None and prompt.course is None
         large = big or (bare and window.height >= 24)
+        self.set_class(bare and prompt.probes is None and prompt.wait_s is None, "-bare-list")
         self._show("task", True, task, prompt, look, large)
+        if not big and len(listed) > height - self._above(window.width):
+            large = False  # the list is worth more than a title that is read from afar
+            self._show("task", True, task, prompt, look, large)
         self._show("forecast", view.forecast != "ready", forecast, view.forecast, view.forecast_text, look)
         self._show("probes", prompt.probes is not None, probes, prompt.probes, look)
         self._show("wait", prompt.wait_s is not None, wait, prompt.wait_s, look, large)
+        rows = _PLOT if big else min(_SMALL_PLOT, height - self._above(window.width, "#probes", "#wait"))
         for name, here in (("", not big), ("wide-", big)):
             self._show(f"{name}scale", here and prompt.scale is not None, scale, prompt.scale, typed, look)
-            self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, 9 if big else 4)
+            self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, rows)
         self._show("socket", prompt.socket is not None, socket, prompt.socket, look, 4 if window.height >= 44 else 3)
         self._show("items", bool(listed), items, listed, look, max(height - self._above(window.width), 5))
         self.query_one("#left").display = any(part.display for part in self.query("#left Picture"))
 
-    def _above(self, width: int) -> int:
-        return sum(p.rows_in(width) + 1 for name in ("#task", "#forecast") for p in self.query(name).results(Picture) if p.display)
+    def _above(self, width: int, *more: str) -> int:
+        """Rows taken by task and forecast, and by `more`, each with the blank row under it."""
+        pictures = [self.query_one(name, Picture) for name in ("#task", "#forecast", *more)]
+        return sum(picture.rows_in(width) + 1 for picture in pictures if picture.display)
 
     def _show(self, name: str, wanted: bool, draw: Callable[..., Text], *parts: object) -> None:
         picture = self.query_one(f"#{name}", Picture)

@@ -275,7 +275,7 @@ def _of_point(bench: Bench) -> dict[str, str]:
     if instrument and not point.lacks:
         meter = instrument
     return {"name": point.name, "red": point.red, "black": point.black, "unit": point.unit, "meter": meter,
-            "range": _range(bench), "lacks": _lacks(point), **hand}  # fmt: skip
+            "range": _range(bench), "lacks": _lacks(point) or _tester(bench, point), **hand}  # fmt: skip
 
 
 def _reading_range(bench: Bench) -> str:
@@ -295,6 +295,14 @@ def _lacks(point: Point) -> str:
     if not point.lacks:
         return ""
     return table("words")["lacks"][point.guards].format(instrument=point.lacks)
+
+
+def _tester(bench: Bench, point: Point) -> str:
+    """How an insulation tester is proved, and what it does to whoever holds it."""
+    volts = bench.build.bench.insulation_tester
+    if point.guards != "insulation" or not volts:
+        return ""
+    return table("words")["tester"]["prove"].format(volts=figures.volts(volts))
 
 
 def _of_trim(bench: Bench) -> dict[str, str]:

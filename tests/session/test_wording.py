@@ -59,6 +59,13 @@ def test_between_two_live_ends_both_leads_are_clipped_on_with_the_plug_out(desk:
     assert view.prompt.probes and view.prompt.probes.hand == "one hand" and "range" in view.prompt.probes.meter
 
 
+def test_an_insulation_tester_is_proved_first_and_its_volts_are_told_before_it_is_held(desk: Desk) -> None:
+    seen = [view.prompt for view in desk.go(lambda view: view.prompt.title == "Live to chassis")]
+    assert "Primary, through fuse and switch" in [prompt.title for prompt in seen]
+    line = desk.session.view().prompt.lines[-1]
+    assert "leads joined first" in line and "500 V" in line and "discharge" in line
+
+
 def test_a_pot_has_one_target_and_is_turned_one_way(fixed_bias: Desk) -> None:
     fixed_bias.till(lambda view: view.prompt.title == "Trim P2")
     view = fixed_bias.type("123")

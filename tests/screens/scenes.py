@@ -43,8 +43,12 @@ READING = Prompt(
     entry="number",
     unit="V",
     hint="type what the meter shows",
-    probes=Probes("top of R11, the end at V2", "chassis, clipped before power", "DC volts, 60 V or more", "one hand only"),
-    scale=Scale("V", "dc", 18.9, 17.4, 20.5, None, 24.1, "should read 18.9 V   healthy builds: 17.4 to 20.5   stop above 24.1"),
+    probes=Probes(
+        "top of R11, the end at V2", "chassis, clipped before power", "DC volts, 60 V or more", "one hand only"
+    ),
+    scale=Scale(
+        "V", "dc", 18.9, 17.4, 20.5, None, 24.1, "should read 18.9 V   healthy builds: 17.4 to 20.5   stop above 24.1"
+    ),
     socket=SOCKET_6V6,
     items=(ItemMark("HT at C4", "done", "299 V"), ItemMark("cathode of V2", "now"), ItemMark("cathode of V3", "open"),
            ItemMark("anode of V2", "open"), ItemMark("anode of V3", "open"), ItemMark("screen of V2", "open"),
@@ -60,7 +64,9 @@ READ = View(
     banner=Banner("pass", "299 V at C4", ("8.4 W of 12 W on the anode of V2, V2 and V3 within 4 %",)),
     stages=STAGES,
     why=("R11 is 270 ohm +-5 %, V2 draws 70 mA at 299 V.", "The valve's spread gives most of the window."),
-    help=("Clip the black lead to the chassis before power. Touch the point with the red probe, one hand in the pocket.",),
+    help=(
+        "Clip the black lead to the chassis before power. Touch the point with the red probe, one hand in the pocket.",
+    ),
     saved=128,
     loose=("feedback lead: off and insulated",),
     unmeasured=("no bond tester: Earth pin to chassis",),
@@ -169,7 +175,8 @@ HALT = replace(
 
 SOCKET_ECC83 = Socket(
     "V1", "ECC83", "noval 9-pin (B9A)", tuple((str(n), e) for n, e in enumerate(
-        ("anode b", "grid b", "cathode b", "heater", "heater", "anode a", "grid a", "cathode a", "heater tap"), 1)), "3",
+        ("anode b", "grid b", "cathode b", "heater", "heater", "anode a", "grid a", "cathode a", "heater tap"), 1,
+    )), "3",
 )  # fmt: skip
 
 DRIVER = replace(
@@ -182,6 +189,6 @@ DRIVER = replace(
 )  # fmt: skip
 
 ALL = {
-    "read": READ, "gate": GATE, "words": WORDS, "settle": SETTLE, "warn": WARN, "unproved": UNPROVED, "power off": POWER_OFF,
-    "halt": HALT, "driver": DRIVER,
+    "read": READ, "gate": GATE, "words": WORDS, "settle": SETTLE, "warn": WARN, "unproved": UNPROVED,
+    "power off": POWER_OFF, "halt": HALT, "driver": DRIVER,
 }  # fmt: skip

@@ -1,4 +1,4 @@
-"""Open the app on a scripted scene, to look at: `python -m tests.screens.show_scene read [picture.svg WIDTH HEIGHT KEYS...]`."""
+"""Open the app on a scene, to look at: `python -m tests.screens.show_scene SCENE [PICTURE WIDTH HEIGHT KEYS...]`."""
 
 from __future__ import annotations
 

@@ -98,7 +98,8 @@ async def test_danger_field_and_stop_stay_in_sight_in_small_windows(scene: str, 
         assert view.danger.word in text and "F8 STOP" in text
         if view.prompt.entry != "nothing":
             assert hands.app is not None and hands.app.focused is not None
-            assert hands.app.focused.region.height == 1 and hands.app.screen.region.contains_region(hands.app.focused.region)
+            region = hands.app.focused.region
+            assert region.height == 1 and hands.app.screen.region.contains_region(region)
 
 
 async def test_what_does_not_fit_is_reached_by_scrolling() -> None:

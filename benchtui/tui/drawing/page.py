@@ -176,5 +176,6 @@ def leaving(view: View, look: Look, width: int) -> Text:
         "the plug before you walk away; the reservoirs stay charged.", inks.text, look, width,
     )  # fmt: skip
     drawn += _paragraph("Everything is saved; the next start begins with the gate.", inks.text, look, width)
-    drawn += [Text(""), line((" Ctrl+Q ", inks.key), ("again leaves    ", inks.text), ("Esc ", inks.key), ("stays", inks.text))]
+    keys = line((" Ctrl+Q ", inks.key), ("again leaves    ", inks.text), ("Esc ", inks.key), ("stays", inks.text))
+    drawn += [Text(""), keys]
     return block(drawn, width)

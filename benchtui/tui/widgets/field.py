@@ -14,7 +14,8 @@ from benchtui.tui.widgets.picture import Picture
 
 
 def _label(said: str, look: Look, width: int) -> Text:
-    return block([line((f" {look.words(said)} ", look.inks.strong), (f"{look.signs.prompt} ", look.inks.accent))], width)
+    label = line((f" {look.words(said)} ", look.inks.strong), (f"{look.signs.prompt} ", look.inks.accent))
+    return block([label], width)
 
 
 def _echo(unit: str, understood: str, clear: bool, look: Look, width: int) -> Text:

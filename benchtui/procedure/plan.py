@@ -47,11 +47,8 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Bleed:
-    """How to drain a reservoir through the clip's resistor, and (`says`) what else that drains."""
+    """How long a reservoir is drained through the clip's resistor, and (`says`) what else that drains."""
 
-    ohm: float
-    first_a: float
-    first_w: float
     seconds: float
     says: tuple[str, ...] = ()
 

@@ -15,6 +15,7 @@ from benchtui.session.forecaster import StageFacts
 from benchtui.session.forecasts import Forecasts, Key, linked, unknown, wanted_for, watched
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
+from benchtui.session.wording import by_instrument
 from benchtui.verdicts.expectation import Expectation
 
 
@@ -85,12 +86,8 @@ class Bench:
     @property
     def unmeasured(self) -> tuple[str, ...]:
         """What is open for want of an instrument, a line an instrument."""
-        found: dict[str, list[str]] = {}
-        for id, instrument in self.notebook.unproved().items():
-            if id in self.state.unproved:
-                point = self.point(id)
-                found.setdefault(instrument, []).append(point.name if point else id)
-        return tuple(f"no {instrument}: {', '.join(names)}" for instrument, names in found.items())
+        open_ = [(id, instrument) for id, instrument in self.notebook.unproved().items() if id in self.state.unproved]
+        return by_instrument((instrument, point.name if (point := self.point(id)) else id) for id, instrument in open_)
 
     @property
     def accepted(self) -> tuple[str, ...]:

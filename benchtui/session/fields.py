@@ -13,14 +13,12 @@ from benchtui.session import figures
 from benchtui.session.bench import Bench, lamp_name
 from benchtui.session.places import NAME
 from benchtui.session.tables import table
+from benchtui.session.wording import OTHER_WAY
 
 _INLET = "Pull the connector out of the amplifier's inlet"
 _CAPTIVE = "Pull the mains plug out of the wall"
 
 _METER = {"dc": "DC volts", "ac": "AC volts", "ripple": "AC volts, on the DC rail", "resistance": "ohms"}
-
-
-_OTHER_WAY = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 
 
 def fields(bench: Bench) -> Mapping[str, str]:
@@ -246,7 +244,9 @@ def _closing_phase(bench: Bench) -> Phase:
 
 def _of_reservoir(bench: Bench, reservoir: Reservoir) -> dict[str, str]:
     bleed, clip_ohm = reservoir.bleed, bench.phase.clip.ohm
-    first_v = bench.notebook.charged.get(reservoir.id, reservoir.highest_v)
+    first_v = reservoir.highest_v
+    if bench.ask.kind == "bleed":
+        first_v = bench.notebook.charged.get(reservoir.id, first_v)
     not_before = ""
     if bench.state.powered and isfinite(reservoir.slowest_s):
         not_before = f"Not before {figures.seconds(reservoir.slowest_s)} after power-down, computed with cold valves."
@@ -324,7 +324,7 @@ def _of_trim(bench: Bench) -> dict[str, str]:
         }
         if last is not None and not last.low <= last.value_v <= last.high:
             away = target.target_v - last.value_v
-            turn = target.turn if away > 0.0 else _OTHER_WAY.get(target.turn)
+            turn = target.turn if away > 0.0 else OTHER_WAY.get(target.turn)
             off = "low" if away > 0.0 else "high"
             how = f"Turn {turn}" if turn else f"To raise it: {target.turn}"
             found["trim_distance"] = f"{how}: {figures.volts(abs(away))} too {off}."

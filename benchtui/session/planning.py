@@ -167,7 +167,7 @@ def _reservoirs(
 
 
 def _reservoir(build: Build, of: ForecastReservoir, *, clipped: bool) -> Reservoir:
-    bleed = Bleed(of.bleed.ohm, of.bleed.first_a, of.bleed.first_w, _held(build, of.bleed.seconds), of.bleed.through)
+    bleed = Bleed(_held(build, of.bleed.seconds), of.bleed.through)
     red, black = place(build, of.red, of.black), place(build, of.black, of.red)
     return Reservoir(
         of.id, _name(build, of.parts), red, black, of.farad, of.highest_v, of.fastest_s, of.slowest_s, of.bled,
@@ -188,16 +188,14 @@ def _by_rating(build: Build, stage: str, ends: tuple[str, str] | None = None) ->
         red, black = place(build, *part.nodes), place(build, *reversed(part.nodes))
         found.append(Reservoir(
             key, _name(build, (key,)), red, black, part.value, part.volts,
-            bleed=_bleed_by_rating(build, part.value, part.volts), new=part.stage == stage,
+            bleed=_bleed_by_rating(build, part.value), new=part.stage == stage,
             clipped=ends is None or set(part.nodes) == set(ends),
         ))  # fmt: skip
     return tuple(found)
 
 
-def _bleed_by_rating(build: Build, farad: float, volts: float) -> Bleed:
-    ohm = build.gate.clip
-    seconds = _within("gate.clip_time_constants", None) * ohm * farad
-    return Bleed(ohm, volts / ohm, volts**2 / ohm, _held(build, seconds))
+def _bleed_by_rating(build: Build, farad: float) -> Bleed:
+    return Bleed(_held(build, _within("gate.clip_time_constants", None) * build.gate.clip * farad))
 
 
 def _held(build: Build, seconds: float) -> float:
@@ -219,7 +217,7 @@ def _on_the_bench(build: Build, gates: Mapping[str, GateFacts]) -> dict[str, Res
 def _loose(build: Build, id: str) -> Reservoir:
     part = build.capacitor[id]
     red, black = ("plus end", "minus end") if part.make == "electrolytic" else ("one end", "the other end")
-    bleed = _bleed_by_rating(build, part.value, part.volts)
+    bleed = _bleed_by_rating(build, part.value)
     return Reservoir(id, _name(build, (id,)), f"{red} of {id}", black, part.value, part.volts, bleed=bleed)
 
 

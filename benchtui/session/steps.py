@@ -12,6 +12,7 @@ from benchtui.procedure.plan import Reservoir, Step
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.tables import table
+from benchtui.session.wording import OTHER_WAY, by_instrument
 
 #: Parts named in one step: more than this and a step becomes a list nobody follows.
 _PARTS_A_STEP = 6
@@ -108,19 +109,15 @@ def _pots(build: Build, stage: str) -> Iterator[tuple[str, str]]:
 
 def _most_negative(raise_by: str) -> str:
     """Which way lowers the current, in the words that the build file has for raising it."""
-    return {"clockwise": "fully anticlockwise", "anticlockwise": "fully clockwise"}.get(raise_by, "to where it starts")
+    return f"fully {OTHER_WAY[raise_by]}" if raise_by in OTHER_WAY else "to where it starts"
 
 
 def _unmeasured(build: Build, stage: str) -> Iterator[tuple[str, str]]:
     """At the end: what only an instrument that is not owned could prove."""
     if stage != stages(build)[-1].id:
         return
-    found: dict[str, list[str]] = {}
-    for point in build.point.values():
-        if instrument := lacking(build, point):
-            found.setdefault(instrument, []).append(point.name)
-    if found:
-        listed = "; ".join(f"no {instrument}: {', '.join(names)}" for instrument, names in found.items())
+    lacks = ((lacking(build, point), point.name) for point in build.point.values())
+    if listed := "; ".join(by_instrument(each for each in lacks if each[0])):
         yield f"Not measured, {listed}. A workshop that has it measures these before the amplifier is used", "noted"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import isfinite, isinf
 from typing import Any
 
@@ -13,8 +13,19 @@ from benchtui.session import figures
 from benchtui.session.tables import table
 from benchtui.session.view import Banner
 
+#: Which way a pot turns back.
+OTHER_WAY = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
+
 #: Where a reading's value counts as nothing at all, as a share of the nominal: the "zero" of causes.toml.
 _ZERO = 0.05
+
+
+def by_instrument(lacks: Iterable[tuple[str, str]]) -> tuple[str, ...]:
+    """A line for each instrument that is not there, with what it would prove, from (instrument, name) pairs."""
+    found: dict[str, list[str]] = {}
+    for instrument, name in lacks:
+        found.setdefault(instrument, []).append(name)
+    return tuple(f"no {instrument}: {', '.join(names)}" for instrument, names in found.items())
 
 
 class _Fields(dict[str, str]):

@@ -34,7 +34,6 @@ from benchtui.parts.guide import spread
 CLIP = "bleed clip"
 """The element and the drawn part that stand for the clip's resistor; no part of a build can be called so."""
 
-
 JOINT_OHM = 0.01
 """Of two pins that are joined inside a valve."""
 

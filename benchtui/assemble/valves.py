@@ -93,6 +93,12 @@ def known_type(name: str) -> library.ValveType | None:
         return None
 
 
+def rectifier_valves(build: models.Build) -> dict[str, library.ValveType]:
+    """Each rectifier valve of the build = its type in the library."""
+    known = {ref: known_type(valve.type) for ref, valve in build.valve.items()}
+    return {ref: found for ref, found in known.items() if found is not None and "rectifier" in found.kind}
+
+
 def electrode_nodes(valve: models.Valve) -> dict[str, list[str]]:
     """Electrode = its nodes in order of pins; pins by number are named by the library's base of the type."""
     found = known_type(valve.type)

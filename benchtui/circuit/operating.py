@@ -147,11 +147,7 @@ class Operating:
     @property
     def mains_amps(self) -> np.ndarray:
         """A rms (samples,) that all transformers together take from the mains."""
-        emfs = self.system.network.emfs
-        taken = sum(-self.phasors[:, emf.node] / emf.ohm for emf in emfs)
-        if not emfs:
-            return np.zeros(self.samples)
-        taken[0] += sum(emf.volts / emf.ohm for emf in emfs)
+        taken = sum((self._phasor(emf.branch) for emf in self.system.network.emfs), np.zeros((1, self.samples)))
         return self._checked(np.sqrt((np.abs(taken) ** 2).sum(axis=0) / 2.0))
 
     def power(self, name: str) -> np.ndarray:

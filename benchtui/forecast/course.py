@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from benchtui.assemble.state import stage_state
-from benchtui.assemble.valves import known_type
+from benchtui.assemble.valves import rectifier_valves
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import order
 from benchtui.circuit.probe import Probe, readings
@@ -15,7 +15,6 @@ from benchtui.forecast.drawn import Drawn, drawn_stage
 from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.results import Course
 from benchtui.forecast.run import SAMPLES, solve_variants, stage_run
-from benchtui.forecast.windows import joint_windows
 from benchtui.parts.guide import value as guide
 
 TIMES_S = (0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 22.0, 27.0, 35.0, 45.0, 60.0)
@@ -46,8 +45,7 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     if run.nominal.blame[0] is not None:
         return None
     times = np.array(TIMES_S)
-    rectifiers = [known_type(valve.type) for valve in build.valve.values()]
-    direct = any(t is not None and t.heating == "direct" and "rectifier" in t.kind for t in rectifiers)
+    direct = any(rectifier.heating == "direct" for rectifier in rectifier_valves(build).values())
     warming = replace(
         state,
         emission=emission_at(times, guide("warm_up.indirect")),
@@ -89,6 +87,6 @@ def _switch_off_above(extreme: float, drawn: Drawn, point: str) -> tuple[float, 
     if extreme < 0.0:
         return 0.0, "it has to be negative"
     settled = list(drawn.points).index(point)
-    high = joint_windows(drawn.values, drawn.nominal, drawn.last_digits)[settled, 1]
+    high = drawn.windows[settled, 1]
     share = max(high / drawn.nominal[settled], 1.0) if drawn.nominal[settled] > 0.0 else 1.0
     return float(extreme * share * _MARGIN), "a twentieth above the highest that healthy builds read"

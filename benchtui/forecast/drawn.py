@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from benchtui.circuit.probe import Probe, readings
 from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.meter import mean_responding, resolution, shown
 from benchtui.forecast.run import Run, solve_ensemble, stage_run
+from benchtui.forecast.windows import joint_windows
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +32,11 @@ class Drawn:
     nominal: np.ndarray
     values: np.ndarray
     last_digits: np.ndarray
+
+    @cached_property
+    def windows(self) -> np.ndarray:
+        """Low and high of every point (points, 2), as nothing but tolerances and mains are known."""
+        return joint_windows(self.values, self.nominal, self.last_digits)
 
 
 def powered_points(build: Build, stage: str) -> list[str]:

@@ -10,6 +10,7 @@ import numpy as np
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
+from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.conditioned import Known, conditioned
 from benchtui.forecast.drawn import Drawn, drawn_ensemble, drawn_stage, powered_points
@@ -109,7 +110,7 @@ def _known(build: Build, stage: str, earlier: Mapping[str, StageReadings], sampl
         if name == stage or drawn is None:
             continue
         read = np.array([before.readings.get(point, np.nan) for point in drawn.points])
-        low, high = joint_windows(drawn.values, drawn.nominal, drawn.last_digits).T
+        low, high = drawn.windows.T
         with np.errstate(invalid="ignore"):
             read = np.where((low <= read) & (read <= high), read, np.nan)
         found.append(Known(drawn.values + _unsteady(drawn, name), read))
@@ -135,7 +136,7 @@ def _windows(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> 
     """The ensemble that stands for this build (samples, points), and its windows (points, 2)."""
     values = conditioned(drawn.values, _known(drawn.run.build, stage, earlier, drawn.ensemble.samples))
     if values is drawn.values:
-        return values, joint_windows(values, drawn.nominal, drawn.last_digits)
+        return values, drawn.windows
     again = np.array([_again(point) for point in drawn.points.values()])
     return values, joint_windows(values, np.nanmedian(values, axis=0), drawn.last_digits, floor_share=again)
 
@@ -186,7 +187,8 @@ def _stray_volts(run: Run, point: Point) -> float:
     """What the circuit's drawn values do not hold: pick-up of leads and wiring, the stray current of a sound grid."""
     if point.quantity == "ripple":
         return guide("meter.pickup")
-    if point.quantity == "ac" and any({point.red, point.black} <= {*load.nodes, "0"} for load in run.build.load.values()):
+    loads = run.build.load.values()
+    if point.quantity == "ac" and any({point.red, point.black} <= {*load.nodes, CHASSIS} for load in loads):
         return guide("hum.at_load")
     at_grid = any(point.red in grid_nodes(run.build, section) for section in sections(run.build))
     if point.quantity != "dc" or not at_grid:

@@ -14,7 +14,7 @@ import numpy as np
 
 from benchtui.assemble.netlist import assemble
 from benchtui.assemble.state import State, stage_state
-from benchtui.assemble.valves import heater_ends, known_type
+from benchtui.assemble.valves import heater_ends, rectifier_valves
 from benchtui.buildfile.models import Build
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
@@ -80,12 +80,7 @@ def _settled(build: Build, state: State, watts: float) -> BehindLamp | None:
 
 def _starved(build: Build, found: Operating) -> bool:
     """Whether a rectifier valve's heater gets too little to emit."""
-    rectifiers = {
-        name
-        for name, valve in build.valve.items()
-        if (kind := known_type(valve.type)) is not None and "rectifier" in kind.kind
-    }
-    nodes = found.system.network.nodes
+    rectifiers, nodes = rectifier_valves(build), found.system.network.nodes
     return any(
         bool((found.ac_rms(heater.a, heater.b) < EMITS_ABOVE * heater.rated_v).any())
         for heater in heater_ends(build)

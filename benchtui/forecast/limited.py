@@ -6,6 +6,7 @@ no short: the fuse may have blown, or the mains may not be there at all.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 import numpy as np
@@ -35,9 +36,10 @@ def limited_limits(build: Build, stage: str) -> StageForecast:
     full mains. A limit the other way, such as bias that is not negative enough, has no sense there. Nominal is NaN.
     """
     run = stage_run(build, stage)
-    least = _least(build, stage)
+    limits = powered_limits(run, stage)
+    least = _least(build, stage, {name: build.point[name] for name in limits})
     expectations = []
-    for name, limit in powered_limits(run, stage).items():
+    for name, limit in limits.items():
         low, high, why = least.get(name, (-np.inf, np.inf, ()))
         expectations.append(
             Expectation(
@@ -62,9 +64,10 @@ def lamp_looks(build: Build, stage: str) -> dict[float, Literal["dark", "dim", "
     return {watts: behind.look for watts, behind in found.items() if behind is not None}
 
 
-def _least(build: Build, stage: str) -> dict[str, tuple[float, float, tuple[str, ...]]]:
+def _least(
+    build: Build, stage: str, points: Mapping[str, Point]
+) -> dict[str, tuple[float, float, tuple[str, ...]]]:
     """Point = low, high and why: the window from the least reading of a sound stage upwards."""
-    points = {name: p for name, p in build.point.items() if stage in p.stages and p.quantity != "resistance"}
     found: list[tuple[Operating, float, str]] = []
     if build.bench.variable_transformer:
         full = stage_run(build, stage, trimmed=False).nominal
@@ -95,9 +98,6 @@ def _once_trimmed(build: Build, stage: str, point: Point) -> float:
 
 def _sure(solved: Operating, point: Point, share: float, why: str) -> tuple[float, str]:
     """The reading nearest to zero over the samples, times `share`; 0 where nothing is promised."""
-    nodes = solved.system.network.nodes.keys() | {"0"}
-    if not {point.red, point.black} <= nodes:
-        return 0.0, why
     volts = (solved.dc if point.quantity == "dc" else solved.ac_rms)(point.red, point.black)
     alike = np.all(volts > 0.0) or np.all(volts < 0.0)
     least = float(volts[np.argmin(np.abs(volts))])

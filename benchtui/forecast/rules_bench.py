@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from benchtui.forecast.by_rating import threshold_v
 from benchtui.forecast.gate import reservoirs_of
 from benchtui.forecast.limits import stage_limits
-from benchtui.forecast.reservoirs import threshold_v
 from benchtui.forecast.results import Finding, Reservoir
 from benchtui.forecast.review_state import StageStates, first, of_limit
 from benchtui.forecast.rules_parts import RATING

@@ -42,22 +42,26 @@ def reversed_electrolytics(states: StageStates) -> Iterator[Finding]:
                     )
 
 
-def resistor_watts(states: StageStates) -> Iterator[Finding]:
+def watts_judged(states: StageStates, name: str, rated_w: float | None, rule: str) -> Iterator[Finding]:
+    """The heat of a part at the highest mains against its rating: beyond it, near it, or without one."""
+    if rated_w is None:
+        yield states.find("note", name, "rating-missing", f"{name} has no power rating", None, None, RATING)
+        return
     cool = guide("resistor.cool_share")
+    watts = max(abs(first(found.power(name))) for _, found in states.at_high_mains)
+    text = f"{name} at the highest mains: {of_limit(watts, rated_w, 'W')}"
+    if watts > rated_w:
+        yield states.find("stop", name, rule, text, watts, rated_w, RATING)
+    elif watts > cool.value * rated_w:
+        yield states.find("note", name, rule, text, watts, rated_w, cool.source)
+
+
+def resistor_watts(states: StageStates) -> Iterator[Finding]:
     network = states.high.system.network
     for table in ("resistor", "pot"):
         for name, part in getattr(states.build, table).items():
-            if name not in network.linear_names and name not in network.tracks:
-                continue
-            if part.watts is None:
-                yield states.find("note", name, "rating-missing", f"{name} has no power rating", None, None, RATING)
-                continue
-            watts = max(first(found.power(name)) for _, found in states.at_high_mains)
-            text = f"{name} at the highest mains: {of_limit(watts, part.watts, 'W')}"
-            if watts > part.watts:
-                yield states.find("stop", name, "resistor-watts", text, watts, part.watts, RATING)
-            elif watts > cool.value * part.watts:
-                yield states.find("note", name, "resistor-watts", text, watts, part.watts, cool.source)
+            if name in network.linear_names or name in network.tracks:
+                yield from watts_judged(states, name, part.watts, "resistor-watts")
 
 
 def resistor_volts(states: StageStates) -> Iterator[Finding]:

@@ -10,22 +10,12 @@ from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Fet, Transistor, Zener
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import StageStates, first, of_limit
-from benchtui.forecast.rules_parts import RATING
-from benchtui.parts.guide import guide
+from benchtui.forecast.rules_parts import RATING, watts_judged
 
 
 def semiconductor_watts(states: StageStates) -> Iterator[Finding]:
-    cool = guide("resistor.cool_share")
     for name, part in _fitted(states):
-        if part.watts is None:
-            yield states.find("note", name, "rating-missing", f"{name} has no power rating", None, None, RATING)
-            continue
-        watts = max(first(np.abs(found.power(name))) for _, found in states.at_high_mains)
-        text = f"{name} at the highest mains: {of_limit(watts, part.watts, 'W')}"
-        if watts > part.watts:
-            yield states.find("stop", name, "semiconductor-watts", text, watts, part.watts, RATING)
-        elif watts > cool.value * part.watts:
-            yield states.find("note", name, "semiconductor-watts", text, watts, part.watts, cool.source)
+        yield from watts_judged(states, name, part.watts, "semiconductor-watts")
 
 
 def transistor_volts(states: StageStates) -> Iterator[Finding]:

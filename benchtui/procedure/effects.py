@@ -1,4 +1,4 @@
-"""The named effects of the table: small pure changes of a state. """
+"""The named effects of the table: small pure changes of a state."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ def written() -> Iterator[str]:
     for module in (ROOT / "benchtui" / "forecast").glob("rules_*.py"):
         for call in ast.walk(ast.parse(module.read_text("utf-8"))):
             name = getattr(call.func, "attr", getattr(call.func, "id", "")) if isinstance(call, ast.Call) else ""
-            if name in ("find", "Finding", "_finding"):
+            if name in ("find", "Finding", "_finding", "watts_judged"):
                 told = (arg.value for arg in call.args if isinstance(arg, ast.Constant) and isinstance(arg.value, str))
                 yield from (text for text in told if re.fullmatch(r"[a-z]+(-[a-z]+)+", text))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,10 +10,10 @@ import numpy as np
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.netlist import resistances
 from benchtui.assemble.state import State, stage_state
-from benchtui.buildfile.models import Build, Point
+from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import CHASSIS, Circuit
-from benchtui.circuit.network import network
-from benchtui.circuit.resistance import resistance
+from benchtui.circuit.resistance import Unpowered, paths
+from benchtui.forecast.charging import Charging, charging
 from benchtui.forecast.clip import Ends, clips_on, powered_before
 from benchtui.forecast.guarded import guarded_expectation
 from benchtui.forecast.meter import resolution, shown
@@ -21,8 +22,6 @@ from benchtui.forecast.windows import FLOOR_SHARE, dominant, joint_windows
 from benchtui.parts.guide import guide
 from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Expectation, Limit
-
-_CHARGES = "it climbs while the capacitors charge from the meter: wait until it rests, red on the positive end"
 
 
 def expect_ohms(
@@ -35,42 +34,68 @@ def expect_ohms(
     points = {n: p for n, p in build.point.items() if stage in p.stages and p.quantity == "resistance"}
     if not points:
         return ()
-    state, draw = stage_state(build, stage), Draw(samples)
-    without = resistances(build, state)
-    known = network(without).nodes.keys() | {CHASSIS}
-    points = {name: point for name, point in points.items() if {point.red, point.black} <= known}
-    if clips is None:
-        clips = clips_on(build, stage, linked=False) if powered_before(build, stage) else ()
-    state = replace(state, clips=tuple(ends for ends in clips if set(ends) <= known))
-    bench = _Bench(build, state, without, resistances(build, state), resistances(build, state, draw), draw)
-    return tuple(_expectation(bench, name, point) for name, point in points.items())
+    bench = ohms_bench(build, stage, clips=clips, samples=samples)
+    points = {name: point for name, point in points.items() if {point.red, point.black} <= bench.nominal.nodes}
+    bench.touch(node for point in points.values() for node in (point.red, point.black))
+    return tuple(
+        guarded_expectation(build, name, point, bench.ohm(point.red, point.black))
+        if point.guards in ("bond", "insulation")
+        else expect_between(bench, name, point.red, point.black, guards=point.guards)
+        for name, point in points.items()
+    )
 
 
-@dataclass(frozen=True)
-class _Bench:
-    """What the ohmmeter meets: the stage without the clip, and as it is read, nominal and drawn."""
+@dataclass(frozen=True, eq=False)
+class OhmsBench:
+    """What the ohmmeter meets in a stage: nominal and drawn as it is read, and nominal without clip and links."""
 
     build: Build
     state: State
-    without_clip: Circuit
-    nominal: Circuit
-    drawn: Circuit
+    circuit: Circuit
+    bare: Unpowered
+    nominal: Unpowered
+    drawn: Unpowered
     draw: Draw
 
+    def ohm(self, red: str, black: str) -> float:
+        """Nominal ohms between two nodes; inf where no path joins them."""
+        return float(self.nominal.between(red, black)[0])
 
-def _expectation(bench: _Bench, name: str, point: Point) -> Expectation:
-    build = bench.build
-    value = float(resistance(bench.nominal, point.red, point.black)[0])
-    if point.guards in ("bond", "insulation"):
-        return guarded_expectation(build, name, point, value)
+    def charging(self, red: str, black: str) -> Charging:
+        """How the nominal reading comes about while capacitors charge from the meter."""
+        polarised = {name for name, part in self.build.capacitor.items() if part.make == "electrolytic"}
+        return charging(self.circuit, self.nominal, red, black, polarised)
+
+    def touch(self, nodes: Iterable[str]) -> None:
+        """Solve for the probes at `nodes` together."""
+        self.drawn.touch(nodes)
+
+
+def ohms_bench(
+    build: Build, stage: str, *, clips: tuple[Ends, ...] | None = None, samples: int = SAMPLES
+) -> OhmsBench:
+    """The unpowered circuit of `stage`; `clips` as for `expect_ohms`."""
+    state, draw = stage_state(build, stage), Draw(samples)
+    bare = Unpowered(paths(resistances(build, state).elements))
+    if clips is None:
+        clips = clips_on(build, stage, linked=False) if powered_before(build, stage) else ()
+    state = replace(state, clips=tuple(ends for ends in clips if set(ends) <= bare.nodes))
+    circuit = resistances(build, state)
+    drawn = Unpowered(paths(resistances(build, state, draw).elements))
+    return OhmsBench(build, state, circuit, bare, Unpowered(paths(circuit.elements)), drawn, draw)
+
+
+def expect_between(bench: OhmsBench, name: str, red: str, black: str, *, guards: str | None = None) -> Expectation:
+    """What the meter should show between two nodes; open where no path joins them."""
+    value, charges = bench.ohm(red, black), bench.charging(red, black)
     if not np.isfinite(value):
         least = guide("insulation.open").value
-        return Expectation(name, "resistance", "ohm", value, least, np.inf, guards=point.guards)
-    values = shown(build.meter, "resistance", resistance(bench.drawn, point.red, point.black), bench.draw, name)
-    last_digit = resolution(build.meter, "resistance", np.array([value]))
+        return Expectation(name, "resistance", "ohm", value, least, np.inf, why=charges.says, guards=guards)
+    meter = bench.build.meter
+    values = shown(meter, "resistance", bench.drawn.between(red, black), bench.draw, name)
+    last_digit = resolution(meter, "resistance", np.array([value]))
     low, high = joint_windows(values[:, None], np.array([value]), last_digit)[0]
-    bare = float(resistance(bench.without_clip, point.red, point.black)[0])
-    rail = _is_rail(build, bench.state, point, bare)
+    bare = float(bench.bare.between(red, black)[0])
     clipped = () if abs(value - bare) < FLOOR_SHARE * value else (_clip_on(bench, bare),)
     return Expectation(
         point=name,
@@ -78,14 +103,14 @@ def _expectation(bench: _Bench, name: str, point: Point) -> Expectation:
         unit="ohm",
         nominal=value,
         low=float(low),
-        high=float(high + build.meter.lead_ohm),
-        stop_low=_short(1.0 / value - 1.0 / bare) if rail else None,
-        why=(*clipped, *dominant(values, bench.draw.drawn), *((_CHARGES,) if rail else ())),
-        guards=point.guards,
+        high=float(high + meter.lead_ohm),
+        stop_low=_short(1.0 / value - 1.0 / bare) if _is_rail(bench, {red, black}, bare) else None,
+        why=(*clipped, *dominant(values, bench.draw.drawn), *charges.says),
+        guards=guards,
     )
 
 
-def _clip_on(bench: _Bench, bare_ohm: float) -> str:
+def _clip_on(bench: OhmsBench, bare_ohm: float) -> str:
     places = "; ".join(f"{red} to {black}" for red, black in bench.state.clips)
     ohm, without = show(bench.build.gate.clip, "ohm"), show(bare_ohm, "ohm", 3)
     one = len(bench.state.clips) == 1
@@ -93,11 +118,11 @@ def _clip_on(bench: _Bench, bare_ohm: float) -> str:
     return f"{what} in; without {without}"
 
 
-def _is_rail(build: Build, state: State, point: Point, bare_ohm: float) -> bool:
+def _is_rail(bench: OhmsBench, ends: set[str], bare_ohm: float) -> bool:
     """Whether the reading is a smoothed rail's to chassis, which nothing but bleeders loads."""
-    capacitors = (part for name, part in build.capacitor.items() if name in state.fitted)
-    smoothed = any(set(part.nodes) == {point.red, point.black} for part in capacitors)
-    return smoothed and CHASSIS in (point.red, point.black) and bare_ohm > 5.0 * guide("ht_to_chassis.stop").value
+    capacitors = (part for name, part in bench.build.capacitor.items() if name in bench.state.fitted)
+    smoothed = any(set(part.nodes) == ends for part in capacitors)
+    return smoothed and CHASSIS in ends and bare_ohm > 5.0 * guide("ht_to_chassis.stop").value
 
 
 def _short(clip_siemens: float) -> Limit:

@@ -1,0 +1,204 @@
+"""The resistance readings that show every single wiring slip of a stage, and the slips that none of them shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.netlist import resistances
+from benchtui.assemble.state import stage_state
+from benchtui.buildfile.inventory import parts
+from benchtui.buildfile.models import Build, Meter
+from benchtui.circuit.elements import Value
+from benchtui.circuit.resistance import Unpowered, paths, unpowered
+from benchtui.forecast.covering import covering
+from benchtui.forecast.meter import resolution
+from benchtui.forecast.ohms import OhmsBench, expect_between, expect_ohms, ohms_bench
+from benchtui.forecast.pins import Pin, stage_before, wired_pins
+from benchtui.forecast.probing import Reading, further_readings, own_readings, pin_readings, rail_readings
+from benchtui.forecast.slips import Slip, Work, slips
+from benchtui.quantities.show import show
+from benchtui.verdicts.expectation import Expectation
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A reading of the set, what it should be, and the slips that no reading before it shows."""
+
+    reading: Reading
+    expectation: Expectation
+    adds: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Unseen:
+    """A slip that no reading shows: what it is, and why, with what to do instead."""
+
+    id: str
+    says: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """The unpowered readings of `stage`: the build file's own that show a slip, then those needed beside them.
+
+    `count` is how many slips were thought of.
+    """
+
+    stage: str
+    count: int
+    own: tuple[Chosen, ...]
+    further: tuple[Chosen, ...]
+    unseen: tuple[Unseen, ...]
+
+
+@lru_cache(maxsize=32)
+def inspection(build: Build, stage: str) -> Inspection:
+    """The readings for `stage`, with hands in and the bleed clip where it is then."""
+    found = weighed(build, stage)
+    free = sum(reading.own for reading in found.readings)
+    rows = [*range(free), *covering(found.shows, free)]
+    known = np.zeros(len(found.slips), dtype=bool)
+    chosen = []
+    for row in rows:
+        new = found.shows[row] & ~known
+        known |= found.shows[row]
+        adds = tuple(slip.says for slip, is_new in zip(found.slips, new, strict=True) if is_new)
+        chosen.append(Chosen(found.readings[row], found.expected[row], adds))
+    unseen = (_unseen(found, number) for number in np.flatnonzero(~known))
+    return Inspection(stage, len(found.slips), tuple(chosen[:free]), tuple(chosen[free:]), tuple(unseen))
+
+
+@dataclass(frozen=True, eq=False)
+class Weighed:
+    """Slips and readings of a stage: whether each shows each, (readings, slips); `least` and `most` ohms with the slip.
+
+    The build file's own readings come first.
+    """
+
+    slips: tuple[Slip, ...]
+    readings: tuple[Reading, ...]
+    expected: tuple[Expectation, ...]
+    least: np.ndarray
+    most: np.ndarray
+    shows: np.ndarray
+
+
+def weighed(build: Build, stage: str) -> Weighed:
+    """What every reading of `stage` would be with every slip, and whether that can be told from a sound stage.
+
+    It can where no reading with the slip, anywhere within all tolerances and the meter's error, lies in the window.
+    """
+    bench = ohms_bench(build, stage)
+    work = work_of(build, stage, bench)
+    readings = _readings(build, stage, bench, work)
+    bench.touch(probe.node for reading in readings for probe in (reading.red, reading.black))
+    own = {each.point: each for each in expect_ohms(build, stage)}
+    expected = tuple(
+        own[r.id] if r.own else expect_between(bench, r.id, r.red.node, r.black.node) for r in readings
+    )
+    made = slips(work)
+    spans = np.array([[_span(build.meter, *ends) for ends in each] for each in _with_slips(bench, work, made, readings)])
+    spans = spans.reshape(len(made), len(readings), 2)
+    least, most = spans[:, :, 0].T, spans[:, :, 1].T
+    low, high = (np.array([getattr(each, end) for each in expected]).reshape(-1, 1) for end in ("low", "high"))
+    return Weighed(made, readings, expected, least, most, (most < low) | (least > high))
+
+
+def work_of(build: Build, stage: str, bench: OhmsBench) -> Work:
+    """What `stage` wires, as the widest and narrowest of builds."""
+    circuit = resistances(build, bench.state, _Ends())
+    pins, before = _pins(build, stage, bench.nominal), stage_before(build, stage)
+    earlier = _pins(build, before, unpowered(resistances(build, stage_state(build, before)))) if before else {}
+    fitted = {listed.id: str(listed.path[0]) for listed in parts(build) if listed.part.stage == stage}
+    for name, transformer in build.transformer.items():
+        if fitted.keys() & transformer.windings.keys():
+            fitted[f"{name}.primary"] = "primary"
+    return Work(build, stage, circuit, fitted, pins, frozenset(pins) - frozenset(earlier))
+
+
+def _pins(build: Build, stage: str, there: Unpowered) -> dict[Pin, str]:
+    return {pin: node for pin, node in wired_pins(build, stage).items() if node in there.nodes}
+
+
+def _readings(build: Build, stage: str, bench: OhmsBench, work: Work) -> tuple[Reading, ...]:
+    """All readings, each pair of places once, with red where electrolytics want it."""
+    found: dict[tuple[object, ...], Reading] = {}
+    own = list(own_readings(build, stage, bench))
+    computed = [
+        *pin_readings(work.pins),
+        *rail_readings(build, bench),
+        *further_readings(build, bench, work.pins, work.fitted),
+    ]
+    for reading in computed:
+        places = frozenset((probe.node, probe.pin) for probe in (reading.red, reading.black))
+        if reading.red.node != reading.black.node:
+            turned = bench.charging(reading.red.node, reading.black.node).plus == "black"
+            found.setdefault(places, reading.turned if turned else reading)
+    return (*own, *found.values())
+
+
+class _Ends(Draw):
+    """Two builds: every value at one end of its tolerance, and at the other."""
+
+    def __init__(self) -> None:
+        super().__init__(2)
+
+    def factor(self, part: str, parameter: str, tolerance: tuple[float, float]) -> Value:
+        return 1.0 + np.array(tolerance)
+
+
+def _with_slips(
+    bench: OhmsBench, work: Work, made: Sequence[Slip], readings: Sequence[Reading]
+) -> Iterator[list[tuple[float, float]]]:
+    """Least and most ohms of every reading, slip by slip."""
+    sound = {element.name: paths((element,)).extremes() for element in work.circuit.elements}
+    for slip in made:
+        kept = (each for name, each in sound.items() if name not in slip.without)
+        wrong = Unpowered(*kept, paths(slip.put).extremes())
+        yield [_ends(wrong, slip.pins, reading) for reading in readings]
+
+
+def _ends(wrong: Unpowered, moved: Mapping[Pin, str], reading: Reading) -> tuple[float, float]:
+    red, black = (moved.get(probe.pin, probe.node) for probe in (reading.red, reading.black))
+    if red == black:
+        return 0.0, 0.0
+    if not {red, black} <= wrong.nodes:
+        return np.inf, np.inf
+    least, most = wrong.between(red, black)
+    return float(least), float(most)
+
+
+def _span(meter: Meter, least: float, most: float) -> tuple[float, float]:
+    """What the meter may show between two values, its error and leads included."""
+    if not np.isfinite(least):
+        return least, most
+    share, digits = meter.ohms
+    last = digits * resolution(meter, "resistance", np.array([least, most]))
+    return least * (1.0 - share) - last[0], most * (1.0 + share) + last[1] + meter.lead_ohm
+
+
+def _unseen(found: Weighed, number: int) -> Unseen:
+    slip = found.slips[number]
+    return Unseen(slip.id, slip.says, slip.hidden or _nearest(found, number))
+
+
+def _nearest(found: Weighed, number: int) -> str:
+    """The reading that comes nearest to showing the slip, by how far its middle moves in the width of its window."""
+    best, moved = None, 0.0
+    for row, each in enumerate(found.expected):
+        least, most = found.least[row, number], found.most[row, number]
+        if np.isfinite([each.nominal, least, most, each.high]).all():
+            far = abs(0.5 * (least + most) - each.nominal) / max(each.high - each.low, 1e-9)
+            best, moved = (row, far) if far > moved else (best, moved)
+    if best is None or moved < 0.05:
+        return "no reading changes by it: look"
+    least, most = (show(float(ends[best, number]), "ohm", 3) for ends in (found.least, found.most))
+    low, high = (show(end, "ohm", 3) for end in (found.expected[best].low, found.expected[best].high))
+    name = found.readings[best].name
+    return f"the tolerances hide it: {name} reads {least} to {most} with it, {low} to {high} without: look"

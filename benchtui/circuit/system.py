@@ -118,9 +118,9 @@ class System:
         """Add sources `first`, `first` + 1, ... of the given `values` (sources, columns) to a store."""
         if store.shape[1] < FEW_COLUMNS and not np.iscomplexobj(store):
             here = slice(*np.searchsorted(self._sources, (first, first + len(values))))
-            amounts = self._signs[here] * values[self._sources[here] - first].T
-            for column, amount in enumerate(amounts):
-                store[:, column] += np.bincount(self._places[here], amount, self.plan.size)
+            amounts = self._signs[here, None] * values[self._sources[here] - first]
+            places = self._places[here, None] * store.shape[1] + np.arange(store.shape[1])
+            store += np.bincount(places.ravel(), amounts.ravel(), store.size).reshape(store.shape)
             return
         for stamps, row in zip(self._stamps_of[first : first + len(values)], values, strict=True):
             for place, plus in stamps:

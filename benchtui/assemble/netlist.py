@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from benchtui.assemble.draw import Draw
+from benchtui.assemble.mains_lead import lead_parts
 from benchtui.assemble.state import State
 from benchtui.assemble.valves import Section, doubled_pins, heaters, law_of, sections
 from benchtui.buildfile import models
@@ -61,18 +62,22 @@ def assemble(build: models.Build, state: State, draw: Draw | None = None) -> Cir
 
 
 def resistances(build: models.Build, state: State, draw: Draw | None = None) -> Circuit:
-    """The same circuit as an ohmmeter meets it: with the mains primary, which no powered reading goes through."""
-    ground = Ground(build, state, draw or Draw())
-    powered = assemble(build, state, ground.draw)
+    """The same circuit as an ohmmeter meets it: thermistors cold, and with the mains primary.
+
+    No powered reading goes through the primary.
+    """
+    ground = Ground(build, replace(state, thermistors_warm=0.0), draw or Draw())
+    powered = assemble(build, ground.state, ground.draw)
     return Circuit((*powered.elements, *_primaries(ground)), powered.mains_hz)
 
 
 def _resistors(ground: Ground) -> Iterator[Element]:
     for name, part in _fitted(ground, "resistor"):
         yield Resistor(name, *part.nodes, ground.value(name, part.value, part.measured, part.tolerance))
-    for table in ("thermistor", "load"):
-        for name, part in _fitted(ground, table):
-            yield Resistor(name, *part.nodes, ground.value(name, part.value, None, part.tolerance))
+    for name, part in _fitted(ground, "thermistor"):
+        yield Resistor(name, *part.nodes, _thermistor_ohm(ground, name, part))
+    for name, part in _fitted(ground, "load"):
+        yield Resistor(name, *part.nodes, ground.value(name, part.value, None, part.tolerance))
     for name, part in _fitted(ground, "fuse"):
         if name not in ground.state.fuses_out:
             yield Resistor(name, *part.nodes, ground.value(name, part.value, None, part.tolerance))
@@ -81,6 +86,12 @@ def _resistors(ground: Ground) -> Iterator[Element]:
     for name, part in _fitted(ground, "switch"):
         if name not in ground.state.switches_open:
             yield Resistor(name, *part.nodes, part.value)
+
+
+def _thermistor_ohm(ground: Ground, name: str, part: models.Thermistor) -> Value:
+    """Between cold and hot its resistance goes evenly in ratio (common practice, no source)."""
+    warm = ground.state.thermistors_warm
+    return part.cold ** (1.0 - warm) * ground.value(name, part.value, None, part.tolerance) ** warm
 
 
 def _clip(ground: Ground) -> Iterator[Element]:
@@ -130,7 +141,20 @@ def _transformers(ground: Ground) -> Iterator[Element]:
             primary_ohm = (transformer.primary.resistance or 0.0) * ground.draw.factor(
                 name, "primary", spread("spread.winding_resistance")
             )
-            yield MainsTransformer(name, ground.state.mains_v, primary_ohm + ground.state.series_ohm, windings)
+            lead_ohm = ground.state.series_ohm + _lead_ohm(ground, name)
+            yield MainsTransformer(name, ground.state.mains_v, primary_ohm + lead_ohm, windings)
+
+
+def _lead_ohm(ground: Ground, transformer: str) -> Value:
+    """Thermistors and resistors before a primary; two transformers behind the same ones have them each for itself."""
+    whole: Value = 0.0
+    for table, name in lead_parts(ground.build, transformer):
+        part = getattr(ground.build, table)[name]
+        if table == "thermistor":
+            whole = whole + _thermistor_ohm(ground, name, part)
+        else:
+            whole = whole + ground.value(name, part.value, part.measured, part.tolerance)
+    return whole
 
 
 def winding_ratio(transformer: models.MainsTransformer, winding: models.Winding) -> float:

@@ -16,7 +16,8 @@ class State:
 
     `emission` scales the current of amplifying valves and `rectifier_emission` that of rectifier valves: 1 is hot,
     0 is cold. `series_ohm` stands in the primary lead (a lamp limiter). `pots` overrides where pots stand. `clips`
-    are the two nodes that each bleed clip joins, none while they are off.
+    are the two nodes that each bleed clip joins, none while they are off. `thermistors_warm` is 1 where inrush
+    thermistors are as hot as in service, 0 where they are cold.
     """
 
     fitted: frozenset[str]
@@ -27,6 +28,7 @@ class State:
     emission: Value = 1.0
     rectifier_emission: Value = 1.0
     series_ohm: Value = 0.0
+    thermistors_warm: Value = 1.0
     clips: tuple[tuple[str, str], ...] = ()
     pots: Mapping[str, Value] = field(default_factory=dict)
     trimmed: frozenset[str] = frozenset()
@@ -36,7 +38,10 @@ class State:
     """A further factor on single sections, such as a strong or weak valve."""
 
     def cold(self) -> State:
-        """The moment of switch-on: valves cold, a valve rectifier already hot (the worst case for the capacitors)."""
+        """The moment of switch-on: valves cold, rectifier valves and thermistors already hot.
+
+        As when power comes back after a moment: the worst case for capacitors and rectifiers.
+        """
         return replace(self, emission=0.0, trimmed=frozenset())
 
 

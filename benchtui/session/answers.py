@@ -215,7 +215,7 @@ def _mains(bench: Bench, text: str) -> Taken | Said:
     reading = read(text, Unit.VOLT, current="ac")
     if not bench.infers_mains:
         return _too_high(bench, reading.value) or Taken(c.ReadMains(text.strip(), reading.value), reading.notes)
-    facts = bench.forecasts.stage(bench.phase.stage, None)
+    facts = bench.forecasts.stage(bench.phase.stage, None, bench.earlier)
     expected = facts.expectations.get(bench.build.mains.read_point or "") if facts else None
     if expected is None or not expected.nominal > 0:
         return Said("refused", "The heater winding's volts could not be computed: mains can't be worked out from it.")

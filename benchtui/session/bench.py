@@ -11,6 +11,7 @@ from benchtui.procedure.ask import Ask
 from benchtui.procedure.guards import nothing_to_link
 from benchtui.procedure.plan import Phase, Plan, Point, Reservoir, Work
 from benchtui.procedure.state import Mode, State
+from benchtui.session.earlier import Earlier
 from benchtui.session.forecaster import StageFacts
 from benchtui.session.forecasts import Forecasts, Key, linked, unknown, wanted_for, watched
 from benchtui.session.notebook import Notebook
@@ -29,6 +30,7 @@ class Bench:
     ask: Ask
     forecasts: Forecasts
     notebook: Notebook
+    earlier: Earlier
 
     @property
     def phase(self) -> Phase:
@@ -57,14 +59,14 @@ class Bench:
     @property
     def wanted(self) -> Key | None:
         """The forecast that the present question waits for."""
-        return wanted_for(self.plan, self.state, self.ask, infers_mains=self.infers_mains)
+        return wanted_for(self.plan, self.state, self.ask, self.earlier, infers_mains=self.infers_mains)
 
     @property
     def facts(self) -> StageFacts | None:
         """Expectations of the present phase: cold, or for mains as read if power is on."""
         if self.state.mode is not Mode.POWERED:
             return self.forecasts.cold(self.phase.stage, linked(self.state))
-        return self.forecasts.stage(self.phase.stage, self.state.mains_v)
+        return self.forecasts.stage(self.phase.stage, self.state.mains_v, self.earlier)
 
     @property
     def course(self) -> Course | None:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
+from benchtui.session.earlier import StageRead
 from benchtui.verdicts.expectation import Expectation
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
     from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
+
+#: A window that is not under this share of what it is without earlier readings stays what it is.
+_NARROWER = 0.95
 
 
 @dataclass(frozen=True)
@@ -41,6 +45,7 @@ class StageFacts:
 class Forecaster(Protocol):
     """The forecasts of one build. Each call may take seconds and touches nothing.
 
+    `earlier`: what other stages read narrows windows; `prepare` solves those stages, so that this takes no time later.
     `linked`: hands are in a chassis that never met mains, with a link across each capacitor instead of the clip.
     """
 
@@ -48,7 +53,9 @@ class Forecaster(Protocol):
 
     def cold(self, build: Build, stage: str, linked: bool) -> StageFacts: ...
 
-    def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts: ...
+    def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts: ...
+
+    def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None: ...
 
     def limited(self, build: Build, stage: str) -> StageFacts: ...
 
@@ -77,13 +84,25 @@ class RealForecaster:
         clips = clips_on(build, stage, linked=linked)
         return StageFacts({e.point: e for e in expect_ohms(build, stage, clips=clips)})
 
-    def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
+    def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts:
         from benchtui.forecast.course import first_minute
         from benchtui.forecast.expect import expect_powered
+        from benchtui.forecast.given import StageReadings
 
-        found = expect_powered(build, stage, mains_v=mains_v)
+        plain = expect_powered(build, stage, mains_v=mains_v)
+        told: Iterable[Expectation] = plain.expectations
+        if earlier:
+            by = {each.stage: StageReadings(each.mains_v, dict(each.readings)) for each in earlier}
+            found = expect_powered(build, stage, mains_v=mains_v, earlier=by)
+            told = _narrowed(build, found.expectations, plain.expectations, earlier)
         course = None if mains_v is None else first_minute(build, stage, mains_v=mains_v)
-        return StageFacts({e.point: e for e in found.expectations}, course, found.left_out)
+        return StageFacts({e.point: e for e in told}, course, plain.left_out)
+
+    def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None:
+        from benchtui.forecast.expect import expect_powered
+
+        for each in earlier:
+            expect_powered(build, each.stage, mains_v=each.mains_v)
 
     def limited(self, build: Build, stage: str) -> StageFacts:
         from benchtui.forecast.limited import lamp_looks, limited_limits
@@ -100,3 +119,24 @@ class RealForecaster:
         from benchtui.forecast.review import review
 
         return review(build)
+
+
+def _narrowed(
+    build: Build, found: Sequence[Expectation], plain: Sequence[Expectation], earlier: tuple[StageRead, ...]
+) -> Iterator[Expectation]:
+    """The `plain` expectations with the windows that `found` has by earlier readings, and a sentence that says so.
+
+    Earlier readings may take a pass away and never give one: a window lies within the plain one, limits stay. Where
+    what they foretell is itself outside the plain window, nothing is narrowed.
+    """
+    from benchtui.buildfile.stages import stages
+
+    titles = {info.id: info.title for info in stages(build)}
+    by = f"Narrowed by what was read before: {', '.join(titles[each.stage] for each in earlier)}."
+    for here, there in zip(found, plain, strict=True):
+        low, high = max(here.low, there.low), min(here.high, there.high)
+        foretold = (here.low + here.high) / 2.0
+        narrower = high - low < _NARROWER * (there.high - there.low) and low < foretold < high
+        nominal = there.nominal if low <= there.nominal <= high else foretold
+        why = (by, *here.why)
+        yield replace(there, low=low, high=high, nominal=nominal, why=why) if narrower else there

@@ -13,6 +13,7 @@ from benchtui.forecast.results import Course, Finding, TrimTarget
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
+from benchtui.session.earlier import Earlier
 from benchtui.session.forecaster import Forecaster, GateFacts, StageFacts
 from benchtui.verdicts.expectation import Expectation, Limit
 
@@ -58,8 +59,9 @@ class Forecasts:
     def cold(self, stage: str, linked: bool) -> StageFacts | None:
         return self._found.get(("cold", stage, linked))
 
-    def stage(self, stage: str, mains_v: float | None) -> StageFacts | None:
-        return self._found.get(("stage", stage, mains_v))
+    def stage(self, stage: str, mains_v: float | None, earlier: Earlier) -> StageFacts | None:
+        """What was computed for these very mains and for all that was read by now, or nothing."""
+        return self._found.get(_stage(stage, mains_v, earlier))
 
     def limited(self, stage: str) -> StageFacts | None:
         return self._found.get(("limited", stage))
@@ -134,7 +136,12 @@ def last_power_stage(plan: Plan) -> str | None:
     return powered[-1] if powered else None
 
 
-def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key | None:
+def _stage(stage: str, mains_v: float | None, earlier: Earlier) -> Key:
+    """What is read before mains is measured goes by nothing earlier: it is what mains is worked out from."""
+    return ("stage", stage, mains_v, () if mains_v is None else earlier.before(stage))
+
+
+def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains: bool) -> Key | None:
     """The forecast without which `ask` cannot be put honestly; None if it needs none."""
     stage = state.at(plan).stage
     if ask.kind == "clip":
@@ -153,20 +160,20 @@ def wanted_for(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> Key
         return ("gate", last) if last else None
     if ask.kind in ("point", "warned", "settle"):
         powered = state.mode is Mode.POWERED
-        return ("stage", stage, state.mains_v) if powered else ("cold", stage, linked(state))
+        return _stage(stage, state.mains_v, earlier) if powered else ("cold", stage, linked(state))
     if ask.kind == "limited point":
         return ("limited", stage)
     if ask.kind == "mains" and infers_mains:
-        return ("stage", stage, None)
+        return _stage(stage, None, earlier)
     if ask.kind == "trim":
         return ("trim", stage, ask.subject, state.trim.ht_v, state.mains_v)
     return None
 
 
-def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Key]:
+def wanted(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains: bool) -> list[Key]:
     """All forecasts that are of use soon, the present question's first, the ratings review last."""
     keys: list[Key] = []
-    now = wanted_for(plan, state, ask, infers_mains=infers_mains)
+    now = wanted_for(plan, state, ask, earlier, infers_mains=infers_mains)
     stage, gate, power = state.at(plan).stage, gate_stage(plan, state), power_stage(plan, state)
     if now:
         keys.append(now)
@@ -177,11 +184,13 @@ def wanted(plan: Plan, state: State, ask: Ask, *, infers_mains: bool) -> list[Ke
     if state.at(plan).kind == "hands" and state.at(plan).points and state.mains != "unknown":
         keys.append(("cold", stage, linked(state)))
     if state.mode is Mode.POWERED and state.mains_v is not None:
-        keys.append(("stage", stage, state.mains_v))
+        keys.append(_stage(stage, state.mains_v, earlier))
     if power and state.closing.mains_v is not None:
-        keys.append(("stage", power, state.closing.mains_v))
+        keys.append(_stage(power, state.closing.mains_v, earlier))
     if power:
         keys += [("gate", power), ("limited", power)]
+    if power and state.mode in (Mode.HANDS, Mode.CLOSING) and (read := earlier.before(power)):
+        keys.append(("prepare", read))
     soon = plan.phases[state.phase : state.phase + 3]
     if any(step.capacitors for phase in soon for step in phase.steps):
         keys.append(("gate", last_power_stage(plan)))

@@ -11,17 +11,18 @@ from benchtui.procedure.state import Mode, State
 from benchtui.quantities.clean import clean
 from benchtui.record import Journal, RecordError
 from benchtui.session import wording
+from benchtui.session.earlier import Earlier
 from benchtui.session.notebook import Notebook
 from benchtui.session.tables import table
 
 
 class Ledger:
-    """Plan, state and notebook of one record; `power_off` holds the text to fill the screen with, if any."""
+    """Plan, state, notebook and earlier readings of one record; `power_off` holds the text to fill the screen with, if any."""
 
     def __init__(self, journal: Journal, plan: Plan) -> None:
         self._journal = journal
         self.plan = plan
-        self.state, self.notebook = State(), Notebook()
+        self.state, self.notebook, self.earlier = State(), Notebook(), Earlier()
         self.power_off: tuple[str, ...] = ()
 
     @property
@@ -88,7 +89,9 @@ class Ledger:
         return True
 
     def _fold(self, event: e.Event, wall: float) -> None:
-        self.notebook.take(event, self.state.at(self.plan).stage, wall)
+        stage = self.state.at(self.plan).stage
+        self.notebook.take(event, stage, wall)
+        self.earlier.take(event, self.state, stage)
         self.state = fold(self.plan, self.state, event)
 
     def _power_off_after(self, event: e.Event) -> tuple[str, ...]:

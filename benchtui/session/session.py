@@ -117,7 +117,7 @@ class Session:
     def pending_forecast(self) -> Callable[[], object] | None:
         """The next computation of use, for a worker; None if there is none."""
         bench = self._bench(self._question())
-        keys = wanted(bench.plan, bench.state, bench.ask, infers_mains=bench.infers_mains)
+        keys = wanted(bench.plan, bench.state, bench.ask, bench.earlier, infers_mains=bench.infers_mains)
         return self._forecasts.job(keys)
 
     def take_forecast(self, result: object) -> None:
@@ -272,8 +272,9 @@ class Session:
     def _bench(self, question: Ask | None = None) -> Bench:
         ledger = self._ledger
         return Bench(
-            self._build, ledger.plan, ledger.state, question or self._asked, self._forecasts, ledger.notebook
-        )
+            self._build, ledger.plan, ledger.state, question or self._asked, self._forecasts, ledger.notebook,
+            ledger.earlier,
+        )  # fmt: skip
 
     def _moved_on(self) -> None:
         """Put the question that the state asks now; a new one gets a new number."""

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.results import BleedAdvice, Course, Finding, GateForecast, Reservoir, TrimTarget
+from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, StageFacts
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
@@ -42,11 +43,16 @@ class MadeUp:
         self._note("cold", stage)
         return StageFacts(self._points(build, stage))
 
-    def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
-        self._note("stage", stage, mains_v)
+    def stage(
+        self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]
+    ) -> StageFacts:
+        self._note("stage", stage, mains_v, earlier)
         watch = build.stage[stage].watch if stage in build.stage else None
         course = Course(watch, (0.0, 30.0, 60.0), (0.0, 120.0, 100.0), 120.0, 130.0, "made up") if watch else None
         return StageFacts(self._points(build, stage), course)
+
+    def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None:
+        self._note("prepare", earlier)
 
     def limited(self, build: Build, stage: str) -> StageFacts:
         self._note("limited", stage)

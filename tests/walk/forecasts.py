@@ -13,6 +13,7 @@ import pytest
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Finding, TrimTarget
+from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
 
 
@@ -30,8 +31,13 @@ class Remembering:
     def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
         return self._ask("cold", build, stage, linked)
 
-    def stage(self, build: Build, stage: str, mains_v: float | None) -> StageFacts:
-        return self._ask("stage", build, stage, mains_v)
+    def stage(
+        self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]
+    ) -> StageFacts:
+        return self._ask("stage", build, stage, mains_v, earlier)
+
+    def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None:
+        """Whatever is asked later may be remembered already."""
 
     def limited(self, build: Build, stage: str) -> StageFacts:
         return self._ask("limited", build, stage)

@@ -44,7 +44,8 @@ class Charging:
         if not self.climbs:
             return ()
         who = "the capacitor charges" if len(self.parts) == 1 else "the capacitors charge"
-        return (f"it climbs while {who} from the meter ({', '.join(self.parts)}): wait until it rests{_ENDS[self.plus]}",)
+        named = ", ".join(self.parts)
+        return (f"it climbs while {who} from the meter ({named}): wait until it rests{_ENDS[self.plus]}",)
 
 
 _ENDS = {
@@ -78,7 +79,7 @@ def charging(
 
 
 def _bridges(unpowered: Unpowered, capacitor: Capacitor, red: str, black: str) -> float:
-    """1 where the capacitor's positive end is on red's side and the other on black's, -1 the other way round, else 0."""
+    """1 where the capacitor joins red's side by its positive end to black's, -1 the other way round, else 0."""
     if unpowered.joined(capacitor.a, red) and unpowered.joined(capacitor.b, black):
         return 1.0
     return -1.0 if unpowered.joined(capacitor.b, red) and unpowered.joined(capacitor.a, black) else 0.0

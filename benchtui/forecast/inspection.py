@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -10,16 +10,23 @@ import numpy as np
 
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.netlist import resistances
-from benchtui.assemble.state import stage_state
+from benchtui.assemble.state import State, stage_state
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build, Meter
-from benchtui.circuit.elements import Value
+from benchtui.circuit.elements import CHASSIS, Value
 from benchtui.circuit.resistance import Unpowered, paths, unpowered
 from benchtui.forecast.covering import covering
 from benchtui.forecast.meter import resolution
 from benchtui.forecast.ohms import OhmsBench, expect_between, expect_ohms, ohms_bench
 from benchtui.forecast.pins import Pin, stage_before, wired_pins
-from benchtui.forecast.probing import Reading, further_readings, own_readings, pin_readings, rail_readings
+from benchtui.forecast.probing import (
+    Reading,
+    closing_reading,
+    further_readings,
+    own_readings,
+    pin_readings,
+    rail_readings,
+)
 from benchtui.forecast.slips import Slip, Work, slips
 from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Expectation
@@ -45,14 +52,14 @@ class Unseen:
 
 @dataclass(frozen=True)
 class Inspection:
-    """The unpowered readings of `stage`: the build file's own that show a slip, then those needed beside them.
+    """The unpowered readings of `stage`: those that are made anyway, then those needed beside them.
 
-    `count` is how many slips were thought of.
+    Made anyway are the build file's own points and the closing's. `count` is how many slips were thought of.
     """
 
     stage: str
     count: int
-    own: tuple[Chosen, ...]
+    anyway: tuple[Chosen, ...]
     further: tuple[Chosen, ...]
     unseen: tuple[Unseen, ...]
 
@@ -61,7 +68,7 @@ class Inspection:
 def inspection(build: Build, stage: str) -> Inspection:
     """The readings for `stage`, with hands in and the bleed clip where it is then."""
     found = weighed(build, stage)
-    free = sum(reading.own for reading in found.readings)
+    free = sum(reading.kind != "computed" for reading in found.readings)
     rows = [*range(free), *covering(found.shows, free)]
     known = np.zeros(len(found.slips), dtype=bool)
     chosen = []
@@ -78,12 +85,13 @@ def inspection(build: Build, stage: str) -> Inspection:
 class Weighed:
     """Slips and readings of a stage: whether each shows each, (readings, slips); `least` and `most` ohms with the slip.
 
-    The build file's own readings come first.
+    Those made anyway come first. `sound` (readings, 2) are the same ohms without a slip.
     """
 
     slips: tuple[Slip, ...]
     readings: tuple[Reading, ...]
     expected: tuple[Expectation, ...]
+    sound: np.ndarray
     least: np.ndarray
     most: np.ndarray
     shows: np.ndarray
@@ -96,18 +104,47 @@ def weighed(build: Build, stage: str) -> Weighed:
     """
     bench = ohms_bench(build, stage)
     work = work_of(build, stage, bench)
-    readings = _readings(build, stage, bench, work)
-    bench.touch(probe.node for reading in readings for probe in (reading.red, reading.black))
-    own = {each.point: each for each in expect_ohms(build, stage)}
-    expected = tuple(
-        own[r.id] if r.own else expect_between(bench, r.id, r.red.node, r.black.node) for r in readings
-    )
-    made = slips(work)
-    spans = np.array([[_span(build.meter, *ends) for ends in each] for each in _with_slips(bench, work, made, readings)])
-    spans = spans.reshape(len(made), len(readings), 2)
-    least, most = spans[:, :, 0].T, spans[:, :, 1].T
+    made = (_NONE, *slips(work))
+    found = [_point_rows(build, stage, bench), _closing_rows(build, stage), _computed_rows(build, bench, work)]
+    readings = tuple(reading for rows in found for reading in rows.readings)
+    expected = tuple(each for rows in found for each in rows.expected)
+    spans = np.concatenate([_spans(build, work, made, rows) for rows in found], axis=1)
+    least, most = spans[1:, :, 0].T, spans[1:, :, 1].T
     low, high = (np.array([getattr(each, end) for each in expected]).reshape(-1, 1) for end in ("low", "high"))
-    return Weighed(made, readings, expected, least, most, (most < low) | (least > high))
+    return Weighed(made[1:], readings, expected, spans[0], least, most, (most < low) | (least > high))
+
+
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    """Readings with what they should be, and the state of the clip in which they are made."""
+
+    state: State
+    readings: tuple[Reading, ...]
+    expected: tuple[Expectation, ...]
+
+
+def _point_rows(build: Build, stage: str, bench: OhmsBench) -> _Rows:
+    expected = {each.point: each for each in expect_ohms(build, stage)}
+    readings = tuple(own_readings(build, stage, bench))
+    return _Rows(bench.state, readings, tuple(expected[reading.id] for reading in readings))
+
+
+def _closing_rows(build: Build, stage: str) -> _Rows:
+    bench, reading = ohms_bench(build, stage, clips=()), closing_reading(build, stage)
+    if reading is None:
+        return _Rows(bench.state, (), ())
+    return _Rows(bench.state, (reading,), (expect_between(bench, "HT to chassis", reading.red.node, CHASSIS),))
+
+
+def _computed_rows(build: Build, bench: OhmsBench, work: Work) -> _Rows:
+    readings = _readings(build, bench, work)
+    bench.touch(probe.node for reading in readings for probe in (reading.red, reading.black))
+    return _Rows(
+        bench.state, readings, tuple(expect_between(bench, r.id, r.red.node, r.black.node) for r in readings)
+    )
+
+
+_NONE = Slip("none", "nothing is wrong")
 
 
 def work_of(build: Build, stage: str, bench: OhmsBench) -> Work:
@@ -126,10 +163,9 @@ def _pins(build: Build, stage: str, there: Unpowered) -> dict[Pin, str]:
     return {pin: node for pin, node in wired_pins(build, stage).items() if node in there.nodes}
 
 
-def _readings(build: Build, stage: str, bench: OhmsBench, work: Work) -> tuple[Reading, ...]:
-    """All readings, each pair of places once, with red where electrolytics want it."""
+def _readings(build: Build, bench: OhmsBench, work: Work) -> tuple[Reading, ...]:
+    """All that can be made beside them, each pair of places once, with red where electrolytics want it."""
     found: dict[tuple[object, ...], Reading] = {}
-    own = list(own_readings(build, stage, bench))
     computed = [
         *pin_readings(work.pins),
         *rail_readings(build, bench),
@@ -140,7 +176,7 @@ def _readings(build: Build, stage: str, bench: OhmsBench, work: Work) -> tuple[R
         if reading.red.node != reading.black.node:
             turned = bench.charging(reading.red.node, reading.black.node).plus == "black"
             found.setdefault(places, reading.turned if turned else reading)
-    return (*own, *found.values())
+    return tuple(found.values())
 
 
 class _Ends(Draw):
@@ -153,15 +189,16 @@ class _Ends(Draw):
         return 1.0 + np.array(tolerance)
 
 
-def _with_slips(
-    bench: OhmsBench, work: Work, made: Sequence[Slip], readings: Sequence[Reading]
-) -> Iterator[list[tuple[float, float]]]:
-    """Least and most ohms of every reading, slip by slip."""
-    sound = {element.name: paths((element,)).extremes() for element in work.circuit.elements}
-    for slip in made:
+def _spans(build: Build, work: Work, made: Sequence[Slip], rows: _Rows) -> np.ndarray:
+    """What the meter may show, (slips, readings, 2) ohms at least and at most."""
+    circuit = resistances(build, rows.state, _Ends())
+    sound = {element.name: paths((element,)).extremes() for element in circuit.elements}
+    spans = np.zeros((len(made), len(rows.readings), 2))
+    for number, slip in enumerate(made if rows.readings else ()):
         kept = (each for name, each in sound.items() if name not in slip.without)
         wrong = Unpowered(*kept, paths(slip.put).extremes())
-        yield [_ends(wrong, slip.pins, reading) for reading in readings]
+        spans[number] = [_span(build.meter, *_ends(wrong, slip.pins, reading)) for reading in rows.readings]
+    return spans
 
 
 def _ends(wrong: Unpowered, moved: Mapping[Pin, str], reading: Reading) -> tuple[float, float]:
@@ -180,7 +217,7 @@ def _span(meter: Meter, least: float, most: float) -> tuple[float, float]:
         return least, most
     share, digits = meter.ohms
     last = digits * resolution(meter, "resistance", np.array([least, most]))
-    return least * (1.0 - share) - last[0], most * (1.0 + share) + last[1] + meter.lead_ohm
+    return max(least * (1.0 - share) - last[0], 0.0), most * (1.0 + share) + last[1] + meter.lead_ohm
 
 
 def _unseen(found: Weighed, number: int) -> Unseen:
@@ -190,15 +227,18 @@ def _unseen(found: Weighed, number: int) -> Unseen:
 
 def _nearest(found: Weighed, number: int) -> str:
     """The reading that comes nearest to showing the slip, by how far its middle moves in the width of its window."""
-    best, moved = None, 0.0
-    for row, each in enumerate(found.expected):
-        least, most = found.least[row, number], found.most[row, number]
-        if np.isfinite([each.nominal, least, most, each.high]).all():
-            far = abs(0.5 * (least + most) - each.nominal) / max(each.high - each.low, 1e-9)
-            best, moved = (row, far) if far > moved else (best, moved)
-    if best is None or moved < 0.05:
+    with_it = np.stack([found.least[:, number], found.most[:, number]], axis=1)
+    width = np.array([each.high - each.low for each in found.expected])
+    with np.errstate(invalid="ignore"):
+        moves = np.abs(with_it.sum(axis=1) - found.sound.sum(axis=1)) / np.maximum(width, 1e-9)
+    moves = np.where(np.isfinite(moves), moves, 0.0)
+    if not (moves > _NOTHING).any():
         return "no reading changes by it: look"
-    least, most = (show(float(ends[best, number]), "ohm", 3) for ends in (found.least, found.most))
-    low, high = (show(end, "ohm", 3) for end in (found.expected[best].low, found.expected[best].high))
+    best = int(moves.argmax())
+    least, most, low, high = (show(float(ohm), "ohm", 3) for ohm in (*with_it[best], *found.sound[best]))
     name = found.readings[best].name
-    return f"the tolerances hide it: {name} reads {least} to {most} with it, {low} to {high} without: look"
+    return f"the tolerances hide it: {name} may read {least} to {most} with it, {low} to {high} without"
+
+
+_NOTHING = 0.02
+"""A reading that moves by less than this share of its window has not moved."""

@@ -92,7 +92,7 @@ def expect_between(bench: OhmsBench, name: str, red: str, black: str, *, guards:
         least = guide("insulation.open").value
         return Expectation(name, "resistance", "ohm", value, least, np.inf, why=charges.says, guards=guards)
     meter = bench.build.meter
-    values = shown(meter, "resistance", bench.drawn.between(red, black), bench.draw, name)
+    values = shown(meter, "resistance", bench.drawn.between(red, black), bench.draw, f"{red} to {black}")
     last_digit = resolution(meter, "resistance", np.array([value]))
     low, high = joint_windows(values[:, None], np.array([value]), last_digit)[0]
     bare = float(bench.bare.between(red, black)[0])

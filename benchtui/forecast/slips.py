@@ -20,14 +20,13 @@ from benchtui.circuit.elements import (
     Diode,
     Element,
     MainsTransformer,
-    OutputTransformer,
     Pot,
     Regulator,
     Resistor,
     Transistor,
 )
 from benchtui.forecast.leads import leads, placed
-from benchtui.forecast.pins import Pin, neighbours
+from benchtui.forecast.pins import Pin, is_heater, neighbours
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +69,7 @@ def slips(work: Work) -> tuple[Slip, ...]:
             found += make(work, element)
     found += _of_sockets(work)
     found += _earth(work)
-    return tuple(found)
+    return tuple(replace(slip, says=f"{slip.says[:1].upper()}{slip.says[1:]}") for slip in found)
 
 
 # -- parts
@@ -114,7 +113,7 @@ def _moved(work: Work, element: Element) -> Iterator[Slip]:
             wrong = work.pins[beside]
             if work.pins[pin] == node != wrong and (lead, wrong) not in seen:
                 seen.add((lead, wrong))
-                says = f"{element.name} is at {beside.place} instead of {pin.place}"
+                says = f"{element.name} is at {beside.place} instead of pin {pin.name}"
                 yield _changed(element, placed(element, {lead: wrong}), f"at {beside} for {pin}", says)
 
 
@@ -132,8 +131,7 @@ def _swapped(work: Work, element: Element) -> Iterator[Slip]:
         if a != b:
             says = f"{element.name}'s leads at {_node(a)} and {_node(b)} are exchanged"
             wrong = placed(element, {one: b, other: a})
-            hidden = _unseen(element) if isinstance(element, Transistor) else ""
-            yield replace(_changed(element, wrong, f"{one} for {other}", says), hidden=hidden)
+            yield _changed(element, wrong, f"{one} for {other}", says)
 
 
 def _unseen(element: Element) -> str:
@@ -145,7 +143,7 @@ def _unseen(element: Element) -> str:
 
 
 def _changed(element: Element, wrong: Element, id: str, says: str) -> Slip:
-    return Slip(f"{element.name} {id}", says, frozenset({element.name}), (wrong,))
+    return Slip(f"{element.name} {id}", says, frozenset({element.name}), (wrong,), hidden=_unseen(element))
 
 
 def _node(node: str) -> str:
@@ -181,15 +179,15 @@ def _of_sockets(work: Work) -> Iterator[Slip]:
     for pin in work.pins:
         if pin in work.fresh:
             nowhere = {pin: f"{pin} alone"}
-            says = f"{pin.place} is joined to nothing"
-            yield Slip(f"{pin} open", _sentence(says), *_inside(work, nowhere), pins=nowhere)
+            yield Slip(f"{pin} open", f"{pin.place} is joined to nothing", *_inside(work, nowhere), pins=nowhere)
     for one, other in _pairs(work):
         a, b = work.pins[one], work.pins[other]
         if a == b or not {one, other} & work.fresh:
             continue
-        says = f"the wires of pins {one.name} and {other.name} of {one.valve} are exchanged"
-        exchanged = {one: b, other: a}
-        yield Slip(f"{one} for {other}", says, *_inside(work, exchanged), pins=exchanged)
+        if not (is_heater(work.build, one) and is_heater(work.build, other)):  # the ends of a heater may be exchanged
+            says = f"the wires of pins {one.name} and {other.name} of {one.valve} are exchanged"
+            exchanged = {one: b, other: a}
+            yield Slip(f"{one} for {other}", says, *_inside(work, exchanged), pins=exchanged)
         bridge = Resistor(f"{one} bridge {other}", a, b, JOINT_OHM)
         yield Slip(f"{one} to {other}", f"pins {one.name} and {other.name} of {one.valve} are bridged", put=(bridge,))
 
@@ -227,17 +225,11 @@ def _earth(work: Work) -> Iterator[Slip]:
     if len(earthed) < 2:
         return
     loose = f"{work.stage} earth"
-    put = tuple(
-        placed(e, {lead: loose for lead, node in leads(e).items() if node == CHASSIS}) for e in earthed
-    )
+    put = tuple(placed(e, {lead: loose for lead, node in leads(e).items() if node == CHASSIS}) for e in earthed)
     pins = {pin: loose for pin in work.fresh if work.pins[pin] == CHASSIS}
     names = ", ".join(e.name for e in earthed)
     says = f"the common wire to the chassis is missing: {names} are joined to each other alone"
-    yield Slip("earth open", _sentence(says), frozenset(e.name for e in earthed), put, pins)
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}"
+    yield Slip("earth open", says, frozenset(e.name for e in earthed), put, pins)
 
 
 _KINDS = {

@@ -36,11 +36,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--given", metavar="READINGS", type=Path, help="file with one record of readings (JSON)")
     parser.add_argument("--ideal-meter", action="store_true", help="a meter that draws nothing")
     parser.add_argument("--untrimmed", action="store_true", help="every pot where it starts")
+    parser.add_argument("--chart", action="store_true", help="ohms without power: every pin, and what shows a slip")
 
 
 def run(options: argparse.Namespace) -> Answer:
     """The forecast of one stage or of all. Raises Refusal for a wrong build file, option or record."""
     build = load_build(options.build).build
+    if options.chart:
+        return _charted(options, build)
     given = _given(options.given, build, options.stage) if options.given else None
     mains_v = _mains(options.mains, build)
     if given is not None and given.mains_v is not None:
@@ -66,6 +69,26 @@ def run(options: argparse.Namespace) -> Answer:
     left_out = [f"{forecast.stage}: {clean(text)}" for forecast in forecasts for text in forecast.left_out]
     out = expected_document(build.id, used_v, forecasts) if options.json else _text(build, used_v, forecasts)
     return Answer(Exit.FINE, out, "\n".join(left_out))
+
+
+def _charted(options: argparse.Namespace, build: Build) -> Answer:
+    """The resistance charts, which go by nothing that is measured under power."""
+    powered = {"--mains": options.mains, "--given": options.given, "--ideal-meter": options.ideal_meter}
+    if named := [name for name, value in (powered | {"--untrimmed": options.untrimmed}).items() if value]:
+        raise _wrong(f"--chart is of ohms without power, which {', '.join(named)} has no part in")
+    from benchtui.buildfile.stages import stages
+    from benchtui.cli.chart_json import chart_document
+    from benchtui.cli.chart_text import chart_lines
+    from benchtui.forecast.chart import chart
+    from benchtui.forecast.inspection import inspection
+
+    charts = [(chart(build, stage), inspection(build, stage)) for stage in _wanted(options.stage, None, build)]
+    if options.json:
+        return Answer(Exit.FINE, chart_document(build.id, charts))
+    titles, lines = {stage.id: stage.title for stage in stages(build)}, [clean(f"{build.name}, ohms without power")]
+    for found, slips in charts:
+        lines += ["", clean(f"{found.stage}: {titles[found.stage]}"), *map(clean, chart_lines(found, slips))]
+    return Answer(Exit.FINE, "\n".join([*lines, "", *hanging(CAUTION, "")]))
 
 
 def _wanted(option: str | None, given: Given | None, build: Build) -> list[str]:

@@ -283,6 +283,7 @@ class Limits(Entry):
     inverse_v: Volts | None = Field(None, description="rectifier: peak inverse volts")
     peak_a: Amps | None = Field(None, description="rectifier: repetitive peak current per anode")
     mean_a: Amps | None = Field(None, description="rectifier: direct current, both anodes")
+    surge_a: Amps | None = Field(None, description="silicon rectifier: peak current of a single half cycle")
     first_capacitor_f: Farads | None = Field(None, description="rectifier: largest first capacitor")
     supply_ohm: Ohms | None = Field(None, description="rectifier: least supply resistance per anode")
 

@@ -17,6 +17,7 @@ from benchtui.circuit.elements import CHASSIS, Circuit, Diode
 from benchtui.circuit.operating import Operating
 from benchtui.forecast.by_rating import threshold_v
 from benchtui.forecast.run import cold_at_highest_mains, highest_mains, hot_at_highest_mains
+from benchtui.forecast.switched_on import switched_on
 from benchtui.parts.guide import value as guide
 
 
@@ -59,9 +60,14 @@ def charge(build: Build, stage: str) -> Charge | None:
 
 @lru_cache(maxsize=64)
 def _cold_peaks(build: Build, stage: str) -> Mapping[str, float]:
-    """Crest volts of a stage's capacitors, valves cold and pots where they start; all later gates ask for them."""
+    """Crest volts of a stage's capacitors, valves cold and pots where they start; all later gates ask for them.
+
+    Rectifiers hold what a choke-input filter has swung to just after switch-on, as long as its bleeder takes.
+    """
     state = stage_state(build, stage, mains_v=highest_mains(build))
-    return capacitor_peaks(build, state, cold_at_highest_mains(build, stage, trimmed=False))
+    peaks = capacitor_peaks(build, state, cold_at_highest_mains(build, stage, trimmed=False))
+    held = switched_on(build, stage).held_v
+    return {name: float(np.fmax(volts, held.get(name, 0.0))) for name, volts in peaks.items()}
 
 
 def capacitor_peaks(build: Build, state: State, found: Operating) -> dict[str, float]:

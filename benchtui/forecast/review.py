@@ -29,6 +29,7 @@ _ORDER = {"stop": 0, "warn": 1, "note": 2}
 
 RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
     rules_parts.capacitor_volts,
+    rules_parts.switch_on_volts,
     rules_parts.reversed_electrolytics,
     rules_parts.resistor_watts,
     rules_parts.resistor_volts,
@@ -47,6 +48,7 @@ RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
     rules_valves.grid_leaks,
     rules_supply.windings,
     rules_supply.rectifier_currents,
+    rules_supply.inrush,
     rules_supply.inverse_volts,
     rules_supply.first_capacitor,
     rules_supply.supply_resistance,

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import isfinite
 
 import numpy as np
 
+from benchtui.buildfile.models import Capacitor
 from benchtui.forecast.reservoirs import capacitor_peaks
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import StageStates, first, of_limit
+from benchtui.forecast.switched_on import switched_on
 from benchtui.parts.guide import guide
 from benchtui.parts.guide import value as guide_value
+from benchtui.quantities.show import show
 
 RATING = "the part's own rating in the build file"
 
@@ -27,6 +31,33 @@ def capacitor_volts(states: StageStates) -> Iterator[Finding]:
                 yield states.find("warn", name, "capacitor-volts", text, volts, part.volts, RATING)
             elif margin.value * part.volts < volts < part.volts:
                 yield states.find("note", name, "capacitor-volts", text, volts, part.volts, margin.source)
+
+
+def switch_on_volts(states: StageStates) -> Iterator[Finding]:
+    """A filter swings above its steady volts before anything draws current; the surge rating is for that."""
+    found = switched_on(states.build, states.stage)
+    for name, volts in found.peak_v.items():
+        part = states.build.capacitor[name]
+        surge_v, source = _surge_rating(part)
+        if volts <= part.volts:
+            continue
+        if not isfinite(volts):
+            text = f"{name}, just switched on: its volts could not be computed"
+            yield states.find("warn", name, "switch-on-volts", text, None, part.volts, "the circuit engine")
+            continue
+        most = "" if found.within_choke else ", less where a choke beyond its rated current saturates"
+        text = f"{name}, just switched on with cold cathodes at the highest mains: {of_limit(volts, part.volts, 'V')}"
+        severity = "note" if volts <= surge_v else "stop" if found.within_choke else "warn"
+        text += f" for a moment{most}; {show(surge_v, 'V', 3)} is its surge rating"
+        yield states.find(severity, name, "switch-on-volts", text, volts, surge_v, source)
+
+
+def _surge_rating(part: Capacitor) -> tuple[float, str]:
+    """Volts that a capacitor stands for seconds, and who says so."""
+    if part.surge is not None or part.make != "electrolytic":
+        return max(part.volts, part.surge or 0.0), RATING
+    share = guide("capacitor.surge_low" if part.volts <= guide_value("capacitor.surge_border") else "capacitor.surge")
+    return share.value * part.volts, share.source
 
 
 def reversed_electrolytics(states: StageStates) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from benchtui.circuit.operating import Operating, waveform
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import StageStates, first, of_limit
 from benchtui.forecast.rules_parts import RATING
+from benchtui.forecast.switched_on import switched_on
 from benchtui.parts.guide import guide
 
 Rectifier = tuple[str, str, str, Mapping[str, Rating]]
@@ -41,6 +42,17 @@ def rectifier_currents(states: StageStates) -> Iterator[Finding]:
                 severity = "stop" if peak.confidence == "high" and amps > peak.ceiling else "warn"
                 yield states.find(severity, name, "rectifier-peak", text, amps, peak.value, peak.source)
     yield from _mean_currents(states)
+
+
+def inrush(states: StageStates) -> Iterator[Finding]:
+    """What a silicon rectifier carries into empty capacitors, against its surge rating for half a cycle."""
+    peaks = switched_on(states.build, states.stage).peak_a
+    for name, _, _, ratings in _rectifiers(states):
+        rating = ratings.get("surge_a")
+        if rating is not None and not peaks[name] <= rating.value:
+            text = f"{name}, switched on at the crest of the highest mains: {of_limit(peaks[name], rating.value, 'A')}"
+            severity = "warn" if rating.confidence == "low" else "stop"
+            yield states.find(severity, name, "inrush", text, peaks[name], rating.value, rating.source)
 
 
 def _mean_currents(states: StageStates) -> Iterator[Finding]:

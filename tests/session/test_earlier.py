@@ -88,7 +88,10 @@ def test_cold_readings_are_not_told(mode: Mode) -> None:
     assert told(after((passed("ht", 50e3), State(mode=mode)), ON, END)) == {}
 
 
-@pytest.mark.parametrize("event", [ON, e.MainsRead("233", 233.0), e.TrimOutside("P1", "30", 30.0, 40.0, 38.0, 42.0, 90.0)])
+TURNED = e.TrimOutside("P1", "30", 30.0, 40.0, 38.0, 42.0, 90.0)
+
+
+@pytest.mark.parametrize("event", [ON, e.MainsRead("233", 233.0), TURNED])
 def test_readings_count_from_the_last_power_mains_and_pot_that_was_turned(event: e.Event) -> None:
     assert told(after(ON, passed("ht", 370.0), event, passed("ripple", 6.1), END)) == {"ripple": 6.1}
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def chart_document(build_id: str, charts: Iterable[tuple[Chart, Inspection]]) -> str:
-    """The document of `expect --chart --json`. Ohms are null where the reading is open, or its window is at that end."""
+    """The document of `expect --chart --json`. Ohms are null where a reading is open, or has no end to its window."""
     stages = [
         {
             "stage": chart.stage,

@@ -97,6 +97,7 @@ class Weighed:
     shows: np.ndarray
 
 
+@lru_cache(maxsize=4)
 def weighed(build: Build, stage: str) -> Weighed:
     """What every reading of `stage` would be with every slip, and whether that can be told from a sound stage.
 
@@ -105,7 +106,8 @@ def weighed(build: Build, stage: str) -> Weighed:
     bench = ohms_bench(build, stage)
     work = work_of(build, stage, bench)
     made = (_NONE, *slips(work))
-    found = [_point_rows(build, stage, bench), _closing_rows(build, stage), _computed_rows(build, bench, work)]
+    found = [_point_rows(build, stage, bench), _closing_rows(build, stage)]
+    found += [_computed_rows(build, bench, work)] if made[1:] else []
     readings = tuple(reading for rows in found for reading in rows.readings)
     expected = tuple(each for rows in found for each in rows.expected)
     spans = np.concatenate([_spans(build, work, made, rows) for rows in found], axis=1)

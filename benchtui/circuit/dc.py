@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from benchtui.circuit.branches import LEAST_OHM, Group, Network
+from benchtui.circuit.branches import COIL_DC_SIEMENS, LEAST_OHM, Group, Network
 from benchtui.circuit.devices import VALVE_FORMS
 from benchtui.circuit.elimination import Factors, solve_each
 from benchtui.circuit.regulators import REGULATOR_FORMS
@@ -23,6 +23,9 @@ from benchtui.circuit.transistors import TRANSISTOR_FORMS
 
 PASSES = 60
 TRIODE_KNEE_V = 10.0
+
+HALVINGS, LEAST_GAIN = 10, 0.25
+"""Of a step that is searched: how often it is halved, the share of itself by which it must bring the end nearer."""
 
 FORMS = VALVE_FORMS | REGULATOR_FORMS | TRANSISTOR_FORMS
 """The laws of all devices of three branches."""
@@ -129,24 +132,29 @@ class Linearised:
     valve_siemens: np.ndarray
 
 
-def linearise(system: System, case: Case, volts: np.ndarray, base: np.ndarray | None = None) -> Linearised:
-    """The nodal equations at node `volts` (nodes, columns); `base` is the matrix of all that is linear, if known."""
+def _flows(system: System, case: Case, volts: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Currents out of the nodes (nodes, columns), conductances of valves and of rectifiers."""
     net, columns = system.network, volts.shape[1]
     across = system.across(volts)
     amps = np.zeros_like(across)
     amps[: net.first_coil] = case.linear * across[: net.first_coil]
     coil = slice(net.first_coil, net.first_valve)
-    amps[coil] = 1e3 * across[coil]
+    amps[coil] = COIL_DC_SIEMENS * across[coil]
     valve = slice(net.first_valve, net.first_rectifier)
     flow, conductance = valve_currents(net, case.valves, across[valve].reshape(-1, 3, columns))
     amps[valve] = flow.reshape(-1, columns)
     last = net.first_rectifier + system.rectifier_count
     amps[net.first_rectifier : last], slope = case.ports.at(across[net.first_rectifier : last])
     amps[last:] = case.meters * across[last:]
-    residual = system.out_of_nodes(amps) + LEAK_SIEMENS * volts - case.injected
+    return system.out_of_nodes(amps) + LEAK_SIEMENS * volts - case.injected, conductance, slope
+
+
+def linearise(system: System, case: Case, volts: np.ndarray, base: np.ndarray | None = None) -> Linearised:
+    """The nodal equations at node `volts` (nodes, columns); `base` is the matrix of all that is linear, if known."""
+    residual, conductance, slope = _flows(system, case, volts)
     store = system.dc_store(case.linear, case.meters) if base is None else base.copy()
-    system.add(store, system.valve_source, conductance.reshape(-1, columns))
-    system.add(store, system.rectifier_source, slope.reshape(-1, columns))
+    system.add(store, system.valve_source, conductance.reshape(-1, volts.shape[1]))
+    system.add(store, system.rectifier_source, slope.reshape(-1, volts.shape[1]))
     return Linearised(residual, system.plan.factor(store), conductance)
 
 
@@ -234,31 +242,70 @@ def solve(
         np.zeros((0, columns)) if position is None else position.copy(),
         np.zeros_like(start),
     )
-    knee = knees(system.network)
-    live = np.arange(columns)
     with np.errstate(all="ignore"):
-        part, part_border = case, border
-        base = system.dc_store(case.linear, case.meters) if border is None else None
-        for _ in range(PASSES):
-            volts = found.volts[:, live]
-            step, move = _step(system, part, volts, part_border, found.position[:, live], base)
-            share = _knee_share(system, knee, volts, step)
-            found.volts[:, live] = volts + share * step
-            found.position[:, live] += move
-            found.last_step[:, live] = step
-            small = (np.abs(step) <= least_step * (10.0 + np.abs(volts))).all(axis=0)
-            small &= (np.abs(move) < 1e-7).all(axis=0)
-            alive = np.isfinite(step).all(axis=0)
-            found.settled[live[small & alive]] = True
-            going = alive & ~small
-            if not going.any():
-                break
-            if not going.all():
-                live = live[going]
-                part = case.take(live)
-                base = None if base is None else base[:, going]
-                part_border = None if border is None else border.take(live)
+        _newton(system, case, found, border, least_step)
+        lost = np.flatnonzero(~found.settled)
+        if border is None and lost.size:
+            _searched(system, case, found, lost, least_step)
     return found
+
+
+def _newton(system: System, case: Case, found: Solution, border: Border | None, least_step: float) -> None:
+    """Plain Newton with the knee rule, from where `found` stands."""
+    knee = knees(system.network)
+    live = np.arange(found.settled.size)
+    part, part_border = case, border
+    base = system.dc_store(case.linear, case.meters) if border is None else None
+    for _ in range(PASSES):
+        volts = found.volts[:, live]
+        step, move = _step(system, part, volts, part_border, found.position[:, live], base)
+        share = _knee_share(system, knee, volts, step)
+        found.volts[:, live] = volts + share * step
+        found.position[:, live] += move
+        found.last_step[:, live] = step
+        small = (_size(step, volts) <= least_step) & (np.abs(move) < 1e-7).all(axis=0)
+        alive = np.isfinite(step).all(axis=0)
+        found.settled[live[small & alive]] = True
+        going = alive & ~small
+        if not going.any():
+            break
+        if not going.all():
+            live = live[going]
+            part = case.take(live)
+            base = None if base is None else base[:, going]
+            part_border = None if border is None else border.take(live)
+
+
+def _size(step: np.ndarray, volts: np.ndarray) -> np.ndarray:
+    """The largest step of each column as a share of its node's volts, or of ten volts where that is more."""
+    return (np.abs(step) / (10.0 + np.abs(volts))).max(axis=0, initial=0.0)
+
+
+def _searched(system: System, case: Case, found: Solution, live: np.ndarray, least_step: float) -> None:
+    """Newton with each step halved until the step that would follow is shorter.
+
+    The natural monotonicity test of P. Deuflhard, "Newton Methods for Nonlinear Problems", 2004 (from memory): unlike
+    the residual it does not care that a coil has 1,000 siemens and an open grid next to none.
+    """
+    found.volts[:, live] = np.nan_to_num(found.volts[:, live], posinf=0.0, neginf=0.0)
+    for _ in range(PASSES):
+        part, volts = case.take(live), found.volts[:, live]
+        at = linearise(system, part, volts)
+        step = at.factors.solve(-at.residual)
+        size, share = _size(step, volts), np.ones(live.size)
+        for _ in range(HALVINGS):
+            residual, _, _ = _flows(system, part, volts + share * step)
+            nearer = _size(at.factors.solve(-residual), volts) <= (1.0 - LEAST_GAIN * share) * size
+            if nearer.all():
+                break
+            share = np.where(nearer, share, 0.5 * share)
+        found.volts[:, live] = volts + share * step
+        found.last_step[:, live] = step
+        small, alive = size <= least_step, np.isfinite(step).all(axis=0)
+        found.settled[live[small & alive]] = True
+        live = live[alive & ~small]
+        if not live.size:
+            break
 
 
 def _step(

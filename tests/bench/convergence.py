@@ -17,7 +17,6 @@ from itertools import starmap
 
 import numpy as np
 
-from benchtui.circuit.elements import Circuit
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from tests.bench.sound import NAMES, made
@@ -91,7 +90,8 @@ def main(count: int, seed: int) -> None:
     print("blamed:", ", ".join(f"{name} {n}" for name, n in Counter(b for r in rows for b in r.blamed).most_common(12)))
     for row in sorted(rows, key=lambda row: row.settled)[:40]:
         if row.settled < SAMPLES:
-            print(f"  {SAMPLES - row.settled} of {SAMPLES} lost, {row.seconds:.1f} s, {row.what}, blamed {set(row.blamed)}")
+            lost = f"{SAMPLES - row.settled} of {SAMPLES} lost"
+            print(f"  {lost}, {row.seconds:.1f} s, {row.what}, blamed {', '.join(sorted(set(row.blamed)))}")
 
 
 if __name__ == "__main__":

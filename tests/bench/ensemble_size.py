@@ -114,7 +114,7 @@ def _given(sound: Sound, alike: Sound, stage: str, samples: int) -> tuple[float,
 
 
 def _off(readings: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
-    """The furthest reading of each record (records,) from its window's middle, in half widths; NaN counts as outside."""
+    """The furthest reading of each record (records,) from its window's middle, in half widths; NaN is outside."""
     off = np.abs(readings - (low + high) / 2.0) / ((high - low) / 2.0)
     known = np.isfinite(readings).any(axis=0)
     return np.nan_to_num(off[:, known], nan=np.inf).max(axis=1)

@@ -2,8 +2,8 @@
 
 Beside all that the forecast draws (parts within tolerance, valves as they are bought, mains, meter) each build's valves
 differ from their type's constants: amplification factor and current by 3 to 8 % either way, exponent by up to 1 %, the
-constants of knee and screen by up to 5 %, in common for a type, as makers and years differ (common practice, no source).
-Readings move a little while the others are taken, and no digit is like another.
+constants of knee and screen by up to 5 %, in common for a type, as makers and years differ (common practice, no
+source). Readings move a little while the others are taken, and no digit is like another.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from tests.reference import amplifiers
 NAMES = (*amplifiers.NAMES, *recorded.NAMES)
 
 MAINS_SHARES = (0.9, 0.95, 1.0, 1.05, 1.1)
-"""What the mains is read to be, as shares of its rating (of its spread where that is less): few, so that they repeat."""
+"""What the mains is read to be, as shares of its rating, within its spread: few, so that they repeat."""
 
 OFF_TYPE = (0.03, 0.08)
 OFF_EXPONENT, OFF_SHAPE, OFF_MOMENT = 0.01, 0.05, 0.005
@@ -43,6 +43,7 @@ class SoundDraw(Draw):
 
     def __init__(self, samples: int, seed: int, stage: str) -> None:
         super().__init__(samples, seed)
+        self._seed = seed
         self._stage = stage
 
     def factor(self, part: str, parameter: str, tolerance: tuple[float, float]) -> Value:
@@ -55,15 +56,16 @@ class SoundDraw(Draw):
 
     def off(self, kind: str, constant: str) -> np.ndarray:
         """How far a constant of a type is off in each build, as a factor (samples,)."""
-        low, high = OFF_TYPE
-        size = super().factor(kind, f"{constant} off", (low - 1.0, high - 1.0))
-        rng = np.random.default_rng([self._seed, crc32(f"{kind}/{constant}/sign".encode())])
-        return 1.0 + np.where(rng.random(self.samples) < 0.5, -size, size)
+        rng = self._own(kind, constant)
+        return 1.0 + rng.uniform(*OFF_TYPE, self.samples) * rng.choice([-1.0, 1.0], self.samples)
 
     def slightly(self, kind: str, constant: str) -> np.ndarray:
         """The same for exponent, knee and screen."""
         most = OFF_EXPONENT if constant.endswith("ex") else OFF_SHAPE
-        return super().factor(kind, f"{constant} slightly off", (-most, most))
+        return 1.0 + self._own(kind, constant).uniform(-most, most, self.samples)
+
+    def _own(self, kind: str, constant: str) -> np.random.Generator:
+        return np.random.default_rng([self._seed, 2, crc32(f"{kind}/{constant}".encode())])
 
 
 @dataclass(frozen=True, eq=False)

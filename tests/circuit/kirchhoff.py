@@ -31,7 +31,7 @@ from benchtui.circuit.network import DARK_SIEMENS, RECTIFIER_LEAK_SIEMENS
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.system import LEAK_SIEMENS
 
-LEAST_A = 1e-6
+LEAST_A = 1e-4
 """What is left over is judged against the largest current of the circuit, and against this where next to none flows."""
 
 Flow = tuple[str, str, np.ndarray]

@@ -29,8 +29,8 @@ from benchtui.circuit.elements import (
     Valve,
     Winding,
 )
-from benchtui.quantities.codes import series
 from benchtui.forecast.drawn import powered_points
+from benchtui.quantities.codes import series
 from tests.circuit.kinds import kinds
 
 OPEN_OHM, SHORT_OHM, LEAK_OHM = 1e12, 1e-3, 1e6
@@ -155,7 +155,8 @@ def _scaled(element: Element, factor: np.ndarray, rng: np.random.Generator) -> E
     if isinstance(element, Valve):
         return _other_valve(element, factor, mild, rng)
     if isinstance(element, Diode):
-        return replace(element, emission=np.where(factor > 1e3, 0.0, mild) if "is_a" not in element.law.constants else 1.0)
+        silicon = "is_a" in element.law.constants
+        return element if silicon else replace(element, emission=np.where(factor > 1e3, 0.0, mild))
     if isinstance(element, MainsTransformer):
         return replace(element, windings=tuple(_half_open(each, factor, rng) for each in element.windings))
     return element
@@ -168,7 +169,8 @@ def _other_valve(element: Valve, factor: np.ndarray, mild: np.ndarray, rng: np.r
     if kind == 0:
         return replace(element, emission=np.where(factor > 1e3, 0.0, np.clip(factor, 0.01, 3.0)))
     if kind == 1 and "gi" in constants:
-        constants["gi"] = np.where(factor != 1.0, np.clip(1e-6 * np.abs(np.log(factor)) ** 4, 1e-6, 0.02), constants["gi"])
+        gassy = np.clip(1e-6 * np.abs(np.log(factor)) ** 4, 1e-6, 0.02)
+        constants["gi"] = np.where(factor != 1.0, gassy, constants["gi"])
     else:
         constants["mu"] = constants["mu"] * mild
     return replace(element, law=replace(element.law, constants=constants))

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 JOINT_SHARE = 0.98
-WIDENED = 1.15
-"""An ensemble of a few hundred knows its own edge only roughly: 40 independent readings need this with 200 builds."""
+TAIL_SHARE = 0.2
+"""The builds that lie furthest out, from which the edge of all is told: more of them than lie beyond it."""
 
-_EDGE = 0.025
 FLOOR_SHARE = 0.01
 """No window is narrower than 1 % each way: warm-up and drifting mains move a bench reading by that much."""
 
@@ -22,8 +21,8 @@ def joint_windows(
 ) -> np.ndarray:
     """(points, 2) low and high from `readings` (samples, points); NaN where no sample gave a reading.
 
-    Each point's own 2.5 % and 97.5 % quantiles give its width below and above the median; one common factor widens all
-    so that `JOINT_SHARE` of the samples lie inside everywhere. Samples that did not settle (NaN) are left out.
+    Each point's own spread below and above its median gives the shape; one common factor widens all so that
+    `JOINT_SHARE` of builds lie inside everywhere. Samples that did not settle (NaN) are left out.
     `last_digit` (points,) is what the meter cannot resolve, `floor_share` (points,) the least width each way.
     """
     floor_share = np.broadcast_to(floor_share, nominal.shape)
@@ -34,13 +33,34 @@ def joint_windows(
         return windows
     middle = np.median(kept, axis=0)
     floor = np.maximum(floor_share[sound] * np.abs(middle), 2.0 * last_digit[sound])
-    below = np.maximum(middle - np.quantile(kept, _EDGE, axis=0), floor)
-    above = np.maximum(np.quantile(kept, 1.0 - _EDGE, axis=0) - middle, floor)
+    below = np.maximum(_two_deviations(np.minimum(kept - middle, 0.0)), floor)
+    above = np.maximum(_two_deviations(np.maximum(kept - middle, 0.0)), floor)
     off = np.where(kept < middle, (middle - kept) / below, (kept - middle) / above)
-    factor = max(1.0, float(np.quantile(off.max(axis=1), JOINT_SHARE))) * WIDENED
+    factor = max(1.0, _edge(off.max(axis=1))) * widened(len(kept))
     windows[sound, 0] = np.minimum(middle - factor * below, nominal[sound])
     windows[sound, 1] = np.maximum(middle + factor * above, nominal[sound])
     return windows
+
+
+def widened(builds: int) -> float:
+    """The factor for what an ensemble of so many builds does not know of its own edge: two standard errors."""
+    return 1.0 + 2.0 / np.sqrt(builds)
+
+
+def _two_deviations(half: np.ndarray) -> np.ndarray:
+    """Twice the standard deviation of a spread of which one half is given, the other being zero: (points,)."""
+    return 2.0 * np.sqrt(2.0 * (half**2).mean(axis=0))
+
+
+def _edge(off: np.ndarray) -> float:
+    """What `JOINT_SHARE` of all builds stay under, told from the mean of the furthest `TAIL_SHARE` (samples,).
+
+    Peaks over a threshold with an exponential tail (textbook): steadier than the few samples beyond the edge itself,
+    and on the wide side, since parts within tolerance make no tail as long as that.
+    """
+    start = float(np.quantile(off, 1.0 - TAIL_SHARE))
+    beyond = off[off > start]
+    return start + float((beyond - start).sum()) / max(len(beyond), 1) * np.log(TAIL_SHARE / (1.0 - JOINT_SHARE))
 
 
 def dominant(readings: np.ndarray, drawn: dict[tuple[str, str], np.ndarray], *, most: int = 3) -> tuple[str, ...]:

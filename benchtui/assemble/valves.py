@@ -52,7 +52,9 @@ class Section:
         constants = dict(self.law.constants)
         if self.kind == "diode":
             name = "kd" if "kd" in constants else "perveance_a_v15"
-            constants[name] = constants[name] * draw.factor(self.id, "emission", spread("spread.rectifier_perveance"))
+            bought = draw.factor(self.id, "emission", spread("spread.rectifier_perveance"))
+            of_type = draw.factor(self.type, "current of the type", spread("spread.type"))
+            constants[name] = constants[name] * bought * of_type
         elif self.kind == "regulator":
             for name, kind in (("burning_v", "burning_volts"), ("strike_v", "striking_volts")):
                 constants[name] = constants[name] * draw.factor(self.id, name, spread(f"spread.{kind}"))

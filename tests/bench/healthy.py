@@ -1,10 +1,10 @@
 """How often sound builds are warned or stopped, and how wide their windows are.
 
-    python -m tests.bench.healthy [COUNT] [SEED]
+    python -m tests.bench.healthy [COUNT] [SEED] [SAMPLES]
 
 COUNT (60) sound builds (`sound.py`: valves other than the forecast supposes) of each reference amplifier and demo build
 through all powered stages. Each record is judged with nothing but its mains measured (`mains`), and with all earlier
-readings of the build as well (`given`).
+readings of the build as well (`given`), by windows of SAMPLES drawn builds (as many as the program draws).
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import numpy as np
 from benchtui.forecast.expect import expect_powered
 from benchtui.forecast.given import StageReadings
 from benchtui.forecast.results import StageForecast
+from benchtui.forecast.run import SAMPLES
 from benchtui.verdicts.judge import judge
 from tests.bench.sound import NAMES, Sound, made, powered_stages, sound_builds
 
@@ -49,23 +50,23 @@ class Judged:
         return float(np.median([self.widths[way][n] / self.widths[against][n] for n in names])) if names else np.nan
 
 
-def judged(name: str, count: int, seed: int) -> list[Judged]:
+def judged(name: str, count: int, seed: int, samples: int) -> list[Judged]:
     """All stages of one build."""
     sound = sound_builds(made(name), count, seed)
-    return [_stage(name, sound, stage, count) for stage in powered_stages(sound.build)]
+    return [_stage(name, sound, stage, count, samples) for stage in powered_stages(sound.build)]
 
 
-def _stage(name: str, sound: Sound, stage: str, count: int) -> Judged:
+def _stage(name: str, sound: Sound, stage: str, count: int, samples: int) -> Judged:
     build, before = sound.build, powered_stages(sound.build)
     before = before[: before.index(stage)]
     warned, stopped = {"mains": 0, "given": 0}, {"mains": 0, "given": 0}
-    widths: dict[str, list[dict[str, float]]] = {"spread": [_widths(expect_powered(build, stage))]}
+    widths: dict[str, list[dict[str, float]]] = {"spread": [_widths(expect_powered(build, stage, samples=samples))]}
     alarms = []
     for number in range(count):
         mains_v, record = float(sound.mains_v[stage][number]), sound.record(number, stage)
         earlier = {s: StageReadings(float(sound.mains_v[s][number]), sound.record(number, s)) for s in before}
         for way, known in (("mains", {}), ("given", earlier)):
-            told = expect_powered(build, stage, mains_v=mains_v, earlier=known)
+            told = expect_powered(build, stage, mains_v=mains_v, earlier=known, samples=samples)
             found = list(_alarms(told, record))
             warned[way] += bool(found)
             stopped[way] += any(verdict == "stop" for verdict, _ in found)
@@ -110,23 +111,26 @@ def _line(row: Judged) -> str:
     )
 
 
-def main(count: int, seed: int) -> None:
+def main(count: int, seed: int, samples: int) -> None:
     """Prints a line for each build and stage, what all come to, and every alarm."""
     with ProcessPoolExecutor(2) as workers:
-        rows = [r for found in workers.map(judged, NAMES, [count] * 5, [seed] * 5) for r in found]
-    print("| build | stage | mains: warn / stop, % | given: warn / stop, % | width: spread, % | mains, % | given, % "
-          "| given to spread | given to mains: read before | new |")
+        rows = [r for found in workers.map(judged, NAMES, [count] * 5, [seed] * 5, [samples] * 5) for r in found]
+    print(
+        "| build | stage | mains: warn / stop, % | given: warn / stop, % | width: spread, % | mains, % | given, % "
+        "| given to spread | given to mains: read before | new |"
+    )
     print("|---|---|---|---|---|---|---|---|---|---|")
     for row in rows:
         print(_line(row))
     records = sum(row.records for row in rows)
     for way in ("mains", "given"):
         warned, stopped = (sum(getattr(row, key)[way] for row in rows) for key in ("warned", "stopped"))
-        print(f"{way}: {records} records, {100 * warned / records:.2f} % warned, {100 * stopped / records:.2f} % stopped")
+        print(f"{way}: {records} records, {100 * warned / records:.2f} % warn, {100 * stopped / records:.2f} % stop")
     for row in rows:
         for alarm in row.alarms:
             print(f"  {row.build} {row.stage}: {alarm}")
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else COUNT, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
+    wanted = [int(text) for text in sys.argv[1:]]
+    main(*(wanted + [COUNT, 1, SAMPLES][len(wanted) :]))

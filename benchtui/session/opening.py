@@ -17,7 +17,8 @@ from benchtui.quantities.clean import clean
 from benchtui.record import CannotWrite, Damaged, Journal, Locked, NotFound, RecordError
 from benchtui.session.clock import Clock
 from benchtui.session.errors import BuildWrong, PlaceWrong
-from benchtui.session.forecaster import Forecaster, RealForecaster
+from benchtui.session.apart import Apart
+from benchtui.session.forecaster import Forecaster
 from benchtui.session.session import Session
 
 #: Changed lines of a build file that are shown; the record keeps the whole file.
@@ -45,7 +46,7 @@ def open_session(
         journal = journal or _begin(path, loaded, clock)
         change = _change(journal, loaded)
         renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
-        session = Session(loaded.build, journal, clock, forecaster or RealForecaster(), change, renew)
+        session = Session(loaded.build, journal, clock, forecaster or Apart(), change, renew)
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong(str(error)) from error

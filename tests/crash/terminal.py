@@ -11,6 +11,7 @@ import struct
 import subprocess
 import termios
 import time
+from collections.abc import Callable
 
 import pyte
 
@@ -18,6 +19,9 @@ COLUMNS, ROWS = 80, 24
 
 #: Hands pause to read a prompt before its first key, and are faster from key to key.
 READ_S, KEY_S = 0.6, 0.07
+
+#: Nothing drawn for so long is the end of what was drawn at once.
+_QUIET_S = 0.1
 
 
 class Terminal:
@@ -57,14 +61,36 @@ class Terminal:
             self.listen(0.05)
         raise AssertionError(f"{wanted} did not come\n{self.text()}")
 
-    def line(self, text: str, *, after_s: float = KEY_S) -> None:
-        """Read the screen, type `text` and Enter, and look at it for `after_s` more."""
+    def type(self, text: str) -> None:
+        """Read the screen and type `text`."""
         self.listen(READ_S)
         for character in text:
             os.write(self._ours, character.encode())
             self.listen(KEY_S)
+
+    def line(self, text: str, *, after_s: float = KEY_S) -> None:
+        """Read the screen, type `text` and Enter, and look at it for `after_s` more."""
+        self.type(text)
         os.write(self._ours, b"\r")
         self.listen(after_s)
+
+    def enter(self, shows: Callable[[str], bool], *, hang_s: float = 10.0) -> float:
+        """Strike Enter; seconds until the piece of output had come after which the screen `shows` it.
+
+        Output is only kept as it comes and looked at afterwards, so that looking takes no time.
+        """
+        begin, came = time.perf_counter(), []
+        os.write(self._ours, b"\r")
+        while (now := time.perf_counter()) < begin + hang_s:
+            if select.select([self._ours], [], [], _QUIET_S)[0]:
+                came.append((time.perf_counter(), os.read(self._ours, 65536)))
+                continue
+            for at, drawn in came:
+                self._stream.feed(drawn)
+                if shows(self.text()):
+                    return at - begin
+            came = []
+        raise AssertionError(f"nothing of the kind within {now - begin:.0f} s\n{self.text()}")
 
     def kill(self) -> None:
         """SIGKILL, then what was drawn up to it."""

@@ -1,7 +1,8 @@
 """A circuit written out for ngspice, and what that says of it: the outside source of test_spice.py.
 
 Ideal transformers are voltage sources ruled by the primary's node with current sources that load it; a magnetising
-inductance keeps direct current from passing through (its current is one thousandth of what would be felt).
+inductance keeps direct current from passing through (its current is one thousandth of what would be felt). With
+`coupled` they are coils instead, as perfectly coupled as the simulator has them, each with its own resistance.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ from tests.builds import ngspice
 LAWS = (Path(tests.builds.__file__).parent / "laws.cir").read_text("utf-8").splitlines()
 OPTIONS = ".options method=gear reltol=1e-4 abstol=1e-9 vntol=1e-5 rshunt=1e12 cshunt=1e-11 itl4=100 gmin=1e-11"
 MAGNETISING_HENRY = 5.0
+COUPLED_HENRY = 2.0
 
 
 @dataclass
@@ -41,6 +43,7 @@ class Deck:
 
     hz: float
     begin: dict[str, float]
+    coupled: bool = False
     lines: list[str] = field(default_factory=list)
 
     def line(self, text: str) -> None:
@@ -73,12 +76,24 @@ class Deck:
     def _(self, e: MainsTransformer) -> None:
         self.line(f"V{e.name} {e.name}_m 0 SIN(0 {sqrt(2) * e.mains_v:.9g} {self.hz})")
         self.line(f"R{e.name} {e.name}_m {e.name}_p {max(e.primary_ohm, 1e-3):.9g}")
+        if self.coupled:
+            self._coupled(e)
+            return
         self.line(f"L{e.name} {e.name}_p 0 {MAGNETISING_HENRY}")
         for w in e.windings:
             self.line(f"E{w.name} {w.name}_i {w.name}_s {e.name}_p 0 {w.ratio:.9g}")
             self.line(f"V{w.name}_s {w.name}_s {w.b} 0")
             self.line(f"F{w.name} {e.name}_p 0 V{w.name}_s {-w.ratio:.9g}")
             self.line(f"R{w.name} {w.name}_i {w.a} {max(w.ohm, 1e-3):.9g}")
+
+    def _coupled(self, e: MainsTransformer) -> None:
+        coils = [f"L{e.name}"]
+        self.line(f"L{e.name} {e.name}_p 0 {COUPLED_HENRY} ic=0")
+        for w in e.windings:
+            self.line(f"L{w.name} {w.name}_i {w.b} {COUPLED_HENRY * w.ratio**2:.12g} ic=0")
+            self.line(f"R{w.name} {w.name}_i {w.a} {max(w.ohm, 1e-3):.9g}")
+            self.lines.extend(f"K{coil}{w.name} {coil} L{w.name} 1" for coil in coils)
+            coils.append(f"L{w.name}")
 
     @add.register
     def _(self, e: Diode) -> None:
@@ -144,6 +159,11 @@ class Deck:
             parts = [(e.ht, tap, share), (tap, anode, 1 - share)] if tap else [(e.ht, anode, 1.0)]
             for inner, outer, part in parts:
                 self._coil(e, coils, outer, inner, sign, part / len(halves), e.half_ohm[half] * part)
+            if e.winding_farad:
+                volts = self.begin.get(anode, 0.0) - self.begin.get(e.ht, 0.0)
+                self.line(f"C{e.name}h{half} {anode} {e.ht} {e.winding_farad:.9g} ic={volts:.9g}")
+            if e.core_loss_ohm < 1e12:
+                self.line(f"R{e.name}h{half} {coils[-1][0]}_x {e.ht} {e.core_loss_ohm:.9g}")
         self._coil(e, coils, e.hot, e.cold, 1, 1 / e.ratio, e.secondary_ohm)
         for i, (one, _) in enumerate(coils):
             for other, _ in coils[i + 1 :]:
@@ -193,19 +213,40 @@ class Rest:
 
 
 def at_rest(
-    circuit: Circuit, begin: dict[str, float], *, run_s: float, last_s: float = 0.2, step_s: float = 5e-5
+    circuit: Circuit,
+    begin: dict[str, float],
+    *,
+    run_s: float,
+    last_s: float = 0.2,
+    step_s: float = 5e-5,
+    coupled: bool = False,
 ) -> Rest:
     """ngspice's run of the circuit for `run_s` from the volts `begin`, of which the last `last_s` are kept."""
-    return Rest(run(circuit, begin, run_s=run_s, keep_from_s=run_s - last_s, step_s=step_s))
+    return Rest(run(circuit, begin, run_s=run_s, keep_from_s=run_s - last_s, step_s=step_s, coupled=coupled))
 
 
 def run(
-    circuit: Circuit, begin: dict[str, float], *, run_s: float, keep_from_s: float, step_s: float
+    circuit: Circuit,
+    begin: dict[str, float],
+    *,
+    run_s: float,
+    keep_from_s: float,
+    step_s: float,
+    coupled: bool = False,
 ) -> dict[str, np.ndarray]:
     """The vectors of a transient run."""
-    deck = Deck(circuit.mains_hz, begin)
+    deck = Deck(circuit.mains_hz, begin, coupled)
     for element in circuit.elements:
         deck.add(element)
     starts = [f".ic v({node})={volts:.9g}" for node, volts in begin.items()]
     control = [f"tran {step_s} {run_s} {keep_from_s} {step_s} uic", "write out.raw", ".endc", ".end"]
     return ngspice.transient(["* test", *LAWS, OPTIONS, *deck.lines, *starts, ".control", *control])
+
+
+def winding_ohms(e: OutputTransformer) -> list[Resistor]:
+    """An output transformer as nothing but the resistances of its windings, for runs of seconds and minutes."""
+    halves = zip((e.anode_a, e.anode_b), e.half_ohm, strict=False)
+    found = [Resistor(f"{e.name}h{k}", anode, e.ht, ohm) for k, (anode, ohm) in enumerate(halves) if anode]
+    taps = e.screen_taps[:2] if e.screen_taps else ()
+    found += [Resistor(f"{e.name}t{k}", tap, e.ht, e.half_ohm[k]) for k, tap in enumerate(taps) if tap]
+    return [*found, Resistor(f"{e.name}s", e.hot, e.cold, e.secondary_ohm)]

@@ -88,7 +88,7 @@ def test_follower_cascode_and_stacked_triodes() -> None:
         *plain("V4a", ECC82, anode="a6", grid="0", cathode="k6"),
         Resistor("RK6", "k6", "0", 1000.0),
     )
-    ours, theirs = both(circuit, run_s=1.5, off=0.97)
+    ours, theirs = both(circuit, run_s=1.2, off=0.99)
     agree_dc(ours, theirs, "q", "a1", "k1", "k2", "a3", "a2", "g3", "k3", "k5", "m5", "a4", "k4", "k7", "a6", "k6")
     agree_ripple(ours, theirs, "q", "a1", "k2", "a3", "k5", "a4", "k7", "a6", share=0.05)
     # equal valves with equal currents and resistors have equal volts: the join of the halves stands at half the supply
@@ -119,7 +119,7 @@ def test_paraphase_splitter_and_triode_strapped_pair() -> None:
         Resistor("RKK", "kk", "0", 270.0),
         Capacitor("CKK", "kk", "0", 100e-6),
     )
-    ours, theirs = both(circuit, run_s=1.5, off=0.97)
+    ours, theirs = both(circuit, run_s=1.2, off=0.99)
     agree_dc(ours, theirs, "p", "q", "a1", "a2", "k", "x", "y", "fx", "kk")
     agree_ripple(ours, theirs, "p", "q", "a1", "x", "s", share=0.05)
 
@@ -146,7 +146,7 @@ def test_feedback_around_the_output_transformer(tapped: bool) -> None:
         Capacitor("C2", "k2", "0", 100e-6),
     )
     loop = Resistor("RFB", "s", "k1", 4700.0)
-    ours, theirs = both(fed(stage, loop), run_s=2.0, off=0.97)
+    ours, theirs = both(fed(stage, loop), run_s=1.0, off=0.99)
     agree_dc(ours, theirs, "p", "q", "a1", "k1", "x", "f", "k2")
     agree_ripple(ours, theirs, "p", "q", "a1", "x", "s", share=0.05)
     opened = operate(fed(stage))

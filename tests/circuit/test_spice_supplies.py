@@ -64,7 +64,7 @@ def test_choke_input_with_following_sections_and_two_branches() -> None:
         Capacitor("C3", "r", "0", 22e-6),
         Resistor("RM", "r", "0", 68e3),
     )
-    ours, theirs = both(circuit, run_s=4.0, off=0.98)
+    ours, theirs = both(circuit, run_s=2.0, off=0.99)
     agree_dc(ours, theirs, "p", "q", "r", share=0.006)
     agree_ripple(ours, theirs, "i", "p", "r", share=0.05)
     agree_rectifier(ours, theirs, "Da", "Db")
@@ -119,7 +119,7 @@ def test_negative_bias_through_a_capacitor_from_the_ht_winding() -> None:
             Resistor("R3", "m", "0", 15e3),
         )
     )
-    ours, theirs = both(circuit, run_s=3.0, off=0.98, unset=("w1", "x", "y"))
+    ours, theirs = both(circuit, run_s=2.0, off=0.99, unset=("w1", "x", "y"))
     assert -120.0 < ours.dc("m", "0")[0] < -20.0
     agree_dc(ours, theirs, "p", "n", "m", share=0.006)
     agree_ripple(ours, theirs, "p", "n", "m", share=0.05)

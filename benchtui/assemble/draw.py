@@ -1,8 +1,8 @@
 """Where the values of an ensemble come from: one factor for each part and parameter, the same in every stage.
 
-The factors are drawn evenly over the tolerance, one from each of as many equal strips as there are samples (Latin
-hypercube: M. D. McKay, R. J. Beckman, W. J. Conover, Technometrics 21(2), 1979, from memory), so that a few hundred
-samples cover each tolerance without gaps.
+The first sample is the nominal build. The factors of the others are drawn evenly over the tolerance, one from each of
+as many equal strips as there are of them (Latin hypercube: M. D. McKay, R. J. Beckman, W. J. Conover, Technometrics
+21(2), 1979, from memory), so that a few hundred samples cover each tolerance without gaps.
 """
 
 from __future__ import annotations
@@ -17,14 +17,10 @@ SEED = 20260214
 
 
 class Draw:
-    """The factors of `samples` builds, or of the nominal build when `samples` is None.
+    """The factors of `samples` builds, the first of which is the nominal one, or of it alone when `samples` is None."""
 
-    With `nominal_first` the first of the builds is the nominal one.
-    """
-
-    def __init__(self, samples: int | None = None, seed: int = SEED, *, nominal_first: bool = False) -> None:
+    def __init__(self, samples: int | None = None, seed: int = SEED) -> None:
         self.samples = samples
-        self._nominal_first = nominal_first
         self._seed = seed
         self._drawn: dict[tuple[str, str], np.ndarray] = {}
 
@@ -35,11 +31,10 @@ class Draw:
         key = (part, parameter)
         if key not in self._drawn:
             rng = np.random.default_rng([self._seed, crc32(f"{part}/{parameter}".encode())])
-            strip = (rng.permutation(self.samples) + rng.random(self.samples)) / self.samples
+            others = self.samples - 1
+            strip = (rng.permutation(others) + rng.random(others)) / max(others, 1)
             low, high = tolerance
-            self._drawn[key] = 1.0 + low + (high - low) * strip
-            if self._nominal_first:
-                self._drawn[key][0] = 1.0
+            self._drawn[key] = np.concatenate([[1.0], 1.0 + low + (high - low) * strip])
         return self._drawn[key]
 
     @property

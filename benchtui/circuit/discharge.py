@@ -40,7 +40,7 @@ FIRST_S, SECOND_S, SHORTENINGS = 1e-6, 1e-4, 5
 
 BENT_SHARE, BENT_V, GROWTH, FALL = 0.012, 0.12, 2.0, 0.3
 """How far from a straight line a capacitor may fall in one step, as a share of its volts and in volts, and by how much
-the next step may be longer or shorter. The seconds to the threshold are then within 0.8 % of those of far finer steps."""
+the next step may be longer or shorter. The seconds to the threshold are within 0.8 % of those of far finer steps."""
 
 LEAST_NEWTON_STEP = 1e-4
 """Share of the volts: a Newton step as small as this leaves an error far below that of the step in time."""
@@ -146,7 +146,7 @@ def _exponentials(
     tau, modes = np.linalg.eigh(root[:, :, None] * (ohms + np.swapaxes(ohms, 1, 2)) / 2.0 * root[:, None, :])
     share = np.einsum("smk,sm->sk", modes, root * volts.T)
     decay = np.exp(-_GRID_S / np.maximum(tau, 1e-9)[..., None])
-    found = np.einsum("smk,skt->smt", modes, share[..., None] * decay) / root[..., None]
+    found = modes @ (share[..., None] * decay) / root[..., None]
     return Decay(names, _GRID_S, found, loose)
 
 

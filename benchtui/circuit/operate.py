@@ -26,8 +26,8 @@ from benchtui.circuit.regulators import struck
 from benchtui.circuit.ring import Seen
 from benchtui.circuit.system import System
 
-FINE_POINTS, COARSE_POINTS, FEW_SAMPLES = 192, 96, 8
-"""Time points of a mains cycle for a few samples and for many: rectifier currents within 1 % and 3 % of the truth."""
+COARSE_POINTS, FINE_POINTS, FEW_SAMPLES = 48, 192, 8
+"""Time points of a mains cycle for many samples and for a few, which are solved with the many's first."""
 
 ROUNDS = 10
 MAINS_STEPS = (0.25, 0.5, 0.75, 1.0)
@@ -102,31 +102,38 @@ def _replaced(whole: np.ndarray, columns: np.ndarray, part: np.ndarray) -> np.nd
     return whole
 
 
-def operate(circuit: Circuit, *, trims: Sequence[Trim] = (), start: Operating | None = None) -> Operating:
+def operate(
+    circuit: Circuit, *, trims: Sequence[Trim] = (), start: Operating | None = None, fine: bool | None = None
+) -> Operating:
     """The steady state of every sample of `circuit`, its pots trimmed; `start` is a neighbour to begin from.
+
+    A `fine` one has the rectifiers' currents at FINE_POINTS of the mains cycle, else at COARSE_POINTS: by default where
+    the samples are few.
 
     Samples without a solution have `settled` False and read NaN. A trim that cannot reach its target ends at a stop of
     its pot, and `Operating.untrimmed` says so. Raises ValueError when the values disagree on the number of samples,
     KeyError when a trim names no pot or node of the circuit.
     """
     system = System(network(circuit))
-    found = _steady(circuit, system, trims, start)
+    fine = system.network.samples <= FEW_SAMPLES if fine is None else fine
+    found = _steady(circuit, system, trims, start, fine)
     while (burning := struck(system.network.valves, found.valve_volts[:, 0])) is not None:
         system = system.with_network(replace(system.network, valves=burning))
-        found = _steady(circuit, system, trims, found)
+        found = _steady(circuit, system, trims, found, fine)
     return found
 
 
-def _steady(circuit: Circuit, system: System, trims: Sequence[Trim], start: Operating | None) -> Operating:
+def _steady(circuit: Circuit, system: System, trims: Sequence[Trim], start: Operating | None, fine: bool) -> Operating:
     """The steady state with each gas regulator dark or burning as the system has it."""
     net = system.network
     border = _border(net, trims)
-    state = _nothing(net, border, FINE_POINTS if net.samples <= FEW_SAMPLES else COARSE_POINTS)
-    if start is not None:
-        with np.errstate(all="ignore"):
-            state = _neighbour(system, border, start, state)
+    state = _nothing(net, border, COARSE_POINTS)
     with np.errstate(all="ignore"):
+        if start is not None:
+            state = _neighbour(system, border, start, state)
         state = _solved(system, border, state)
+        if system.rectifier_count and fine:
+            state = _solved(system, border, _finer(state))
     return Operating(
         circuit=circuit,
         system=system,
@@ -153,6 +160,17 @@ def _solved(system: System, border: Border | None, state: _State) -> _State:
     settled = state.settled
     state = _direct(system, border, state)
     return replace(state, settled=settled & state.settled)
+
+
+def _finer(state: _State) -> _State:
+    """The same with the wave at the finer time points, yet to be solved there."""
+    return replace(
+        state,
+        points=FINE_POINTS,
+        wave=state.wave.resampled(FINE_POINTS),
+        seen_ohms=None,
+        settled=np.zeros_like(state.settled),
+    )
 
 
 def _border(net: Network, trims: Sequence[Trim]) -> Border | None:

@@ -11,7 +11,7 @@ OPEN_SIEMENS = 5e-12
 
 
 def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, devices: bool = True) -> np.ndarray:
-    """A number for each node and chassis (nodes + 1, samples): equal where a path joins them, 0 with chassis.
+    """A number for each node and chassis (nodes + 1, samples): equal where a path joins them, -1 with chassis.
 
     Paths are resistances and coils, with `devices` also rectifiers, valves and transistors (not their grids) that can
     conduct, with `capacitors` those too.
@@ -29,7 +29,14 @@ def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, de
                 joined[net.first_valve + 3 * group.members + electrode] = group.emission > 0
         for group in net.rectifiers:
             joined[net.first_rectifier + group.members] = group.emission > 0
-    label = np.repeat(np.arange(system.nodes + 1)[:, None], net.samples, axis=1)
+    if (joined == joined[:, :1]).all():  # as good as always: one reckoning does for all samples
+        return np.repeat(_labels(system, joined[:, :1]), net.samples, axis=1)
+    return _labels(system, joined)
+
+
+def _labels(system: System, joined: np.ndarray) -> np.ndarray:
+    """The lowest node that each node hangs together with (nodes + 1, columns), by `joined` (branches, columns)."""
+    label = np.repeat(np.arange(system.nodes + 1)[:, None], joined.shape[1], axis=1)
     label[-1] = -1
     while True:
         before = label.copy()

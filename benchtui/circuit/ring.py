@@ -137,7 +137,9 @@ def _at(values: np.ndarray, near: np.ndarray) -> np.ndarray:
 
 
 def _convolve(spectrum: np.ndarray, amps: np.ndarray) -> np.ndarray:
-    return np.fft.irfft(np.einsum("spqk,sqk->spk", spectrum, np.fft.rfft(amps)), amps.shape[-1])
+    drive = np.fft.rfft(amps)
+    volts = sum(spectrum[:, :, port] * drive[:, None, port] for port in range(drive.shape[1]))
+    return np.fft.irfft(volts, amps.shape[-1])
 
 
 def _response(kernel: np.ndarray, slope: np.ndarray, own: np.ndarray, drive: np.ndarray) -> np.ndarray:

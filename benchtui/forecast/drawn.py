@@ -22,7 +22,7 @@ from benchtui.forecast.windows import joint_windows
 class Drawn:
     """Readings of the powered points of a stage: nominal (points,), as drawn (samples, points), last digits (points,).
 
-    A build has the same number in every stage, since each part's factors are drawn by its name.
+    A build has the same number in every stage, since each part's factors are drawn by its name; the first is nominal.
     """
 
     run: Run
@@ -57,7 +57,7 @@ def drawn_stage(build: Build, stage: str, mains_v: float | None, trimmed: bool, 
         draw=draw,
         points=points,
         nominal=nominal,
-        values=read_points(build, ensemble, points, draw),
+        values=read_points(build, ensemble, points, draw, nominal),
         last_digits=np.array(
             [float(resolution(build.meter, p.quantity, nominal[k])) for k, p in enumerate(points.values())]
         ),
@@ -76,8 +76,17 @@ def drawn_mains(build: Build, state: State, mains_v: float | None, draw: Draw) -
     return state.mains_v * draw.factor("mains", "volts", tolerance)
 
 
-def read_points(build: Build, found: Operating, points: dict[str, Point], draw: Draw | None = None) -> np.ndarray:
-    """(samples, points) as the builder's meter shows them, loading included; with its own error when drawn."""
+def read_points(
+    build: Build,
+    found: Operating,
+    points: dict[str, Point],
+    draw: Draw | None = None,
+    nominal: np.ndarray | None = None,
+) -> np.ndarray:
+    """(samples, points) as the builder's meter shows them, loading included; with its own error when drawn.
+
+    `nominal` (points,) are the readings of the finer nominal run, to which those of the first sample are brought.
+    """
     if not points:
         return np.zeros((found.samples, 0))
     probes = [
@@ -88,6 +97,20 @@ def read_points(build: Build, found: Operating, points: dict[str, Point], draw: 
     for k, (name, point) in enumerate(points.items()):
         if point.quantity != "dc" and not build.meter.true_rms:
             values[:, k] *= mean_responding(found, point)
+        if nominal is not None:
+            values[:, k] = levelled(values[:, k], nominal[k], signed=point.quantity == "dc")
         if draw is not None:
             values[:, k] = shown(build.meter, point.quantity, values[:, k], draw, name)
     return values
+
+
+def levelled(values: np.ndarray, nominal: float, *, signed: bool = False) -> np.ndarray:
+    """Values (samples,) of coarse time points, moved so that the first, the nominal build, is the fine run's `nominal`.
+
+    The coarse points' error is alike in all samples: a shift where values may have either sign, else a share.
+    """
+    if signed:
+        return values + np.nan_to_num(nominal - values[0])
+    with np.errstate(all="ignore"):
+        share = nominal / values[0]
+    return values * share if np.isfinite(share) and share > 0.0 else values

@@ -64,8 +64,8 @@ def expect_stage(
 
 
 def _stresses(drawn: Drawn, mains_v: float | None) -> tuple[Stress, ...]:
-    few = Draw(min(drawn.ensemble.samples, HOT_DRAWS), nominal_first=True)
-    return stresses(drawn.run, drawn.ensemble, drawn_ensemble(drawn.run, mains_v, few))
+    few = drawn_ensemble(drawn.run, mains_v, Draw(min(drawn.ensemble.samples, HOT_DRAWS)))
+    return stresses(drawn.run, drawn.ensemble, few)
 
 
 def expect_powered(

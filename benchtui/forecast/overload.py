@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -22,7 +23,7 @@ from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
 from benchtui.forecast.grids import grid_nodes
-from benchtui.forecast.run import Run, solve_nominal
+from benchtui.forecast.run import Run, stage_run
 from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Limit
 
@@ -42,11 +43,11 @@ def overload_limits(run: Run, stage: str, points: dict[str, Point]) -> Iterator[
     watched = [section for section in sections(run.build) if _is_watched(run, section, points)]
     drawing = [section for section in watched if _draws(run, section)]
     if drawing:
-        yield from _with_current(_Driven(run, drawing), points)
+        yield from _with_current(_driven(run, drawing), points)
     waiting = [section for section in watched if section not in drawing]
     loaded = _first_loaded(run, stage, waiting) if waiting else None
     if loaded is not None:
-        driven = _Driven(loaded, [section for section in waiting if _draws(loaded, section)])
+        driven = _driven(loaded, [section for section in waiting if _draws(loaded, section)])
         for section in driven.sections:
             yield from _grid(driven, section, points)
 
@@ -78,13 +79,23 @@ def _first_loaded(run: Run, stage: str, waiting: list[Section]) -> Run | None:
     for info in stages(run.build):
         reached = reached or info.id == stage
         if reached and info.kind == "power":
-            state = stage_state(run.build, info.id, mains_v=run.state.mains_v)
+            state = stage_state(run.build, info.id)
             plugged = any(s.valve in state.fitted and s.valve not in state.valves_out for s in waiting)
             if plugged and not state.fuses_out:
-                loaded = solve_nominal(run.build, state)
+                loaded = stage_run(run.build, info.id, mains_v=run.state.mains_v)
                 if any(_draws(loaded, section) for section in waiting):
                     return loaded
     return None
+
+
+def _driven(run: Run, drawing: list[Section]) -> _Driven:
+    """The sections driven harder: worked out once for a run, though every stage before it asks for them."""
+    return _kept(run, tuple(section.id for section in drawing))
+
+
+@lru_cache(maxsize=16)
+def _kept(run: Run, ids: tuple[str, ...]) -> _Driven:
+    return _Driven(run, [section for section in sections(run.build) if section.id in ids])
 
 
 class _Driven:

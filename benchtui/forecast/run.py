@@ -85,22 +85,22 @@ def solve_nominal(build: Build, state: State, *, near: Run | None = None) -> Run
     shares = {name: build.adjust[name] for name, volts in targets.items() if volts is None}
     targets.update({name: _first_target(build, adjustment) for name, adjustment in shares.items()})
     targets.update({name: near.targets[name] for name in shares if near is not None and name in near.targets})
-    found = operate(circuit, trims=_trims(build, targets), start=None if near is None else near.nominal)
+    found = None if near is None else near.nominal
     for _ in range(_TARGET_PASSES if shares else 0):
+        found = operate(circuit, trims=_trims(build, targets), start=found, fine=False)
         better = {name: _better_target(build, a, targets[name], found) for name, a in shares.items()}
         reached = all(abs(better[name] / targets[name] - 1.0) < _TARGET_MET for name in better)
         targets.update(better)
         if reached:
             break
-        found = operate(circuit, trims=_trims(build, targets), start=found)
-    return Run(build, state, found, targets)
+    return Run(build, state, operate(circuit, trims=_trims(build, targets), start=found), targets)
 
 
 def solve_ensemble(run: Run, draw: Draw, state: State | None = None) -> Operating:
     """The same state over the builds of `draw`, pots trimmed nearly; `state` may hold drawn mains volts."""
     circuit = assemble(run.build, state or run.state, draw)
     near = {name: volts * draw.factor(name, "target", spread("trim.reached")) for name, volts in run.targets.items()}
-    return operate(circuit, trims=_trims(run.build, near), start=run.nominal)
+    return operate(circuit, trims=_trims(run.build, near), start=run.nominal, fine=False)
 
 
 def solve_variants(run: Run, state: State) -> Operating:

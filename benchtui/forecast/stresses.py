@@ -12,6 +12,7 @@ from benchtui.buildfile.models import Build
 from benchtui.circuit.discharge import Decay, discharge
 from benchtui.circuit.operating import Operating
 from benchtui.forecast.by_rating import threshold_v
+from benchtui.forecast.drawn import levelled
 from benchtui.forecast.results import Stress
 from benchtui.forecast.run import Run
 
@@ -31,6 +32,9 @@ UNITS = {
 HOT_DRAWS = 20
 """Builds for the spread of the fall with hot valves: it is stepped in time, so 200 of them take ten times as long."""
 
+_NORMAL_98 = 2.326
+"""Standard deviations either way that hold 98 % of a normal distribution."""
+
 
 @dataclass(frozen=True)
 class Rated:
@@ -44,31 +48,43 @@ class Rated:
 def stresses(run: Run, ensemble: Operating, few: Operating) -> tuple[Stress, ...]:
     """Every stress of the state, nominal and over the ensemble (98 % of the builds), in the build file's order.
 
-    The fall with hot valves spreads as it does in `few` builds, all of them, whose first is the nominal one.
+    The fall with hot valves spreads as it does in `few` builds, whose first is the nominal one.
     """
     rated = list(rated_quantities(run.build, run.nominal))
     hot = _hot_seconds(run.build, few) if any(each.quantity == "discharge_hot" for each in rated) else {}
     nominal = _values(run.build, run.nominal, rated, {name: seconds[:1] for name, seconds in hot.items()})
-    drawn = _values(run.build, ensemble, rated, {name: seconds[1:] for name, seconds in hot.items()})
+    drawn = _values(run.build, ensemble, rated, hot)
     return tuple(
         Stress(
             each.part,
             each.quantity,
             UNITS[each.quantity],
             float(nominal[k][0]),
-            *_band(nominal[k], drawn[k]),
+            *(_band_of_few if each.quantity == "discharge_hot" else _band)(
+                float(nominal[k][0]), levelled(drawn[k], nominal[k][0])
+            ),
             limit=each.limit,
         )
         for k, each in enumerate(rated)
     )
 
 
-def _band(nominal: np.ndarray, drawn: np.ndarray) -> tuple[float, float]:
+def _band(nominal: float, drawn: np.ndarray) -> tuple[float, float]:
+    """What 98 % of the builds, and the nominal one, lie between."""
     known = drawn[~np.isnan(drawn)]
     if not len(known):
         return float("nan"), float("nan")
     low, high = np.quantile(known, [0.01, 0.99], method="nearest")
-    return float(min(low, nominal[0])), float(max(high, nominal[0]))
+    return float(min(low, nominal)), float(max(high, nominal))
+
+
+def _band_of_few(nominal: float, drawn: np.ndarray) -> tuple[float, float]:
+    """The same for positive values of a few builds, whose logarithms are taken to be normal."""
+    if not (np.isfinite(drawn) & (drawn > 0.0)).all():
+        return _band(nominal, drawn)
+    logs = np.log(drawn)
+    reach = _NORMAL_98 * logs.std(ddof=1)
+    return float(min(np.exp(logs.mean() - reach), nominal)), float(max(np.exp(logs.mean() + reach), nominal))
 
 
 def rated_quantities(build: Build, found: Operating) -> Iterator[Rated]:

@@ -18,8 +18,9 @@ def test_the_same_part_and_parameter_gets_the_same_factors_in_another_draw() -> 
 
 
 def test_each_strip_of_the_tolerance_holds_one_sample() -> None:
-    factors = Draw(100).factor("C1", "value", (-0.2, 0.5))
-    strips = np.floor((factors - 0.8) / 0.7 * 100).astype(int)
+    factors = Draw(101).factor("C1", "value", (-0.2, 0.5))
+    strips = np.floor((factors[1:] - 0.8) / 0.7 * 100).astype(int)
+    assert factors[0] == 1.0
     assert sorted(strips) == list(range(100))
 
 

@@ -116,6 +116,15 @@ class Operating:
         found = np.abs(between[number - 1]) / np.sqrt(2.0) if number <= len(between) else np.zeros(self.samples)
         return self._shown(found, self._ac_parts, pos, neg)
 
+    def ripple_hz(self, pos: str, neg: str) -> np.ndarray:
+        """Hz (samples,) of the strongest harmonic from `pos` to `neg`; NaN where there is none.
+
+        The mains' own where one rectifier works alone or the halves differ much, twice the mains' from full wave.
+        """
+        strength = np.abs(self.between(self.phasors, pos, neg))
+        hz = (1.0 + strength.argmax(axis=0)) * self.system.network.mains_hz
+        return self._shown(np.where(strength.any(axis=0), hz, np.nan), self._ac_parts, pos, neg)
+
     def current(self, name: str) -> np.ndarray:
         """Mean A (samples,) through a part of two ends, first node to second (a winding: out of its first).
 

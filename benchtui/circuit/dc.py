@@ -24,6 +24,9 @@ from benchtui.circuit.transistors import TRANSISTOR_FORMS
 PASSES = 60
 TRIODE_KNEE_V = 10.0
 
+NEAR_STOP = 1e-3
+"""Share of its track within which a pot that is trimmed counts as at its stop."""
+
 HALVINGS, LEAST_GAIN = 10, 0.25
 """Of a step that is searched: how often it is halved, the share of itself by which it must bring the end nearer."""
 
@@ -221,6 +224,11 @@ class Solution:
     position: np.ndarray
     last_step: np.ndarray
 
+    def put(self, columns: np.ndarray, part: Solution) -> None:
+        """Overwrite some columns."""
+        self.volts[:, columns], self.last_step[:, columns] = part.volts, part.last_step
+        self.position[:, columns], self.settled[columns] = part.position, part.settled
+
 
 def solve(
     system: System,
@@ -245,9 +253,37 @@ def solve(
     with np.errstate(all="ignore"):
         _newton(system, case, found, border, least_step)
         lost = np.flatnonzero(~found.settled)
-        if border is None and lost.size:
+        if border is not None:
+            _trimmed(system, case, found, border, least_step)
+        elif lost.size:
             _searched(system, case, found, lost, least_step)
     return found
+
+
+def _trimmed(system: System, case: Case, found: Solution, border: Border, least_step: float) -> None:
+    """Once more what did not settle, from where its pots have got to; and what stands at a stop with its pot held.
+
+    Towards a stop a pot's part halves at every step, so that volts and position never quite belong together.
+    """
+    lost = np.flatnonzero(~found.settled)
+    if lost.size:
+        again = _held(system, case, found, border, lost, least_step)
+        again.settled[:] = False
+        _newton(system, case.take(lost), again, border.take(lost), least_step)
+        found.put(lost, again)
+    from_stop = np.minimum(found.position, 1.0 - found.position).min(axis=0)
+    at_stop = np.flatnonzero(found.settled & (from_stop < NEAR_STOP))
+    if at_stop.size:
+        found.put(at_stop, _held(system, case, found, border, at_stop, least_step))
+
+
+def _held(
+    system: System, case: Case, found: Solution, border: Border, columns: np.ndarray, least_step: float
+) -> Solution:
+    """Some columns with their pots where they stand."""
+    part, position = case.take(columns), found.position[:, columns]
+    part = replace(part, linear=border.take(columns).with_positions(part.linear, position))
+    return replace(solve(system, part, found.volts[:, columns], least_step=least_step), position=position)
 
 
 def _newton(system: System, case: Case, found: Solution, border: Border | None, least_step: float) -> None:

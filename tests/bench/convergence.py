@@ -43,7 +43,7 @@ def solved(mutant: Mutant, *, from_sound: bool) -> Solved:
     """The mutant solved, from its sound neighbour or from nothing."""
     start = operate(mutant.sound) if from_sound else None
     before = time.process_time()
-    found = operate(mutant.circuit, start=start)
+    found = operate(mutant.circuit, trims=mutant.trims, start=start)
     seconds = time.process_time() - before
     ok = found.settled
     with np.errstate(all="ignore"):

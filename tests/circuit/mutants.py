@@ -29,6 +29,7 @@ from benchtui.circuit.elements import (
     Valve,
     Winding,
 )
+from benchtui.circuit.operate import Trim
 from benchtui.forecast.drawn import powered_points
 from benchtui.quantities.codes import series
 from tests.circuit.kinds import kinds
@@ -36,16 +37,20 @@ from tests.circuit.kinds import kinds
 OPEN_OHM, SHORT_OHM, LEAK_OHM = 1e12, 1e-3, 1e6
 MOST_FAULTS = 4
 
-Source = Callable[[np.random.Generator], Circuit]
+TARGETS_V = (0.05, 0.3, 3.0)
+"""What a pot is trimmed to where the build names no volts: out of reach for some."""
+
+Source = Callable[[np.random.Generator], tuple[Circuit, tuple[Trim, ...]]]
 
 
 @dataclass(frozen=True, eq=False)
 class Mutant:
-    """A mutated circuit, the sound one it came from, and what was done to it."""
+    """A mutated circuit, the sound one it came from, what was done to it, and which of its pots are to be trimmed."""
 
     circuit: Circuit
     sound: Circuit
     what: str
+    trims: tuple[Trim, ...]
 
 
 def mutants(builds: Mapping[str, Build], count: int, samples: int, seed: int) -> Iterator[Mutant]:
@@ -56,24 +61,39 @@ def mutants(builds: Mapping[str, Build], count: int, samples: int, seed: int) ->
     for _ in range(count):
         pool = sources if sources and rng.random() < 0.75 else small
         name = str(rng.choice(sorted(pool)))
-        sound = pool[name](rng)
-        yield _mutant(name, sound, samples, rng)
+        sound, trims = pool[name](rng)
+        mutant = _mutant(name, sound, samples, rng)
+        yield replace(mutant, trims=tuple(trim for trim in trims if _can_be_trimmed(trim, mutant.circuit)))
 
 
 def _always(circuit: Circuit) -> Source:
-    return lambda rng: circuit
+    return lambda rng: (circuit, ())
 
 
 def _any_state(build: Build) -> Source:
     powered = [info.id for info in stages(build) if powered_points(build, info.id)]
 
-    def made(rng: np.random.Generator) -> Circuit:
+    def made(rng: np.random.Generator) -> tuple[Circuit, tuple[Trim, ...]]:
         state = stage_state(build, str(rng.choice(powered)), trimmed=False)
         for _ in range(rng.integers(0, 3)):
             state = _changed_state(build, state, rng)
-        return _with_lifted_wiper(assemble(build, state), rng)
+        trims = _trims(build, rng) if rng.random() < 0.3 else ()
+        return _with_lifted_wiper(assemble(build, state), rng), trims
 
     return made
+
+
+def _trims(build: Build, rng: np.random.Generator) -> tuple[Trim, ...]:
+    return tuple(
+        Trim(each.pot, point.red, point.black, each.target or float(rng.choice(TARGETS_V)), build.meter.input)
+        for each in build.adjust.values()
+        for point in [build.point[each.point]]
+    )
+
+
+def _can_be_trimmed(trim: Trim, circuit: Circuit) -> bool:
+    nodes = set(_nodes(list(circuit.elements)))
+    return {trim.pos, trim.neg} <= nodes and any(each.name == trim.pot for each in circuit.elements)
 
 
 def _changed_state(build: Build, state: State, rng: np.random.Generator) -> State:
@@ -117,7 +137,7 @@ def _mutant(name: str, sound: Circuit, samples: int, rng: np.random.Generator) -
         mutate = _WIRING[int(rng.integers(len(_WIRING)))] if rng.random() < 0.4 else _values
         done.append(mutate(elements, samples, rng))
     done.append(_values(elements, samples, rng))
-    return Mutant(Circuit(tuple(elements), sound.mains_hz), sound, f"{name}: {'; '.join(done)}")
+    return Mutant(Circuit(tuple(elements), sound.mains_hz), sound, f"{name}: {'; '.join(done)}", ())
 
 
 def _values(elements: list[Element], samples: int, rng: np.random.Generator) -> str:

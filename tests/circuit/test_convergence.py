@@ -29,7 +29,7 @@ def solved(number: int) -> Operating:
     """One mutant, from its sound neighbour or from nothing in turn."""
     builds = {name: build(name).build for name, build in BUILDS.items()}
     mutant = list(mutants(builds, MUTANTS, SAMPLES, SEED))[number]
-    return operate(mutant.circuit, start=operate(mutant.sound) if number % 2 else None)
+    return operate(mutant.circuit, trims=mutant.trims, start=operate(mutant.sound) if number % 2 else None)
 
 
 @pytest.mark.parametrize("number", range(MUTANTS))

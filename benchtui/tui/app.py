@@ -31,6 +31,9 @@ from benchtui.tui.widgets.entry import Entry
 _QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
 
 _TICK_S = 0.25
+
+#: What is painted is written by a thread of its own, which waits for so long while this one draws on.
+_SWITCH_S = 0.0005
 _FLOODED = "keys came faster than hands: all dropped"
 
 
@@ -157,7 +160,9 @@ class BenchApp(App[int], inherit_bindings=False):
         if self._bench.entry() is not None:
             self._bench.entry().disarm()
         self._say(_FLOODED)
-        self._arm_when_painted(anew=True)
+        if self._shown.view is not None:
+            self._disarm()
+        self._arm_when_painted()
 
     def action_page(self, pane: Pane) -> None:
         """Open a page, or close it when it is open already."""
@@ -217,7 +222,11 @@ class BenchApp(App[int], inherit_bindings=False):
             pane = "bench"
         notice = "" if fresh else self._shown.notice
         self._draw(replace(self._shown, view=view, pane=pane or self._shown.pane, notice=notice))
-        self._arm_when_painted(anew=fresh)
+        if view.banner is not None and (before is None or before.banner != view.banner):
+            self._bench.tell(view.banner)
+        if fresh:
+            self._disarm()
+        self._arm_when_painted()
         self._start_forecast()
 
     def _draw(self, shown: Shown) -> None:
@@ -229,12 +238,14 @@ class BenchApp(App[int], inherit_bindings=False):
         self._shown = shown
         self._bench.show(shown)
 
-    def _arm_when_painted(self, *, anew: bool = False) -> None:
+    def _disarm(self) -> None:
+        """No key counts until what is drawn next has been painted."""
+        self._armed_for = None
+        self._bench.answer.entry.disarm()
+
+    def _arm_when_painted(self) -> None:
         if self._shown.view is None:
             return
-        if anew:
-            self._armed_for = None
-            self._bench.answer.entry.disarm()
         if self._shown.pane == "note":
             self._bench.note.entry.arm(self._clock())
         if self._bench.asking and self._armed_for is None:
@@ -296,6 +307,7 @@ def run(opener: Opener) -> int:
     code: int | None = None
     try:
         code = app.run(mouse=False)
+    sys.setswitchinterval(_SWITCH_S)
     finally:
         parting = app.session.leave() if app.session is not None else ""
         try:

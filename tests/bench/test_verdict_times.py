@@ -3,8 +3,9 @@
     BENCHTUI_LONG=1 python -m pytest -n 0 -s tests/bench/test_verdict_times.py
 
 The program runs in a terminal of 80x24; readings are typed into it, half of them warns and half passes. Time runs from
-before the Enter is written to the terminal until that piece of output has been read with which number and verdict stand
-on the screen. What the program spent in write and fsync of the record meanwhile is taken off, and reported.
+before the Enter is written to the terminal until that piece of output has been read with which the verdict stands on
+the screen beside the value; `all` is the same for the next prompt and the number of the event. What the program spent
+in write and fsync of the record is taken off, and told.
 """
 
 from __future__ import annotations
@@ -29,14 +30,15 @@ READINGS = count(short=8, full=2 * POINTS)
 
 @dataclass
 class Times:
-    """Seconds of each reading: from Enter to verdict, and within that in the record's writes and syncs."""
+    """Seconds of each reading: to the verdict, to the whole screen, and in the record's writes and syncs."""
 
+    verdict: list[float] = field(default_factory=list)
     whole: list[float] = field(default_factory=list)
     record: list[float] = field(default_factory=list)
 
-    @property
-    def own(self) -> list[float]:
-        return [whole - record for whole, record in zip(self.whole, self.record, strict=True)]
+    def own(self, seconds: list[float]) -> list[float]:
+        """`seconds` without the record's."""
+        return [each - record for each, record in zip(seconds, self.record, strict=True)]
 
 
 def type_stage(folder: Path, times: Times, *busy: str) -> None:
@@ -46,22 +48,19 @@ def type_stage(folder: Path, times: Times, *busy: str) -> None:
     command = [sys.executable, "-m", "tests.bench.verdict_child", str(BUILD), str(folder), str(log), *busy]
     terminal = Terminal(command, os.environ | {"TERM": "xterm-256color", "LANG": "C.UTF-8"})
     try:
-        screen = terminal.wait_for("saved #", "reading")
-        saved = int(screen.split("saved #")[1].split()[0])
+        saved = int(terminal.wait_for("saved #", "reading").split("saved #")[1].split()[0])
         for n in range(READINGS):
             typed, verdict = (f"{111 + n}.5", "WARN") if n % 2 == 0 else (f"{95 + n / 100:.2f}", "PASS")
             spent = recorded(log)
             terminal.type(typed)
             saved += 1
-            times.whole.append(terminal.enter(lambda text, n=saved, v=(verdict, typed): shown(text, n, *v)))
+            told = lambda text, v=verdict, t=typed: any(v in row and f"{t} V" in row for row in text.split("\n"))  # noqa: E731
+            to_verdict, to_whole = terminal.enter(told, lambda text, n=saved: f"saved #{n} " in text)
+            times.verdict.append(to_verdict)
+            times.whole.append(to_whole)
             times.record.append(recorded(log) - spent)
     finally:
         terminal.close()
-
-
-def shown(screen: str, saved: int, verdict: str, typed: str) -> bool:
-    """Do the number of the event, the verdict and the value stand on the screen?"""
-    return f"saved #{saved} " in screen and any(verdict in row and f"{typed} V" in row for row in screen.split("\n"))
 
 
 def recorded(log: Path) -> float:
@@ -82,6 +81,8 @@ def test_enter_to_verdict(busy: tuple[str, ...], tmp_path: Path) -> None:
     times = Times()
     for number in range(ROUNDS):
         type_stage(tmp_path / str(number), times, *busy)
-    assert len(times.whole) == ROUNDS * READINGS
-    print(f"\n{len(times.whole)} readings {'beside a forecast' if busy else 'alone'}: Enter to verdict {told(times.own)}")
-    print(f"  write and fsync beside: {told(times.record)}")
+    assert len(times.verdict) == ROUNDS * READINGS
+    print(f"\n{len(times.verdict)} readings {'beside a forecast' if busy else 'alone'}")
+    print(f"  Enter to verdict {told(times.own(times.verdict))}")
+    print(f"  Enter to all     {told(times.own(times.whole))}")
+    print(f"  write and fsync  {told(times.record)}")

@@ -74,23 +74,27 @@ class Terminal:
         os.write(self._ours, b"\r")
         self.listen(after_s)
 
-    def enter(self, shows: Callable[[str], bool], *, hang_s: float = 10.0) -> float:
-        """Strike Enter; seconds until the piece of output had come after which the screen `shows` it.
+    def enter(self, *shows: Callable[[str], bool], hang_s: float = 10.0) -> tuple[float, ...]:
+        """Strike Enter; for each of `shows` the seconds until the piece of output had come after which the screen does.
 
         Output is only kept as it comes and looked at afterwards, so that looking takes no time.
         """
-        begin, came = time.perf_counter(), []
+        begin = time.perf_counter()
+        came: list[tuple[float, bytes]] = []
+        found: list[float] = []
         os.write(self._ours, b"\r")
-        while (now := time.perf_counter()) < begin + hang_s:
+        while len(found) < len(shows) and time.perf_counter() < begin + hang_s:
             if select.select([self._ours], [], [], _QUIET_S)[0]:
                 came.append((time.perf_counter(), os.read(self._ours, 65536)))
                 continue
             for at, drawn in came:
                 self._stream.feed(drawn)
-                if shows(self.text()):
-                    return at - begin
+                while len(found) < len(shows) and shows[len(found)](self.text()):
+                    found.append(at - begin)
             came = []
-        raise AssertionError(f"nothing of the kind within {now - begin:.0f} s\n{self.text()}")
+        if len(found) < len(shows):
+            raise AssertionError(f"nothing of the kind within {hang_s:.0f} s\n{self.text()}")
+        return tuple(found)
 
     def kill(self) -> None:
         """SIGKILL, then what was drawn up to it."""

@@ -16,7 +16,7 @@ from textual.geometry import Size
 from textual.screen import Screen
 from textual.widgets import Input
 
-from benchtui.session.view import LogLine, View
+from benchtui.session.view import Banner, LogLine, View
 from benchtui.tui.drawing import page
 from benchtui.tui.drawing.banner import banner
 from benchtui.tui.drawing.foot import foot
@@ -115,6 +115,18 @@ class BenchScreen(Screen[None]):
             self.query_one("#page").scroll_home(animate=False)
         if shown.pane == "record" and before.pane != "record":
             self.query_one("#page").scroll_end(animate=False)
+
+    def tell(self, answer: Banner) -> None:
+        """Paint an answer where the last one stands, before anything else is drawn or laid out.
+
+        The verdict is then on the screen some ten milliseconds after Enter. Textual has no public way to paint one
+        widget now: it paints what has changed at its own next beat.
+        """
+        last = self.query_one("#banner", Picture) if self.furnished else None
+        if last is not None and last.display and last.size.height:
+            last.show_in_place(banner, answer, self._look, _banner_rows(self.app.size.height))
+            self._compositor.update_widgets({last})
+            self._compositor_refresh()
 
     def move(self, rows: int) -> None:
         """Scroll what is in sight by `rows`."""

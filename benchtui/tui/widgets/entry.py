@@ -56,9 +56,10 @@ class Entry(Input, inherit_bindings=False):
         self._keys = Line()
 
     def disarm(self) -> None:
-        """Empty the field for a new prompt; no key counts until `arm`."""
+        """Empty the field for a new prompt, which is drawn next; no key counts until `arm`."""
         self._keys.disarm()
-        self.value = ""
+        with self.prevent(Input.Changed):
+            self.value = ""
 
     def arm(self, now: float) -> None:
         """The prompt has been on the screen since `now`; keys struck a moment later count."""

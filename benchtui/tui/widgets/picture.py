@@ -28,7 +28,19 @@ class Picture(Widget):
             return
         self._draw, self._parts = draw, parts
         self._drawn = None
-        self.refresh(layout=True)
+        self.refresh(layout=not self._fits())
+
+    def _fits(self) -> bool:
+        """Does what is drawn now take the rows that are there, and the width what it takes anyway?"""
+        width = self.styles.width
+        in_sight = self.display and width is not None and not width.is_auto and self.content_size.width > 0
+        return in_sight and rows(self._at(self.content_size.width)) == self.content_size.height
+
+    def show_in_place(self, draw: Callable[..., Text], *parts: object) -> None:
+        """Draw these `parts` for now in the rows that it has; `show` then makes the room that they need."""
+        width = self.content_size.width
+        self._drawn = (width, draw(*parts, width))
+        self.refresh()
 
     def rows_in(self, width: int) -> int:
         """How many rows it takes when `width` cells wide; none while it is out of sight."""

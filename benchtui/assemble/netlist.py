@@ -119,8 +119,11 @@ def _chokes(ground: Ground) -> Iterator[Element]:
 
 def _pots(ground: Ground) -> Iterator[Element]:
     for name, part in _fitted(ground, "pot"):
-        position = ground.state.pots.get(name, part.position)
-        yield Pot(name, *part.nodes, ground.value(name, part.value, None, part.tolerance), position)
+        ohm = ground.value(name, part.value, None, part.tolerance)
+        if name in ground.state.wipers_open:
+            yield Resistor(name, part.nodes[0], part.nodes[2], ohm)
+        else:
+            yield Pot(name, *part.nodes, ohm, ground.state.pots.get(name, part.position))
 
 
 def _transformers(ground: Ground) -> Iterator[Element]:

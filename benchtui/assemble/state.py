@@ -31,6 +31,9 @@ class State:
     thermistors_warm: Value = 1.0
     clips: tuple[tuple[str, str], ...] = ()
     pots: Mapping[str, Value] = field(default_factory=dict)
+    wipers_open: frozenset[str] = frozenset()
+    """Pots whose wiper has lifted off the track."""
+
     trimmed: frozenset[str] = frozenset()
     """Adjustments whose pot is to be set for its target in this state."""
 

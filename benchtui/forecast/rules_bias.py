@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import stage_state
 from benchtui.assemble.valves import POWER_W, Section, sections
 from benchtui.buildfile.models import Point
-from benchtui.circuit.elements import CHASSIS, Circuit, Element, Pot, Resistor
+from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.joints import Joints
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import StageStates, Walk, first
+from benchtui.forecast.run import highest_mains
 from benchtui.quantities.show import show
 
 FIXED_BIAS_OHM = 100.0
@@ -28,7 +31,6 @@ _BIAS_V = -1.0
 """A grid that reads above this has no bias to speak of."""
 
 _KEPT_SHARE = 0.98
-_LIFTED_OHM = 1e15
 _SOURCE = "common practice, no source"
 
 
@@ -115,18 +117,21 @@ def _direct(states: StageStates) -> Iterator[Point]:
 def lifted_wipers(walk: Walk) -> Iterator[Finding]:
     """With a wiper off its track every output grid must stay as negative as it was, or more so.
 
-    Solved with cold cathodes, each pot's wiper lifted in a sample of its own.
+    Solved with cold cathodes, one wiper lifted after the other.
     """
     for states, fixed in _fixed_by_stage(walk):
         pots = [name for name in states.build.pot if name in states.cold.system.network.tracks]
-        if not pots:
-            continue
-        lifted = operate(_with_lifted_wipers(states.cold.circuit, pots))
-        for section in fixed:
-            kept_v, *without = lifted.dc(section.nodes["grid"], CHASSIS)
-            for pot, volts in zip(pots, without, strict=True):
+        state = replace(
+            stage_state(states.build, states.stage, mains_v=highest_mains(states.build)).cold(),
+            pots=states.run.positions,
+        )
+        for pot in pots:
+            circuit = assemble(states.build, replace(state, wipers_open=frozenset({pot})))
+            lifted = operate(circuit, start=states.cold)
+            for section in fixed:
+                kept_v, volts = (first(found.dc(section.nodes["grid"], CHASSIS)) for found in (states.cold, lifted))
                 if kept_v < _BIAS_V and not volts <= _KEPT_SHARE * kept_v:
-                    yield _lifted(states, pot, section, float(kept_v), float(volts))
+                    yield _lifted(states, pot, section, kept_v, volts)
 
 
 def _lifted(states: StageStates, pot: str, section: Section, kept_v: float, volts: float) -> Finding:
@@ -145,18 +150,3 @@ def _fixed_by_stage(walk: Walk) -> Iterator[tuple[StageStates, list[Section]]]:
         if has_fixed_bias(powered.states, powered.section):
             found.setdefault(powered.states.stage, []).append(powered.section)
     return ((walk.states[stage], fixed) for stage, fixed in found.items())
-
-
-def _with_lifted_wipers(circuit: Circuit, pots: list[str]) -> Circuit:
-    """The circuit as it is in the first sample, and with the wiper of each of `pots` lifted in one more."""
-    elements: list[Element] = []
-    for element in circuit.elements:
-        if not isinstance(element, Pot):
-            elements.append(element)
-            continue
-        ohm = np.zeros(1 + len(pots))
-        ohm[1 + pots.index(element.name)] = _LIFTED_OHM
-        slider = f"{element.name} slider"
-        elements.append(Pot(element.name, element.end_1, slider, element.end_2, element.ohm, element.position))
-        elements.append(Resistor(f"{element.name} contact", slider, element.wiper, ohm))
-    return Circuit(tuple(elements), circuit.mains_hz)

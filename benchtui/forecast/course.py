@@ -6,11 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from benchtui.assemble.state import stage_state
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import State, stage_state
 from benchtui.assemble.valves import rectifier_valves
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import order
+from benchtui.circuit.elements import Choke
 from benchtui.circuit.probe import Probe, readings
+from benchtui.circuit.switch_on import switch_on
 from benchtui.forecast.drawn import Drawn, drawn_stage
 from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.results import Course
@@ -20,6 +23,11 @@ from benchtui.parts.guide import value as guide
 TIMES_S = (0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 22.0, 27.0, 35.0, 45.0, 60.0)
 _NINE_TENTHS = np.log(10.0)
 _MARGIN = 1.05
+
+METER_S = 0.3
+"""What a digital meter takes the mean of (common practice, no source)."""
+
+SWING_S, SWING_POINTS = 0.6, 48
 
 
 def emission_at(times_s: np.ndarray, warm_s: float) -> np.ndarray:
@@ -33,7 +41,8 @@ def emission_at(times_s: np.ndarray, warm_s: float) -> np.ndarray:
 def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> Course | None:
     """The course of the stage's point to watch; None where the stage names none or it floats.
 
-    Quasi-static: each moment is the operating point at its emission, the reservoirs filling in under a second.
+    Quasi-static: each moment is the operating point at its emission, the reservoirs filling in under a second. In that
+    second a filter may swing higher: what a meter shows of it stands at 0 s.
     """
     entry = build.stage.get(stage)
     if entry is None or entry.watch is None:
@@ -50,6 +59,7 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
         state,
         emission=emission_at(times, guide("warm_up.indirect")),
         rectifier_emission=emission_at(times, guide("warm_up.direct" if direct else "warm_up.indirect")),
+        thermistors_warm=-np.expm1(-_NINE_TENTHS * times / guide("warm_up.thermistor")),
     )
     found = solve_variants(run, warming)
     kind = "dc" if point.quantity == "dc" else "ac"
@@ -58,6 +68,9 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     if not np.isfinite(volts).any():
         return None
     volts = np.interp(times, times[np.isfinite(volts)], volts[np.isfinite(volts)])
+    if kind == "dc":
+        swing = _first_swing(build, replace(state, pots=run.positions), {point.red, point.black})
+        volts[0] = max(volts[0], swing, key=abs)
     extreme = float(volts[np.argmax(np.abs(volts))])
     off_v, reason = _switch_off_above(extreme, drawn_stage(build, stage, mains_v, trimmed, SAMPLES), entry.watch)
     limit = powered_limits(run, stage)[entry.watch].high
@@ -67,6 +80,22 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     if limit is not None and (limit.value < off_v or extreme < 0.0 or drifts or kind == "ac"):
         off_v, reason = limit.value, limit.reason
     return Course(entry.watch, TIMES_S, tuple(map(float, volts)), extreme, off_v, reason)
+
+
+def _first_swing(build: Build, state: State, nodes: set[str]) -> float:
+    """The highest that a meter shows across a capacitor between `nodes` as the mains comes on, everything cold, in V.
+
+    0 where none stands there or no choke is in the circuit: then nothing swings.
+    """
+    across = [name for name, part in build.capacitor.items() if set(part.nodes) == nodes and name in state.fitted]
+    circuit = assemble(build, replace(state.cold(), rectifier_emission=0.0, thermistors_warm=0.0))
+    if not across or not any(isinstance(element, Choke) for element in circuit.elements):
+        return 0.0
+    found = switch_on(circuit, SWING_S, points=SWING_POINTS)
+    volts = np.nan_to_num(found.volts[across[0]][:, 0])
+    shown = round(METER_S * SWING_POINTS * circuit.mains_hz)
+    means = np.convolve(volts, np.full(shown, 1.0 / shown), mode="valid")
+    return float(means[np.argmax(np.abs(means))])
 
 
 def _comes_trimmed(build: Build, stage: str) -> bool:

@@ -1,12 +1,20 @@
-"""The point to watch where nothing but hum is expected."""
+"""The point to watch: where nothing but hum is expected, while rectifiers warm, and while a filter swings."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+import pytest
+
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import stage_state
 from benchtui.buildfile.load import load
 from benchtui.forecast.course import first_minute
 from benchtui.forecast.expect import expect_powered
+from benchtui.forecast.run import stage_run
+from tests.circuit import deck
 
 BUILDS = Path(__file__).parents[2] / "builds"
 
@@ -18,3 +26,31 @@ def test_across_the_load_hum_is_healthy_and_the_figure_to_switch_off_at_is_the_l
     assert abs(found.nominal) < 1e-4 and 0.005 < found.high < 0.02
     course = first_minute(build, "signal", mains_v=230.0)
     assert course is not None and course.switch_off_v == 1.0 and "oscillates" in course.reason
+
+
+def test_valve_rectifiers_bring_the_supply_up_and_nothing_swings() -> None:
+    """A 5Y3GT is directly heated: nothing at 0 s, nine tenths of its emission after two, and from then on steady."""
+    course = first_minute(load(BUILDS / "pp-6v6.toml").build, "supply", mains_v=230.0)
+    assert course is not None and course.times_s[:3] == (0.0, 1.0, 2.0)
+    assert course.volts[0] == pytest.approx(0.0, abs=0.01)
+    assert 0.8 * course.highest_v < course.volts[1] < course.volts[2] < course.highest_v
+    assert course.volts[2] > 0.98 * course.highest_v
+    assert course.volts[4:] == pytest.approx([course.highest_v] * len(course.volts[4:]), rel=1e-3)
+
+
+@pytest.mark.spice
+def test_behind_silicon_and_a_choke_the_first_second_is_the_highest() -> None:
+    """What a meter shows (the mean of 0.3 s) of ngspice's own run from nothing, and no alarm below it."""
+    build = load(BUILDS / "pp-el34.toml").build
+    course = first_minute(build, "supply", mains_v=230.0)
+    assert course is not None and course.point == "ht"
+    state = stage_state(build, "supply").cold()
+    circuit = assemble(build, replace(state, pots=stage_run(build, "supply").positions))
+    found = deck.run(circuit, {}, run_s=0.6, keep_from_s=0.0, step_s=1e-4)
+    even = np.arange(0.0, 0.6, 1e-4)
+    volts = np.interp(even, found["time"], found["v(ht)"])
+    shown = np.convolve(volts, np.full(3000, 1.0 / 3000), mode="valid").max()
+    assert course.volts[0] == course.highest_v == pytest.approx(shown, rel=0.003)
+    assert course.volts[0] > 1.015 * course.volts[-1]
+    assert volts.max() > 1.1 * course.volts[-1], "the swing itself is shorter than a meter can show"
+    assert course.switch_off_v > course.highest_v

@@ -11,6 +11,7 @@ from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.resistance import unpowered
 from benchtui.forecast.charging import Charging
+from benchtui.forecast.clip import Ends
 from benchtui.forecast.ohms import OhmsBench, expect_between, ohms_bench
 from benchtui.forecast.pins import Pin, electrode_of, wired_pins
 from benchtui.forecast.probing import (
@@ -51,9 +52,9 @@ class Chart:
 
 
 @lru_cache(maxsize=32)
-def chart(build: Build, stage: str) -> Chart:
-    """The chart of `stage`, read with hands in, the bleed clip where it is then; red where electrolytics want it."""
-    bench = ohms_bench(build, stage)
+def chart(build: Build, stage: str, clips: tuple[Ends, ...] | None = None) -> Chart:
+    """The chart of `stage`, read with hands in and `clips` as for `expect_ohms`; red where electrolytics want it."""
+    bench = ohms_bench(build, stage, clips=clips)
     listed = [*_pins(build, stage), *_others(build, bench)]
     bench.touch(probe.node for _, _, reading in listed for probe in (reading.red, reading.black))
     return Chart(stage, tuple(_row(bench, *each) for each in listed), bench.state.clips)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,6 +15,7 @@ from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build, Meter
 from benchtui.circuit.elements import CHASSIS, Value
 from benchtui.circuit.resistance import Unpowered, paths, unpowered
+from benchtui.forecast.clip import Ends
 from benchtui.forecast.covering import covering
 from benchtui.forecast.meter import resolution
 from benchtui.forecast.ohms import OhmsBench, expect_between, expect_ohms, ohms_bench
@@ -79,6 +80,16 @@ def inspection(build: Build, stage: str) -> Inspection:
         chosen.append(Chosen(found.readings[row], found.expected[row], adds))
     unseen = (_unseen(found, number) for number in np.flatnonzero(~known))
     return Inspection(stage, len(found.slips), tuple(chosen[:free]), tuple(chosen[free:]), tuple(unseen))
+
+
+def expect_chosen(
+    build: Build, stage: str, chosen: Iterable[Chosen], clips: tuple[Ends, ...]
+) -> tuple[Expectation, ...]:
+    """What the `chosen` readings should be with the bleed clip or the links across `clips`."""
+    bench = ohms_bench(build, stage, clips=clips)
+    readings = [each.reading for each in chosen]
+    bench.touch(probe.node for reading in readings for probe in (reading.red, reading.black))
+    return tuple(expect_between(bench, each.id, each.red.node, each.black.node) for each in readings)
 
 
 @dataclass(frozen=True, eq=False)

@@ -32,7 +32,8 @@ class Step:
 class Point:
     """A reading of a phase. A warn at a guarded one is never accepted.
 
-    `lacks` is the instrument that would prove it and that is not owned: a good reading is then no pass.
+    `lacks` is the instrument that would prove it and that is not owned: a good reading is then no pass. `computed`: the
+    build file does not list it, it was found to be needed.
     """
 
     id: str
@@ -43,6 +44,7 @@ class Point:
     black: str
     guards: str | None = None
     lacks: str = ""
+    computed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,9 +102,22 @@ class Bench:
         )
 
     def point(self, id: str) -> Point | None:
-        """The point called `id`, also where another stage reads it."""
+        """The point called `id`, also where another stage reads it, or one that is computed for this stage."""
         entry = self.build.point.get(id)
-        return plan_point(self.build, id, entry) if entry else None
+        if entry is not None:
+            return plan_point(self.build, id, entry)
+        return next((point for point in self.due.points if point.id == id), None)
+
+    @property
+    def pin(self) -> str | None:
+        """The pin of a socket that the point asked for now is at, such as "V2.8"; None where it is at none."""
+        entry = self.build.point.get(self.ask.subject)
+        if entry is not None:
+            return entry.socket
+        found = self.facts.inspection.further if self.facts and self.facts.inspection else ()
+        readings = (each.reading for each in found if each.reading.id == self.ask.subject)
+        probes = (probe for reading in readings for probe in (reading.red, reading.black))
+        return next((str(probe.pin) for probe in probes if probe.pin is not None), None)
 
     def reservoir(self, id: str) -> Reservoir | None:
         return next((r for r in self.phase.reservoirs if r.id == id), None)

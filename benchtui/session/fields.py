@@ -271,7 +271,7 @@ def _of_point(bench: Bench) -> dict[str, str]:
         meter = f"{meter}, {_reading_range(bench)}"
     live = bench.state.mode is Mode.POWERED and point.black != NAME
     hand = {"hand": "hands off: both leads are clipped on"} if live else {}
-    instrument = proving(bench.build.point[point.id])
+    instrument = "" if point.computed else proving(bench.build.point[point.id])
     if instrument and not point.lacks:
         meter = instrument
     return {"name": point.name, "red": point.red, "black": point.black, "unit": point.unit, "meter": meter,

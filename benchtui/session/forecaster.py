@@ -11,6 +11,8 @@ from benchtui.verdicts.expectation import Expectation
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
+    from benchtui.forecast.chart import Chart
+    from benchtui.forecast.inspection import Inspection
     from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
 
 #: A window that is not under this share of what it is without earlier readings stays what it is.
@@ -33,13 +35,16 @@ class GateFacts:
 class StageFacts:
     """Expectations by point, the course of the watched point, and sentences about points that were left out.
 
-    `looks`: watts of a lamp as a limiter = how a sound stage leaves it, "dark", "dim" or "bright".
+    `looks`: watts of a lamp as a limiter = how a sound stage leaves it, "dark", "dim" or "bright". `chart`: the ohms of
+    every pin in the stage's hands-in work; `inspection`: the readings that show its wiring slips.
     """
 
     expectations: Mapping[str, Expectation]
     course: Course | None = None
     left_out: tuple[str, ...] = ()
     looks: Mapping[float, str] = field(default_factory=dict)
+    chart: Chart | None = None
+    inspection: Inspection | None = None
 
 
 class Forecaster(Protocol):
@@ -78,11 +83,19 @@ class RealForecaster:
         return GateFacts(gate_forecast(build, stage), ht, clip_ends(build, stage))
 
     def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
+        from benchtui.buildfile.stages import stages
+        from benchtui.forecast.chart import chart
         from benchtui.forecast.clip import clips_on
+        from benchtui.forecast.inspection import expect_chosen, inspection
         from benchtui.forecast.ohms import expect_ohms
 
         clips = clips_on(build, stage, linked=linked)
-        return StageFacts({e.point: e for e in expect_ohms(build, stage, clips=clips)})
+        told = expect_ohms(build, stage, clips=clips)
+        if any(info.id == stage and info.kind == "bench" for info in stages(build)):
+            return StageFacts({e.point: e for e in told})
+        found = inspection(build, stage)
+        told += expect_chosen(build, stage, found.further, clips)
+        return StageFacts({e.point: e for e in told}, chart=chart(build, stage, clips), inspection=found)
 
     def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts:
         from benchtui.forecast.course import first_minute

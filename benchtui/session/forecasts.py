@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from math import inf, nan
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Course, Finding, TrimTarget
@@ -16,6 +16,9 @@ from benchtui.procedure.state import Mode, State
 from benchtui.session.earlier import Earlier
 from benchtui.session.forecaster import Forecaster, GateFacts, StageFacts
 from benchtui.verdicts.expectation import Expectation, Limit
+
+if TYPE_CHECKING:
+    from benchtui.forecast.inspection import Inspection
 
 Key = tuple[object, ...]
 
@@ -27,6 +30,9 @@ _OF_CLOSING = (
     "hands out", "clip off", "clear", "rail", "ohms", "cover", "power on", "ht live", "trim ht", "switch off",
 )  # fmt: skip
 
+
+#: Questions that end a stage's hands-in work, which is not over before what shows its wiring slips is known.
+_OF_INSPECTION = ("go on", "hands out", "finish", "found")
 
 #: What the ratings review is kept under.
 REVIEW: Key = ("review",)
@@ -58,6 +64,11 @@ class Forecasts:
 
     def cold(self, stage: str, linked: bool) -> StageFacts | None:
         return self._found.get(("cold", stage, linked))
+
+    def inspections(self) -> dict[str, Inspection]:
+        """What shows the wiring slips of a stage, of those computed so far."""
+        facts = {str(key[1]): found for key, found in self._found.items() if key[0] == "cold"}
+        return {stage: found.inspection for stage, found in facts.items() if found.inspection is not None}
 
     def stage(self, stage: str, mains_v: float | None, earlier: Earlier) -> StageFacts | None:
         """What was computed for these very mains and for all that was read by now, or nothing."""
@@ -141,12 +152,20 @@ def _stage(stage: str, mains_v: float | None, earlier: Earlier) -> Key:
     return ("stage", stage, mains_v, () if mains_v is None else earlier.before(stage))
 
 
+def _inspects(plan: Plan, state: State) -> bool:
+    """Is a stage wired or checked again with hands in?"""
+    phase = state.at(plan)
+    return state.mode is Mode.HANDS and (bool(state.alarm) if phase.kind == "power" else not phase.bare)
+
+
 def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains: bool) -> Key | None:
     """The forecast without which `ask` cannot be put honestly; None if it needs none."""
     stage = state.at(plan).stage
     if ask.kind == "clip":
         clip = clip_stage(plan, state)
         return ("gate", clip) if clip else None
+    if ask.kind in _OF_INSPECTION and _inspects(plan, state):
+        return ("cold", stage, linked(state))
     if ask.kind in _OF_GATE:
         gate = gate_stage(plan, state)
         return ("gate", gate) if gate else None
@@ -181,7 +200,7 @@ def wanted(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains
         keys.append(("gate", gate))
     if ask.kind == "trim" and now:
         keys += [(*now[:2], trim.id, *now[3:]) for trim in state.at(plan).trims]
-    if state.at(plan).kind == "hands" and state.at(plan).points and state.mains != "unknown":
+    if state.at(plan).kind == "hands" and not state.at(plan).bare and state.mains != "unknown":
         keys.append(("cold", stage, linked(state)))
     if state.mode is Mode.POWERED and state.mains_v is not None:
         keys.append(_stage(stage, state.mains_v, earlier))

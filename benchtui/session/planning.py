@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import inf, isfinite, nan
+from typing import TYPE_CHECKING
 
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
@@ -23,18 +24,34 @@ from benchtui.session.forecaster import GateFacts
 from benchtui.session.places import CHASSIS, place, point_place
 from benchtui.session.steps import live_steps, steps
 
+if TYPE_CHECKING:
+    from benchtui.forecast.inspection import Inspection
+
 #: Settling time where valves are in their sockets and the build file names none. Common practice, no source.
 SETTLE_S = 60.0
 
 
-def plan(build: Build, gates: Mapping[str, GateFacts], objections: tuple[str, ...] = ()) -> Plan:
-    """The plan of `build`, with the gates forecast so far by stage, and what the ratings review has against power."""
+#: Readings of one stage that are asked for beside the build file's own: more than a person does with care is skipped
+#: through. Own decision; the rest is in the chart.
+MOST_COMPUTED = 12
+
+
+def plan(
+    build: Build,
+    gates: Mapping[str, GateFacts],
+    objections: tuple[str, ...] = (),
+    inspections: Mapping[str, Inspection] | None = None,
+) -> Plan:
+    """The plan of `build`, with the gates and inspections forecast so far by stage, and what the ratings review has
+    against power.
+    """
     phases: list[Phase] = []
     powered: StageInfo | None = None
     capacitors = _on_the_bench(build, gates)
     for info in stages(build):
         hands, power = f"{info.id}, hands in" if info.kind == "power" else info.id, info.id
-        phases.append(_hands_phase(build, info, hands, powered, gates, capacitors))
+        computed = _computed((inspections or {}).get(info.id))
+        phases.append(_hands_phase(build, info, hands, powered, gates, capacitors, computed))
         if info.kind == "power":
             phases.append(_power_phase(build, info, power, gates.get(info.id)))
             powered = info
@@ -77,8 +94,9 @@ def _hands_phase(
     powered: StageInfo | None,
     gates: Mapping[str, GateFacts],
     capacitors: Mapping[str, Reservoir],
+    computed: tuple[Point, ...],
 ) -> Phase:
-    """The gate of a hands phase reads what the powered stage before it may have charged."""
+    """The gate of a hands phase reads what the powered stage before it may have charged; `computed` come last."""
     facts = gates.get(powered.id) if powered else None
     first = next((stage.id for stage in stages(build) if stage.kind == "power"), "")
     in_already = fitted(build, powered.id) if powered else frozenset()
@@ -94,8 +112,16 @@ def _hands_phase(
     return Phase(
         id, info.id, "hands", _reservoirs(build, info.id, facts, places.clip if places else None), clip,
         bare=info.kind == "bench" and powered is None and not chargeable,
-        steps=steps(build, info, powered, capacitors), points=points,
+        steps=steps(build, info, powered, capacitors), points=(*points, *computed),
     )  # fmt: skip
+
+
+def _computed(found: Inspection | None) -> tuple[Point, ...]:
+    """The readings that show what the build file's own do not."""
+    readings = [each.reading for each in found.further[:MOST_COMPUTED]] if found else []
+    return tuple(
+        Point(each.id, each.name, "resistance", "ohm", each.red.at, each.black.at, computed=True) for each in readings
+    )
 
 
 def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None) -> Phase:

@@ -42,7 +42,7 @@ def prompt(bench: Bench, number: int, extra: dict[str, str]) -> Prompt:
         hint=words.get("hint", _HINTS.get(words["entry"], "")),
         probes=_probes(words, filled),
         scale=_scale(bench),
-        socket=socket(bench.build, bench.build.point.get(bench.ask.subject)) if kind in ("point", "warned") else None,
+        socket=socket(bench.build, bench.pin) if kind in ("point", "warned") else None,
         course=_course(bench) if kind in ("settle", "full mains") else None,
         wait_s=bench.ask.wait_s,
         items=_items(bench),

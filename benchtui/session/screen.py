@@ -83,9 +83,9 @@ def stage_marks(bench: Bench) -> tuple[StageMark, ...]:
 
 def _mark(bench: Bench, stage: str, title: str) -> StageMark:
     phases = [(n, phase) for n, phase in enumerate(bench.plan.phases) if phase.stage == stage]
-    total = sum(_size(phase) for _, phase in phases)
     now = bench.state.phase
     over = bench.state.mode is Mode.DONE or bench.state.last_complete
+    total = sum(_size(phase, computed=n == now and not over) for n, phase in phases)
     done = sum(_size(phase) for n, phase in phases if n < now or over)
     if any(n == now for n, _ in phases) and not over:
         here = {each.id for each in (*bench.phase.steps, *bench.phase.points)}
@@ -103,19 +103,21 @@ def _passed(bench: Bench, stage: str) -> Literal["passed", "passed with warns", 
     return "passed with warns" if bench.notebook.accepted(stage) else "passed"
 
 
-def _size(phase: Phase) -> int:
-    return len(phase.steps) + len(phase.points)
+def _size(phase: Phase, *, computed: bool = False) -> int:
+    """Steps and points of a phase; those that are `computed` count while they are asked for, and are known then."""
+    return len(phase.steps) + sum(computed or not point.computed for point in phase.points)
 
 
 def explain(bench: Bench, stage: str) -> tuple[str, ...]:
     """The points of a stage with what they read and how they were judged."""
     entries = bench.notebook.stages.get(stage, {})
-    lines = []
-    for phase in bench.plan.phases:
-        if phase.stage != stage:
-            continue
-        for each in phase.points:
-            lines.append(f"{each.name}: {_told(entries[each.id], each.unit) if each.id in entries else 'not read yet'}")
+    points = {each.id: each for phase in bench.plan.phases if phase.stage == stage for each in phase.points}
+    lines = [
+        f"{each.name}: {_told(entries[id], each.unit) if id in entries else 'not read yet'}"
+        for id, each in points.items()
+    ]
+    # read, and computed: after a restart the plan knows them again only once they are computed
+    lines += [f"{id}: {_told(entry, 'ohm')}" for id, entry in entries.items() if id not in points]
     return tuple(lines) or ("No readings in this stage.",)
 
 

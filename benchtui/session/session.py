@@ -18,6 +18,7 @@ from benchtui.record import Journal, RecordError
 from benchtui.session import figures, findings, screen, wording
 from benchtui.session.answers import Said, Taken, meaning, strict
 from benchtui.session.bench import Bench
+from benchtui.session.charting import chart_page
 from benchtui.session.clock import Clock
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
@@ -26,7 +27,7 @@ from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
 from benchtui.session.tables import table
-from benchtui.session.view import Banner, LogLine, View
+from benchtui.session.view import Banner, ChartPage, LogLine, View
 
 #: A gap this long between two ticks means that nobody watched: the computer slept or the program stood still.
 _GAP_S = 10.0
@@ -174,6 +175,10 @@ class Session:
         """The points of a stage with their verdicts."""
         return tuple(clean(line) for line in screen.explain(self._bench(), stage))
 
+    def chart(self) -> ChartPage:
+        """The ohms of the present stage: every pin, and what shows its wiring slips."""
+        return chart_page(self._bench())
+
     def leave(self) -> str:
         """Close the record; the line that says what to do about the power."""
         self._journal.close()
@@ -203,7 +208,8 @@ class Session:
 
     def _plan(self) -> Plan:
         """The plan by what is computed so far."""
-        return plan(self._build, self._forecasts.gates(), findings.objections(*self._reviewed()))
+        reviewed = findings.objections(*self._reviewed())
+        return plan(self._build, self._forecasts.gates(), reviewed, self._forecasts.inspections())
 
     def _replan(self, *, reviewed: bool) -> None:
         self._ledger.plan = self._plan()

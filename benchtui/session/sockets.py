@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from benchtui.buildfile.models import Build, Point
+from benchtui.buildfile.models import Build
 from benchtui.parts.bases import base
 from benchtui.parts.errors import PartError
 from benchtui.parts.valves import find
 from benchtui.session.view import Socket
 
 
-def socket(build: Build, point: Point | None) -> Socket | None:
-    """The socket that `point` names, such as V2.8; None where it names none or none that is known."""
-    if point is None or not point.socket or "." not in point.socket:
+def socket(build: Build, named: str | None) -> Socket | None:
+    """The socket of a pin that is `named`, such as V2.8; None where that is none, or none that is known."""
+    if not named or "." not in named:
         return None
-    name, pin = point.socket.rsplit(".", 1)
+    name, pin = named.rsplit(".", 1)
     valve = build.valve.get(name)
     if valve is None:
         return None

@@ -145,6 +145,25 @@ class LogLine:
 
 
 @dataclass(frozen=True)
+class ChartRow:
+    """A reading in ohms: where, what it should read, its window, and what to mind."""
+
+    place: str
+    reads: str
+    window: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class ChartPage:
+    """The ohms of the present stage: sentences first, rows under their headings, and what no ohms show."""
+
+    lines: tuple[str, ...]
+    groups: tuple[tuple[str, tuple[ChartRow, ...]], ...] = ()
+    unseen: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class View:
     build: str
     stage: str

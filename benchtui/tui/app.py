@@ -49,6 +49,7 @@ class BenchApp(App[int], inherit_bindings=False):
         Binding("f3", "page('note')", show=False),
         Binding("f4", "page('stages')", show=False),
         Binding("f5", "page('record')", show=False),
+        Binding("f6", "page('chart')", show=False),
         Binding("escape", "page('bench')", show=False),
         Binding("up", "move(-1)", show=False),
         Binding("down", "move(1)", show=False),
@@ -235,6 +236,8 @@ class BenchApp(App[int], inherit_bindings=False):
                 shown = replace(shown, told=self.session.explain(shown.view.stages[shown.chosen_stage].id))
             if shown.pane in ("record", "note"):
                 shown = replace(shown, log_lines=self.session.log())
+            if shown.pane == "chart":
+                shown = replace(shown, charted=self.session.chart())
         self._shown = shown
         self._bench.show(shown)
 

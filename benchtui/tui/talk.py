@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
-from benchtui.session.view import LogLine, View
+from benchtui.session.view import ChartPage, LogLine, View
 
 
 class Session(Protocol):
@@ -24,6 +24,8 @@ class Session(Protocol):
     def log(self) -> tuple[LogLine, ...]: ...
 
     def explain(self, stage: str) -> tuple[str, ...]: ...
+
+    def chart(self) -> ChartPage: ...
 
     def pending_forecast(self) -> Callable[[], object] | None: ...
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from benchtui.session.view import Banner, LogLine, View
+from benchtui.session.view import Banner, ChartPage, ChartRow, LogLine, View
 from tests.screens.scenes import POWER_OFF, READ, WORDS
 
 
@@ -55,6 +55,10 @@ class FakeSession:
 
     def explain(self, stage: str) -> tuple[str, ...]:
         return (f"points of {stage}: HT at C4 299 V, pass",)
+
+    def chart(self) -> ChartPage:
+        row = ChartRow("8 cathode", "470 Ω", "441 Ω to 499 Ω", "climbs: C4")
+        return ChartPage(("Power off, hands in.",), (("V2 6V6GT", (row,)),), ("C4 is reversed: look at its plus",))
 
     def pending_forecast(self) -> Callable[[], object] | None:
         job, self.job = self.job, None

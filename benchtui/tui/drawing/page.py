@@ -52,6 +52,7 @@ _KEYS = (
     ("F3", "write a note into the record"),
     ("F4", "the stages, what was read in each, and what is open"),
     ("F5", "the record in words"),
+    ("F6", "ohms: every pin of this stage without power, and what shows a wiring slip"),
     ("F8", "STOP: hand off, mains off; works on every screen, at once"),
     ("Esc", "back to the bench"),
     ("PgUp PgDn", "move through what does not fit"),

@@ -16,8 +16,8 @@ from textual.geometry import Size
 from textual.screen import Screen
 from textual.widgets import Input
 
-from benchtui.session.view import Banner, LogLine, View
-from benchtui.tui.drawing import page
+from benchtui.session.view import Banner, ChartPage, LogLine, View
+from benchtui.tui.drawing import chart, page
 from benchtui.tui.drawing.banner import banner
 from benchtui.tui.drawing.foot import foot
 from benchtui.tui.drawing.head import head
@@ -28,7 +28,7 @@ from benchtui.tui.widgets.entry import Entry
 from benchtui.tui.widgets.field import Field
 from benchtui.tui.widgets.picture import Picture
 
-Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "leave"]
+Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "chart", "leave"]
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,7 @@ class Shown:
     chosen_stage: int = 0
     told: tuple[str, ...] = ()
     log_lines: tuple[LogLine, ...] = ()
+    charted: ChartPage | None = None
     stop_wanted: bool = False
 
 
@@ -211,6 +212,8 @@ class BenchScreen(Screen[None]):
                 return page.stages, view, shown.chosen_stage, shown.told, look
             case "record":
                 return page.record, shown.log_lines, look
+            case "chart" if shown.charted is not None:
+                return chart.chart, shown.charted, look
             case "leave":
                 return page.leaving, view, look
             case _:

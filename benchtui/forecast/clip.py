@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from benchtui.assemble.state import stage_state
+from benchtui.assemble.valves import electrode_nodes, rectifier_valves
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
+from benchtui.circuit.elements import CHASSIS
 from benchtui.forecast.by_rating import held_by_rating
 from benchtui.forecast.gate import reservoirs_of
+from benchtui.forecast.reservoirs import groups
 
 Ends = tuple[str, str]
 """The two nodes that a clip joins."""
@@ -14,16 +18,44 @@ Ends = tuple[str, str]
 def clip_ends(build: Build, stage: str | None) -> Ends | None:
     """Where the clip goes in the gates after `stage` had power, or, for None, before anything had.
 
-    The place that the build file gives, else across the first reservoir of that stage. Where it has none (heaters
-    alone), across the first one of the next powered stage that has, fitted by then or not. None in a build without.
+    The place that the build file gives, else across the largest capacitor of that stage's rail, the one behind a
+    rectifier of the highest rated volts. Where no rectifier's end has a capacitor to chassis it is the first reservoir.
+    Where the stage has none (heaters alone), it is that of the next powered stage that has, fitted by then or not.
+    None in a build without.
     """
     if build.gate.clip_between is not None:
         return build.gate.clip_between
     powered = [info.id for info in stages(build) if info.kind == "power"]
-    for near in powered if stage is None else powered[powered.index(stage) :]:
+    ahead = powered if stage is None else powered[powered.index(stage) :]
+    for near in ahead:
+        if (ends := _rail(build, near)) is not None:
+            return ends
+    for near in ahead:
         if reservoirs := reservoirs_of(build, near):
             return reservoirs[0].red, reservoirs[0].black
     return None
+
+
+def _rail(build: Build, stage: str) -> Ends | None:
+    """The largest capacitor's ends on the rail of the highest rated volts, by what is fitted: nothing is solved."""
+    rectified = {node for part in build.diode.values() for node in part.nodes}
+    for ref in rectifier_valves(build):
+        electrodes = electrode_nodes(build.valve[ref])
+        rectified |= {node for name, nodes in electrodes.items() if name != "heater" for node in nodes}
+    rated = {}
+    for group in groups(build, stage_state(build, stage), list(held_by_rating(build, stage))):
+        fed = [part.volts for part in map(build.capacitor.get, group) if _to_chassis(part.nodes) & rectified]
+        if fed:
+            rated[group] = max(fed)
+    if not rated:
+        return None
+    (live,) = _to_chassis(build.capacitor[max(rated, key=rated.__getitem__)[0]].nodes)
+    return live, CHASSIS
+
+
+def _to_chassis(nodes: Ends) -> set[str]:
+    """The other end of what stands on chassis; nothing where neither end does."""
+    return {*nodes} - {CHASSIS} if CHASSIS in nodes else set()
 
 
 def clips_on(build: Build, stage: str, *, linked: bool) -> tuple[Ends, ...]:

@@ -50,7 +50,7 @@ def type_stage(folder: Path, times: Times, *busy: str) -> None:
     try:
         saved = int(terminal.wait_for("saved #", "reading").split("saved #")[1].split()[0])
         for n in range(READINGS):
-            typed, verdict = (f"{111 + n}.5", "WARN") if n % 2 == 0 else (f"{95 + n / 100:.2f}", "PASS")
+            typed, verdict = (f"{111 + 0.9 * n:.1f}", "WARN") if n % 2 == 0 else (f"{95 + n / 100:.2f}", "PASS")
             spent = recorded(log)
             terminal.type(typed)
             saved += 1

@@ -118,15 +118,16 @@ class BenchScreen(Screen[None]):
             self.query_one("#page").scroll_end(animate=False)
 
     def tell(self, answer: Banner) -> None:
-        """Paint an answer where the last one stands, before anything else is drawn or laid out.
+        """Paint an answer where the last one stands, or else the hint, before anything else is drawn or laid out.
 
         The verdict is then on the screen some ten milliseconds after Enter. Textual has no public way to paint one
         widget now: it paints what has changed at its own next beat.
         """
-        last = self.query_one("#banner", Picture) if self.furnished else None
-        if last is not None and last.display and last.size.height:
-            last.show_in_place(banner, answer, self._look, _banner_rows(self.app.size.height))
-            self._compositor.update_widgets({last})
+        places = [self.query_one(name, Picture) for name in ("#banner", "#answer-hint")] if self.furnished else []
+        place = next((each for each in places if each in self._compositor.visible_widgets), None)
+        if place is not None:
+            place.show_in_place(banner, answer, self._look, _banner_rows(self.app.size.height))
+            self._compositor.update_widgets({place})
             self._compositor_refresh()
 
     def move(self, rows: int) -> None:

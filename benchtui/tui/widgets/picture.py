@@ -21,12 +21,13 @@ class Picture(Widget):
         self._draw: Callable[..., Text] | None = None
         self._parts: tuple = ()
         self._drawn: tuple[int, Text] | None = None
+        self._passing = False
 
     def show(self, draw: Callable[..., Text], *parts: object) -> None:
         """Draw these `parts` from now on; nothing is done if they are what is shown already."""
-        if self._draw is draw and self._parts == parts:
+        if self._draw is draw and self._parts == parts and not self._passing:
             return
-        self._draw, self._parts = draw, parts
+        self._draw, self._parts, self._passing = draw, parts, False
         self._drawn = None
         self.refresh(layout=not self._fits())
 
@@ -37,9 +38,9 @@ class Picture(Widget):
         return in_sight and rows(self._at(self.content_size.width)) == self.content_size.height
 
     def show_in_place(self, draw: Callable[..., Text], *parts: object) -> None:
-        """Draw these `parts` for now in the rows that it has; `show` then makes the room that they need."""
+        """Draw these `parts` for now in the rows that it has, until the next `show`."""
         width = self.content_size.width
-        self._drawn = (width, draw(*parts, width))
+        self._drawn, self._passing = (width, draw(*parts, width)), True
         self.refresh()
 
     def rows_in(self, width: int) -> int:

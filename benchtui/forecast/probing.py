@@ -122,14 +122,14 @@ def winding_readings(bench: OhmsBench) -> Iterator[Reading]:
     for element in bench.circuit.elements:
         if isinstance(element, MainsTransformer):
             for winding in element.windings:
-                yield _across(winding.name, winding.name, winding.a, winding.b)
+                yield _across(winding.name, f"{winding.name}, end to end", winding.a, winding.b)
         if isinstance(element, OutputTransformer):
             at = leads(element)
             halves = [["ht", *(tap for tap in (f"tap_{half}",) if tap in at), f"anode_{half}"] for half in "ab"]
             for k, half in enumerate((half for half in halves if half[-1] in at), 1):
                 for piece, (one, other) in enumerate(pairwise(half), 1):
                     id = f"{element.name}.{k}" + (f".{piece}" if len(half) > 2 else "")
-                    yield _across(id, f"{element.name}, primary", at[other], at[one])
+                    yield _across(id, f"{element.name}, {at[other]} to {at[one]}", at[other], at[one])
             yield _across(f"{element.name}.secondary", f"{element.name}, secondary", at["hot"], at["cold"])
 
 
@@ -137,7 +137,7 @@ def _parts(bench: OhmsBench, fitted: Mapping[str, str]) -> Iterator[Reading]:
     there = [element for element in bench.circuit.elements if fitted.get(element.name) in _HANDY]
     for element in there:
         ends = list(leads(element).values())
-        yield _across(element.name, element.name, ends[0], ends[-1])
+        yield _across(element.name, f"{element.name}, end to end", ends[0], ends[-1])
     for element in there:
         for node in leads(element).values():
             if node != CHASSIS:
@@ -166,7 +166,7 @@ def at_pin(pin: Pin, node: str) -> Probe:
 
 
 def _across(id: str, name: str, a: str, b: str) -> Reading:
-    return Reading(computed_id(id), f"{name}, end to end", _end(id, a), _end(id, b))
+    return Reading(computed_id(id), name, _end(id, a), _end(id, b))
 
 
 def _end(id: str, node: str) -> Probe:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import isfinite
+from typing import TYPE_CHECKING
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Course, TrimTarget
@@ -18,6 +19,9 @@ from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
 from benchtui.session.wording import by_instrument
 from benchtui.verdicts.expectation import Expectation
+
+if TYPE_CHECKING:
+    from benchtui.forecast.inspection import Chosen
 
 
 @dataclass(frozen=True)
@@ -109,14 +113,19 @@ class Bench:
         return next((point for point in self.due.points if point.id == id), None)
 
     @property
+    def chosen(self) -> Chosen | None:
+        """What was computed of the point asked for now, where the build file has no such point."""
+        found = self.facts.inspection.further if self.facts and self.facts.inspection else ()
+        return next((each for each in found if each.reading.id == self.ask.subject), None)
+
+    @property
     def pin(self) -> str | None:
         """The pin of a socket that the point asked for now is at, such as "V2.8"; None where it is at none."""
         entry = self.build.point.get(self.ask.subject)
         if entry is not None:
             return entry.socket
-        found = self.facts.inspection.further if self.facts and self.facts.inspection else ()
-        readings = (each.reading for each in found if each.reading.id == self.ask.subject)
-        probes = (probe for reading in readings for probe in (reading.red, reading.black))
+        reading = self.chosen.reading if self.chosen else None
+        probes = (reading.red, reading.black) if reading else ()
         return next((str(probe.pin) for probe in probes if probe.pin is not None), None)
 
     def reservoir(self, id: str) -> Reservoir | None:

@@ -275,7 +275,14 @@ def _of_point(bench: Bench) -> dict[str, str]:
     if instrument and not point.lacks:
         meter = instrument
     return {"name": point.name, "red": point.red, "black": point.black, "unit": point.unit, "meter": meter,
-            "range": _range(bench), "lacks": _lacks(point) or _tester(bench, point), **hand}  # fmt: skip
+            "range": _range(bench), "lacks": _lacks(point) or _shows(bench) or _tester(bench, point),
+            **hand}  # fmt: skip
+
+
+def _shows(bench: Bench) -> str:
+    """What a computed reading is for."""
+    chosen = bench.chosen
+    return table("words")["computed"]["line"].format(slip=chosen.adds[0]) if chosen else ""
 
 
 def _reading_range(bench: Bench) -> str:

@@ -139,6 +139,8 @@ def why(bench: Bench) -> tuple[str, ...]:
             found.append(f"Stop at {figures.shown(limit.value, unit)}: {limit.reason}")
     if target is not None:
         found.append(target.why)
+    if bench.chosen is not None:
+        found.append(table("words")["computed"]["why"].format(slips="; ".join(bench.chosen.adds)))
     if bench.facts is not None:
         found += bench.facts.left_out
     return tuple(found)

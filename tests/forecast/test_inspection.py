@@ -147,7 +147,7 @@ def test_the_small_example_by_hand() -> None:
     """
     found = inspection(build("first-steps"), "output")
     by_hand = {
-        "Pin 8 of V1 to chassis": 560.0, "Pin 3 to pin 4 of V1": 100.0, "T2, primary, end to end": 280.0,
+        "Pin 8 of V1 to chassis": 560.0, "Pin 3 to pin 4 of V1": 100.0, "T2, v1_a to ht": 280.0,
         "Pin 4 to pin 5 of V1": 100.0 + 280.0 + 1 / (1 / 150e3 + 1 / 3200.0) + 470e3, "RIN, end to end": 1e6,
         "HT+ to chassis at the closing, clip off": 151e3,
     }  # fmt: skip

@@ -180,6 +180,8 @@ class Builder:
     def _point(self, view: View) -> Act:
         if view.prompt.entry == "text" and self.reason:
             return self.reason
+        if any("computed to show a slip" in line for line in view.prompt.lines):
+            return display.ohms(self.rig.ohms(*self._nodes(view)))
         id = self._point_id(view, view.prompt.title.removesuffix(", limited"))
         shown = display.ohms if self.rig.build.point[id].quantity == "resistance" else display.volts
         return shown(self.rig.reads(id))

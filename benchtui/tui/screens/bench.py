@@ -28,6 +28,9 @@ from benchtui.tui.widgets.entry import Entry
 from benchtui.tui.widgets.field import Field
 from benchtui.tui.widgets.picture import Picture
 
+#: Rows of an answer with its word in large letters, and the most for which it is drawn small.
+_LARGE_ROWS, _SMALL_ROWS = 4, 7
+
 Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "chart", "leave"]
 
 
@@ -126,7 +129,9 @@ class BenchScreen(Screen[None]):
         places = [self.query_one(name, Picture) for name in ("#banner", "#answer-hint")] if self.furnished else []
         place = next((each for each in places if each in self._compositor.visible_widgets), None)
         if place is not None:
-            place.show_in_place(banner, answer, self._look, _banner_rows(self.app.size.height))
+            large = place.size.height >= _LARGE_ROWS
+            most = _banner_rows(self.app.size.height) if large else min(_banner_rows(self.app.size.height), _SMALL_ROWS)
+            place.show_in_place(banner, answer, self._look, most)
             self._compositor.update_widgets({place})
             self._compositor_refresh()
 

@@ -36,6 +36,12 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     pytest.skip("ngspice is not installed")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Answers of the command line are kept in a folder of the tests', empty at first."""
+    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+
+
 @pytest.fixture
 def spice() -> str:
     """The path of ngspice, for tests marked `spice`."""

@@ -13,6 +13,7 @@ from benchtui.cli.builds import add_build, load_build
 from benchtui.cli.caution import CAUTION
 from benchtui.cli.expected_json import expected_document
 from benchtui.cli.expected_text import stage_lines
+from benchtui.cli.kept import kept
 from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
 from benchtui.quantities.errors import Question
@@ -41,6 +42,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """The forecast of one stage or of all. Raises Refusal for a wrong build file, option or record."""
+    words = [f"{name}={value!r}" for name, value in sorted(vars(options).items())]
+    return kept(words, [Path(name) for name in (options.build, options.given) if name], lambda: _computed(options))
+
+
+def _computed(options: argparse.Namespace) -> Answer:
     build = load_build(options.build).build
     if options.chart:
         return _charted(options, build)

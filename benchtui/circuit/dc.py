@@ -21,13 +21,13 @@ from benchtui.circuit.regulators import REGULATOR_FORMS
 from benchtui.circuit.system import LEAK_SIEMENS, System
 from benchtui.circuit.transistors import TRANSISTOR_FORMS
 
-PASSES = 60
+PASSES, SEARCHED_PASSES = 60, 30
 TRIODE_KNEE_V = 10.0
 
 NEAR_STOP = 1e-3
 """Share of its track within which a pot that is trimmed counts as at its stop."""
 
-HALVINGS, LEAST_GAIN = 10, 0.25
+HALVINGS, LEAST_GAIN = 8, 0.25
 """Of a step that is searched: how often it is halved, the share of itself by which it must bring the end nearer."""
 
 FORMS = VALVE_FORMS | REGULATOR_FORMS | TRANSISTOR_FORMS
@@ -318,13 +318,13 @@ def _size(step: np.ndarray, volts: np.ndarray) -> np.ndarray:
 
 
 def _searched(system: System, case: Case, found: Solution, live: np.ndarray, least_step: float) -> None:
-    """Newton with each step halved until the step that would follow is shorter.
+    """Newton with each step halved until the step that would follow is shorter; given up where none is.
 
     The natural monotonicity test of P. Deuflhard, "Newton Methods for Nonlinear Problems", 2004 (from memory): unlike
     the residual it does not care that a coil has 1,000 siemens and an open grid next to none.
     """
     found.volts[:, live] = np.nan_to_num(found.volts[:, live], posinf=0.0, neginf=0.0)
-    for _ in range(PASSES):
+    for _ in range(SEARCHED_PASSES):
         part, volts = case.take(live), found.volts[:, live]
         at = linearise(system, part, volts)
         step = at.factors.solve(-at.residual)
@@ -335,11 +335,13 @@ def _searched(system: System, case: Case, found: Solution, live: np.ndarray, lea
             if nearer.all():
                 break
             share = np.where(nearer, share, 0.5 * share)
+        else:
+            share = np.where(nearer, share, 0.0)
         found.volts[:, live] = volts + share * step
         found.last_step[:, live] = step
         small, alive = size <= least_step, np.isfinite(step).all(axis=0)
         found.settled[live[small & alive]] = True
-        live = live[alive & ~small]
+        live = live[alive & ~small & (share > 0.0)]
         if not live.size:
             break
 

@@ -1,3 +1,3 @@
-"""Studies and times. Importing the program before numpy keeps linear algebra on one thread, as in the program itself."""
+"""Studies and times. The program is imported before numpy: it keeps linear algebra on one thread."""
 
 import benchtui  # noqa: F401

@@ -160,9 +160,9 @@ class BenchApp(App[int], inherit_bindings=False):
     def _flooded(self) -> None:
         if self._bench.entry() is not None:
             self._bench.entry().disarm()
-        self._say(_FLOODED)
         if self._shown.view is not None:
             self._disarm()
+        self._say(_FLOODED)
         self._arm_when_painted()
 
     def action_page(self, pane: Pane) -> None:
@@ -222,11 +222,11 @@ class BenchApp(App[int], inherit_bindings=False):
             self.bell()
             pane = "bench"
         notice = "" if fresh else self._shown.notice
-        self._draw(replace(self._shown, view=view, pane=pane or self._shown.pane, notice=notice))
         if view.banner is not None and (before is None or before.banner != view.banner):
             self._bench.tell(view.banner)
         if fresh:
             self._disarm()
+        self._draw(replace(self._shown, view=view, pane=pane or self._shown.pane, notice=notice))
         self._arm_when_painted()
         self._start_forecast()
 
@@ -307,10 +307,10 @@ def _exit_code_of(view: View | None) -> int:
 def run(opener: Opener) -> int:
     """Run the app and return its exit code; what is to be done about the power is the last line on stderr."""
     app = BenchApp(opener)
+    sys.setswitchinterval(_SWITCH_S)
     code: int | None = None
     try:
         code = app.run(mouse=False)
-    sys.setswitchinterval(_SWITCH_S)
     finally:
         parting = app.session.leave() if app.session is not None else ""
         try:

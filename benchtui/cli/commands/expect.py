@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from benchtui.cli.answer import Answer, Exit, Refusal
 from benchtui.cli.builds import add_build, load_build
 from benchtui.cli.caution import CAUTION
+from benchtui.cli.divided import divided
 from benchtui.cli.expected_json import expected_document
 from benchtui.cli.expected_text import stage_lines
 from benchtui.cli.kept import kept
@@ -60,8 +61,8 @@ def _computed(options: argparse.Namespace) -> Answer:
     wanted = _wanted(options.stage, given, build)
     from benchtui.forecast.expect import expect_stage
 
-    forecasts = [
-        expect_stage(
+    def forecast(stage: str) -> StageForecast:
+        return expect_stage(
             build,
             stage,
             mains_v=mains_v,
@@ -69,10 +70,11 @@ def _computed(options: argparse.Namespace) -> Answer:
             ideal_meter=options.ideal_meter,
             trimmed=not options.untrimmed,
         )
-        for stage in wanted
-    ]
+
+    last_first = wanted[::-1]  # the later a stage, the longer it takes
+    forecasts = divided(forecast, last_first)[::-1]
     used_v = build.mains.volts if mains_v is None else mains_v
-    left_out = [f"{forecast.stage}: {clean(text)}" for forecast in forecasts for text in forecast.left_out]
+    left_out = [f"{each.stage}: {clean(text)}" for each in forecasts for text in each.left_out]
     out = expected_document(build.id, used_v, forecasts) if options.json else _text(build, used_v, forecasts)
     return Answer(Exit.FINE, out, "\n".join(left_out))
 

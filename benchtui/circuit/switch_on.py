@@ -241,11 +241,12 @@ class _Stepper:
         return amps, gas
 
     def _solved(self, across: np.ndarray, open_v: np.ndarray, gas: tuple[Group, ...]) -> tuple[np.ndarray, np.ndarray]:
-        """Newton's method on the ports' volts: across = open volts less what all currents take away.
+        """Newton's method on the ports' volts: across = open volts less what all currents take away; NaN if it fails.
 
         A rectifier's volts have its current times its own ohms added (the ohms seen while all others conduct): its
         current is then a function whose slope is bounded, as in `ring.py`.
         """
+        left = np.ones(self.net.samples, dtype=bool)
         for _ in range(PASSES):
             amps, slope = self._laws(across, gas)
             miss = across - open_v + _times(self._others, amps)

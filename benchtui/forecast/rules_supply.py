@@ -49,10 +49,15 @@ def inrush(states: StageStates) -> Iterator[Finding]:
     peaks = switched_on(states.build, states.stage).peak_a
     for name, _, _, ratings in _rectifiers(states):
         rating = ratings.get("surge_a")
-        if rating is not None and not peaks[name] <= rating.value:
+        if rating is None or peaks[name] <= rating.value:
+            continue
+        if np.isfinite(peaks[name]):
             text = f"{name}, switched on at the crest of the highest mains: {of_limit(peaks[name], rating.value, 'A')}"
             severity = "warn" if rating.confidence == "low" else "stop"
             yield states.find(severity, name, "inrush", text, peaks[name], rating.value, rating.source)
+        else:
+            text = f"{name}, just switched on: its current could not be computed"
+            yield states.find("warn", name, "inrush", text, None, rating.value, "the circuit engine")
 
 
 def _mean_currents(states: StageStates) -> Iterator[Finding]:

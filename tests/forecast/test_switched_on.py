@@ -9,6 +9,7 @@ import pytest
 
 from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build, Limits
+from benchtui.circuit import switch_on as circuit_switch_on
 from benchtui.forecast.reservoirs import capacitor_peaks
 from benchtui.forecast.review_state import Walk, stage_states
 from benchtui.forecast.rules_parts import switch_on_volts
@@ -72,6 +73,17 @@ def test_inrush_is_held_against_the_surge_rating() -> None:
     weak = {"1N4007": Limits(source="made up", confidence="high", surge_a="10 A")}
     weaker = made.model_copy(update={"limits": {**made.limits, **weak}})
     assert {("stop", name, "inrush") for name in ("D1", "D2", "D3", "D4")} <= told(inrush, weaker)
+
+
+def test_what_could_not_be_computed_is_no_pass(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Newton's method is given no pass at all: nothing settles, and it is said."""
+    monkeypatch.setattr(circuit_switch_on, "PASSES", 0)
+    switched_on.cache_clear()
+    made = build("c").build
+    volts, amps = told(switch_on_volts, made), told(inrush, made)
+    switched_on.cache_clear()
+    assert ("warn", "C1", "switch-on-volts") in volts
+    assert ("warn", "D1", "inrush") in amps
 
 
 def test_a_cold_thermistor_would_halve_it() -> None:

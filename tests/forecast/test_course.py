@@ -11,6 +11,7 @@ import pytest
 from benchtui.assemble.netlist import assemble
 from benchtui.assemble.state import stage_state
 from benchtui.buildfile.load import load
+from benchtui.buildfile.models import Thermistor
 from benchtui.forecast.course import first_minute
 from benchtui.forecast.expect import expect_powered
 from benchtui.forecast.run import stage_run
@@ -54,3 +55,19 @@ def test_behind_silicon_and_a_choke_the_first_second_is_the_highest() -> None:
     assert course.volts[0] > 1.015 * course.volts[-1]
     assert volts.max() > 1.1 * course.volts[-1], "the swing itself is shorter than a meter can show"
     assert course.switch_off_v > course.highest_v
+
+
+def test_an_inrush_thermistor_warms_on_the_way() -> None:
+    """In the HT lead, 470 ohm cold and 4 ohm warm: the supply rises with it, to where the warm one has it."""
+    build = load(BUILDS / "pp-el34.toml").build
+    fuse = build.fuse["F2"]
+    thermistor = Thermistor(nodes=fuse.nodes, stage=fuse.stage, value="4 ohm", cold="470 ohm")
+    without = {name: part for name, part in build.fuse.items() if name != "F2"}
+    made = build.model_copy(update={"fuse": without, "thermistor": {"TH1": thermistor}})
+    course = first_minute(made, "supply", mains_v=230.0)
+    assert course is not None
+    rising = course.volts[1:]
+    assert list(rising) == sorted(rising)
+    assert rising[0] < 0.98 * rising[-1]
+    warm = stage_run(made, "supply", mains_v=230.0).nominal.dc("ht", "0")[0]
+    assert rising[-1] == pytest.approx(warm, rel=2e-3)

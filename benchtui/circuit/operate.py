@@ -17,7 +17,7 @@ import numpy as np
 
 from benchtui.circuit.ac import AcCircuit, two_step_symbol
 from benchtui.circuit.branches import Network
-from benchtui.circuit.dc import Border, Case, Ports, case_of, linearise, open_ports, solve
+from benchtui.circuit.dc import Border, Case, Ports, case_of, linearise, open_ports, solve, valve_currents
 from benchtui.circuit.elements import Circuit, Value
 from benchtui.circuit.network import network
 from benchtui.circuit.operating import Operating
@@ -224,8 +224,9 @@ def _neighbour(system: System, border: Border | None, start: Operating, state: _
     wave = _wave_like(net, start)
     if wave is None:
         return state
-    state = _seen(system, state, _case(net, state, border))
-    wave = wave.resampled(state.points).scaled_to(state.seen_mains_v)
+    ac = _ac_circuit(system, state, _case(net, state, border))
+    _, mains_v = ac.seen_from_rectifiers(two_step_symbol(state.points, net.mains_hz)[:1])
+    wave = wave.resampled(state.points).scaled_to(mains_v)
     return replace(state, wave=wave, ports=wave.ports())
 
 
@@ -327,11 +328,22 @@ def _seen(system: System, state: _State, case: Case) -> _State:
     far = np.abs(state.volts - state.seen_at) > SEEN_AGAIN * np.abs(state.volts).max(axis=0)
     if state.seen_ohms is not None and not far.any():
         return state
-    valves = linearise(system, case, state.volts).valve_siemens
-    linear_g = np.where(np.isfinite(net.linear.r), 0.0, case.linear)
-    ac = AcCircuit(system, linear_g, valves)
+    ac = _ac_circuit(system, state, case)
     ohms, mains_v = ac.seen_from_rectifiers(two_step_symbol(state.points, net.mains_hz))
     return replace(state, seen_ohms=ohms, seen_mains_v=mains_v, seen_at=state.volts)
+
+
+def _ac_circuit(system: System, state: _State, case: Case) -> AcCircuit:
+    """The circuit linearised at the state's volts, rectifiers open."""
+    linear_g = np.where(np.isfinite(system.network.linear.r), 0.0, case.linear)
+    valves = valve_currents(system.network, case.valves, _valve_volts(system, state.volts))[1]
+    return AcCircuit(system, linear_g, valves)
+
+
+def _valve_volts(system: System, volts: np.ndarray) -> np.ndarray:
+    """Volts of the devices' branches (devices, 3, samples)."""
+    net = system.network
+    return system.across(volts)[net.first_valve : net.first_rectifier].reshape(-1, 3, volts.shape[1])
 
 
 def _supply(system: System, state: _State, case: Case, tolerance: float) -> _State:

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from benchtui.circuit.ac import AcCircuit, exact_symbol
-from benchtui.circuit.dc import solve
+from benchtui.circuit.dc import linearise, solve
 from benchtui.circuit.elements import Capacitor, Circuit, Pot, Resistor, Value
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
@@ -70,7 +70,7 @@ def _dc(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
     for k, ohm in enumerate(_ohms(probes, samples)):
         siemens[k, k * samples : (k + 1) * samples] = 1.0 / ohm
     case = replace(operating.case.take(columns), meters=siemens)
-    start = np.nan_to_num(operating.dc_volts)[:, columns]
+    start = _loaded(operating, pairs, _ohms(probes, samples)).reshape(-1, count * samples)
     solved = solve(system, case, start)
     grounded = np.concatenate([solved.volts, np.zeros((1, count * samples))])
     parts = parts_of(operating.system, operating.case.linear)
@@ -80,6 +80,20 @@ def _dc(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
         joined = (parts[pos] == parts[neg]) & solved.settled[here]
         shown[:, k] = np.where(joined, grounded[pos, here] - grounded[neg, here], np.nan)
     return shown
+
+
+def _loaded(operating: Operating, pairs: Sequence[tuple[int, int]], meter_ohm: np.ndarray) -> np.ndarray:
+    """Node volts (nodes, probes, samples) with each meter in place, the circuit being linear: where Newton begins."""
+    system, volts = operating.system, np.nan_to_num(operating.dc_volts)
+    ends = np.zeros((system.nodes + 1, len(pairs), operating.samples))
+    for k, (pos, neg) in enumerate(pairs):
+        ends[pos, k] += 1.0
+        ends[neg, k] -= 1.0
+    ends = ends[:-1]
+    ohms = linearise(system, operating.case, volts).factors.solve(ends.copy())
+    seen, open_v = (ends * ohms).sum(axis=0), (ends * volts[:, None]).sum(axis=0)
+    start = volts[:, None] - ohms * (open_v / (seen + meter_ohm))
+    return np.where(np.isfinite(start).all(axis=0), start, volts[:, None])
 
 
 def _ac(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:

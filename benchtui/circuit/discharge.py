@@ -122,6 +122,7 @@ def discharge(
     farad = net.linear.c[branches]
     charge = np.abs(farad * volts)
     matters = loose & (charge > TRAPPED_SHARE * charge.sum(axis=0))
+    hot = hot and any((group.emission > 0).any() for group in case.valves)
     if hot or matters.any() or case.regulated:
         live = case if hot else case.cold(net)
         live = replace(live, ports=_Conducting(_rectifiers(net.rectifiers, hot=hot), system.rectifier_count))

@@ -89,9 +89,9 @@ def _resistors(ground: Ground) -> Iterator[Element]:
 
 
 def _thermistor_ohm(ground: Ground, name: str, part: models.Thermistor) -> Value:
-    """Between cold and hot its resistance goes evenly in ratio (common practice, no source)."""
+    """Between cold and hot its resistance goes evenly in ratio, off by as much (common practice, no source)."""
     warm = ground.state.thermistors_warm
-    return part.cold ** (1.0 - warm) * ground.value(name, part.value, None, part.tolerance) ** warm
+    return ground.value(name, part.cold ** (1.0 - warm) * part.value**warm, None, part.tolerance)
 
 
 def _clip(ground: Ground) -> Iterator[Element]:

@@ -1,7 +1,7 @@
 """Ohms between two nodes of an unpowered stage, by a small solver of its own: nothing of the engine is used.
 
 Resistors, fuses, switches, links, heaters, pots, chokes and the windings of every transformer are what they are;
-capacitors are charged, valves cold and junctions open.
+capacitors are charged, valves and thermistors cold and junctions open.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ class Ohms:
 
     def __init__(self, build: Build, stage: str, clips: tuple[tuple[str, str], ...] = ()) -> None:
         made = circuit(build, moment(build, stage))
+        for name in build.thermistor.keys() & made.resistors.keys():
+            made.resistors[name] = (*made.resistors[name][:2], build.thermistor[name].cold)
         for number, ends in enumerate(clips):
             made.resistor(f"clip {number}", *ends, build.gate.clip)
         self._names = made.names

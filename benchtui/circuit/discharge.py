@@ -42,8 +42,8 @@ BENT_SHARE, BENT_V, GROWTH, FALL = 0.012, 0.12, 2.0, 0.3
 """How far from a straight line a capacitor may fall in one step, as a share of its volts and in volts, and by how much
 the next step may be longer or shorter. The seconds to the threshold are within 0.8 % of those of far finer steps."""
 
-LEAST_NEWTON_STEP = 3e-3
-"""Share of the volts: a Newton step as small as this leaves an error far below that of the step in time."""
+LEAST_NEWTON_STEP = 2e-2
+"""Share of the volts: the error that a Newton step of this leaves is its square, far below that of the step in time."""
 
 _GRID_S = np.concatenate([[0.0], np.geomspace(1e-4, LONGEST_S, 451)])
 

@@ -133,7 +133,7 @@ def _steady(circuit: Circuit, system: System, trims: Sequence[Trim], start: Oper
             state = _neighbour(system, border, start, state)
         state = _solved(system, border, state)
         if system.rectifier_count and fine:
-            state = _solved(system, border, _finer(state))
+            state = _solved(system, border, _finer(state), TIGHT)
     return Operating(
         circuit=circuit,
         system=system,
@@ -147,9 +147,9 @@ def _steady(circuit: Circuit, system: System, trims: Sequence[Trim], start: Oper
     )
 
 
-def _solved(system: System, border: Border | None, state: _State) -> _State:
+def _solved(system: System, border: Border | None, state: _State, first: float = LOOSE) -> _State:
     """The rounds, the further attempts on what did not settle, and a last DC solution with the final wave."""
-    state = _rounds(system, border, state)
+    state = _rounds(system, border, state, first)
     for attempt in (_from_nothing, _by_steps):
         lost = np.flatnonzero(~state.settled)
         if lost.size:
@@ -262,12 +262,12 @@ def _by_steps(system: System, border: Border | None, points: int) -> _State:
     return state
 
 
-def _rounds(system: System, border: Border | None, state: _State) -> _State:
-    """Rounds until all samples settle; when most have, the others go on alone."""
+def _rounds(system: System, border: Border | None, state: _State, first: float = LOOSE) -> _State:
+    """Rounds until all samples settle, waves in the `first` as well as that; when most have, the others go on alone."""
     whole, live = state, np.arange(system.network.samples)
     for number in range(ROUNDS):
         started = state.wave is not None or not system.rectifier_count
-        state = _round(system, border if started else None, state, TIGHT if number else LOOSE)
+        state = _round(system, border if started else None, state, TIGHT if number else first)
         left = np.flatnonzero(~state.settled)
         if not left.size:
             break

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -65,6 +65,20 @@ class Operating:
     @property
     def samples(self) -> int:
         return self.system.network.samples
+
+    def take(self, samples: np.ndarray) -> Operating:
+        """The same for some samples; the circuit stays that of all."""
+        return replace(
+            self,
+            system=self.system.take(samples),
+            case=self.case.take(samples),
+            dc_volts=self.dc_volts[:, samples],
+            wave=None if self.wave is None else self.wave.take(samples),
+            settled=self.settled[samples],
+            last_step=self.last_step[:, samples],
+            border=None if self.border is None else self.border.take(samples),
+            positions=self.positions[:, samples],
+        )
 
     @cached_property
     def floating(self) -> frozenset[str]:

@@ -7,21 +7,20 @@ from dataclasses import replace
 
 import numpy as np
 
-from benchtui.assemble.draw import Draw
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.conditioned import Known, conditioned
-from benchtui.forecast.drawn import Drawn, drawn_ensemble, drawn_stage, powered_points
+from benchtui.forecast.drawn import Drawn, drawn_stage, powered_points
 from benchtui.forecast.given import Given, StageReadings
 from benchtui.forecast.grids import grid_nodes
 from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.ohms import expect_ohms
 from benchtui.forecast.overload import carries
-from benchtui.forecast.results import StageForecast, Stress
+from benchtui.forecast.results import StageForecast
 from benchtui.forecast.run import SAMPLES, Run, stage_run
-from benchtui.forecast.stresses import HOT_DRAWS, stresses
+from benchtui.forecast.stresses import stresses
 from benchtui.forecast.windows import dominant, joint_windows
 from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
@@ -58,14 +57,9 @@ def expect_stage(
         stage=stage,
         mains_v=float(build.mains.volts if mains_v is None else mains_v),
         expectations=tuple(sorted(told, key=lambda e: points.index(e.point))),
-        stresses=() if drawn is None else _stresses(drawn, mains_v),
+        stresses=() if drawn is None else stresses(drawn.run, drawn.ensemble),
         left_out=_left_out(points, told, _blame(build, stage, mains_v, trimmed)),
     )
-
-
-def _stresses(drawn: Drawn, mains_v: float | None) -> tuple[Stress, ...]:
-    few = drawn_ensemble(drawn.run, mains_v, Draw(min(drawn.ensemble.samples, HOT_DRAWS)))
-    return stresses(drawn.run, drawn.ensemble, few)
 
 
 def expect_powered(

@@ -16,7 +16,7 @@ from benchtui.circuit.operate import Trim, operate
 from benchtui.circuit.operating import Operating
 from benchtui.parts.guide import spread
 
-SAMPLES = 200
+SAMPLES = 100
 """Builds in the default ensemble; DEVELOPERS.md says how well its windows hold."""
 
 _TARGET_PASSES = 4

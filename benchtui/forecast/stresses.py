@@ -29,7 +29,7 @@ UNITS = {
     "discharge_hot": "s",
 }
 
-HOT_DRAWS = 20
+HOT_BUILDS = 20
 """Builds for the spread of the fall with hot valves: it is stepped in time, so 200 of them take ten times as long."""
 
 _NORMAL_98 = 2.326
@@ -45,12 +45,10 @@ class Rated:
     limit: float | None
 
 
-def stresses(run: Run, ensemble: Operating, few: Operating) -> tuple[Stress, ...]:
-    """Every stress of the state, nominal and over the ensemble (98 % of the builds), in the build file's order.
-
-    The fall with hot valves spreads as it does in `few` builds, whose first is the nominal one.
-    """
+def stresses(run: Run, ensemble: Operating) -> tuple[Stress, ...]:
+    """Every stress of the state, nominal and over the ensemble (98 % of the builds), in the build file's order."""
     rated = list(rated_quantities(run.build, run.nominal))
+    few = ensemble.take(np.arange(min(ensemble.samples, HOT_BUILDS)))
     hot = _hot_seconds(run.build, few) if any(each.quantity == "discharge_hot" for each in rated) else {}
     nominal = _values(run.build, run.nominal, rated, {name: seconds[:1] for name, seconds in hot.items()})
     drawn = _values(run.build, ensemble, rated, hot)

@@ -41,12 +41,14 @@ def paths(elements: Iterable[Element]) -> Paths:
     """The paths through `elements`.
 
     Chokes and windings count with their winding resistance; a mains transformer's primary is another circuit and is
-    not seen.
+    not seen. Raises ValueError where a path is open in some samples only: what hangs together must be one for all.
     """
     net = network(Circuit(tuple(elements)))
     siemens = net.linear.at_dc()
     kept = (siemens > OPEN_SIEMENS).any(axis=1)
     kept[list(net.leaks)] = False
+    if (siemens[kept] <= OPEN_SIEMENS).any():
+        raise ValueError("a path is open in some samples only, they are to be solved apart")
     linear, coils = np.flatnonzero(kept), range(net.first_coil, net.first_valve)
     names = [*net.nodes, CHASSIS]
     ends = tuple((names[net.tail[branch]], names[net.head[branch]]) for branch in (*linear, *coils))

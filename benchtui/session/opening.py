@@ -15,9 +15,9 @@ from benchtui.procedure import codec
 from benchtui.procedure.events import BuildChanged
 from benchtui.quantities.clean import clean
 from benchtui.record import CannotWrite, Damaged, Journal, Locked, NotFound, RecordError
+from benchtui.session.apart import Apart
 from benchtui.session.clock import Clock
 from benchtui.session.errors import BuildWrong, PlaceWrong
-from benchtui.session.apart import Apart
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.session import Session
 

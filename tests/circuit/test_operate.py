@@ -339,9 +339,13 @@ def test_resistance_of_the_unpowered_circuit() -> None:
     assert resistance(circuit, "p", "p")[0] == 0.0
 
 
-def test_resistance_of_a_pot_and_of_an_open_part() -> None:
-    circuit = of(
-        Pot("P", "a", "w", "b", 10e3, np.array([0.25, 0.75])), Resistor("R", "b", "0", np.array([1e3, np.inf]))
-    )
-    assert resistance(circuit, "a", "w") == pytest.approx([2500.0, 7500.0])
-    assert resistance(circuit, "a", "0") == pytest.approx([11e3, np.inf])
+@pytest.mark.parametrize(("position", "below_ohm"), [(0.25, 1e3), (0.75, np.inf)])
+def test_resistance_of_a_pot_and_of_an_open_part(position: float, below_ohm: float) -> None:
+    circuit = of(Pot("P", "a", "w", "b", 10e3, position), Resistor("R", "b", "0", below_ohm))
+    assert resistance(circuit, "a", "w") == pytest.approx([position * 10e3])
+    assert resistance(circuit, "a", "0") == pytest.approx([10e3 + below_ohm])
+
+
+def test_what_hangs_together_must_be_one_for_all_samples() -> None:
+    with pytest.raises(ValueError, match="open in some samples only"):
+        resistance(of(Resistor("R", "b", "0", np.array([1e3, np.inf]))), "b", "0")

@@ -17,7 +17,7 @@ from benchtui.session.tables import table
 
 
 class Ledger:
-    """Plan, state, notebook and earlier readings of one record; `power_off` is the text that fills the screen, if any."""
+    """Plan, state, notebook and earlier readings of one record; `power_off` is a text that fills the screen, if any."""
 
     def __init__(self, journal: Journal, plan: Plan) -> None:
         self._journal = journal

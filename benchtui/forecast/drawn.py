@@ -30,6 +30,9 @@ class Drawn:
     draw: Draw
     points: dict[str, Point]
     nominal: np.ndarray
+    unloaded: np.ndarray
+    """The nominal build as a meter that draws nothing would read it (points,)."""
+
     values: np.ndarray
     last_digits: np.ndarray
 
@@ -57,11 +60,17 @@ def drawn_stage(build: Build, stage: str, mains_v: float | None, trimmed: bool, 
         draw=draw,
         points=points,
         nominal=nominal,
+        unloaded=read_points(with_ideal_meter(build), run.nominal, points)[0],
         values=read_points(build, ensemble, points, draw, nominal),
         last_digits=np.array(
             [float(resolution(build.meter, p.quantity, nominal[k])) for k, p in enumerate(points.values())]
         ),
     )
+
+
+def with_ideal_meter(build: Build) -> Build:
+    """The same build read by a meter that draws nothing."""
+    return build.model_copy(update={"meter": build.meter.model_copy(update={"input": np.inf})})
 
 
 def drawn_ensemble(run: Run, mains_v: float | None, draw: Draw) -> Operating:

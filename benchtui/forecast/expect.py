@@ -12,7 +12,7 @@ from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.resistance import resistance
 from benchtui.forecast.conditioned import Known, conditioned
-from benchtui.forecast.drawn import Drawn, drawn_stage, powered_points
+from benchtui.forecast.drawn import Drawn, drawn_stage, powered_points, with_ideal_meter
 from benchtui.forecast.given import Given, StageReadings
 from benchtui.forecast.grids import grid_nodes
 from benchtui.forecast.limits import powered_limits
@@ -21,9 +21,10 @@ from benchtui.forecast.overload import carries
 from benchtui.forecast.results import StageForecast
 from benchtui.forecast.run import SAMPLES, Run, stage_run
 from benchtui.forecast.stresses import stresses
-from benchtui.forecast.windows import dominant, joint_windows
+from benchtui.forecast.windows import FLOOR_SHARE, dominant, joint_windows
 from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
+from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Expectation, Limit
 
 _ALL_BUT_FEW = 0.99
@@ -47,7 +48,7 @@ def expect_stage(
     """
     mains_v = given.mains_v if given is not None and mains_v is None else mains_v
     if ideal_meter:
-        build = build.model_copy(update={"meter": build.meter.model_copy(update={"input": np.inf})})
+        build = with_ideal_meter(build)
     drawn = _drawn(build, stage, mains_v, trimmed, samples)
     earlier = given.earlier if given is not None else {}
     live = () if drawn is None else _powered(stage, drawn, earlier)
@@ -156,11 +157,21 @@ def _powered(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> 
                 high=high if stop_high is None else min(high, stop_high.value),
                 stop_low=stop_low,
                 stop_high=stop_high,
-                why=dominant(values[:, k], drawn.draw.drawn),
+                why=(*_loading(drawn, k), *dominant(values[:, k], drawn.draw.drawn)),
                 guards=point.guards,
             )
         )
     return tuple(found)
+
+
+def _loading(drawn: Drawn, k: int) -> tuple[str, ...]:
+    """A sentence where the meter's own resistance moves reading `k` by more than the window's floor."""
+    loaded, unloaded = float(drawn.nominal[k]), float(drawn.unloaded[k])
+    moved_v = abs(loaded - unloaded)
+    if not moved_v > max(FLOOR_SHARE * abs(unloaded), 2.0 * drawn.last_digits[k]):
+        return ()
+    ohms = show(drawn.run.build.meter.input, "ohm")
+    return (f"the meter's own {ohms} count in, without a meter it is {show(unloaded, 'V', 3)}",)
 
 
 def _proven(run: Run, point: Point, limit: Limit | None, off_v: np.ndarray, high: float) -> Limit | None:

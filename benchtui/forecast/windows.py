@@ -12,6 +12,12 @@ FLOOR_SHARE = 0.01
 """No window is narrower than 1 % each way: warm-up and drifting mains move a bench reading by that much."""
 
 
+_LEAST_SHARE, _BY_CHANCE = 0.05, 12.0
+"""A draw is told from this share of the variance on, and from this many times the share of one sample: with a hundred
+draws that have nothing to do with a reading, the best reaches about 9 (the largest of a hundred squared normals).
+"""
+
+
 def joint_windows(
     readings: np.ndarray,
     nominal: np.ndarray,
@@ -64,16 +70,29 @@ def _edge(off: np.ndarray) -> float:
 
 
 def dominant(readings: np.ndarray, drawn: dict[tuple[str, str], np.ndarray], *, most: int = 3) -> tuple[str, ...]:
-    """Which draws explain most of the spread of one reading (samples,): sentences with their share of the variance."""
+    """Which draws explain most of the spread of one reading (samples,): sentences with their share of the variance.
+
+    One after the other, each by what the ones before it leave: of many draws a few would seem to explain something by
+    chance, so what is left must follow a draw more closely than that.
+    """
     ok = np.isfinite(readings)
     if ok.sum() < 20 or np.ptp(readings[ok]) == 0.0:
         return ()
     names = [key for key, factor in drawn.items() if np.ptp(factor) > 0]
     factors = np.stack([drawn[key][ok] for key in names])
-    centred = factors - factors.mean(axis=1, keepdims=True)
-    reading = readings[ok] - readings[ok].mean()
-    share = (centred @ reading) ** 2 / ((centred**2).sum(axis=1) * (reading**2).sum())
-    order = np.argsort(share)[::-1][:most]
-    return tuple(
-        f"{names[k][0]}, {names[k][1]}: {100 * share[k]:.0f} % of the spread" for k in order if share[k] >= 0.05
-    )
+    factors = factors - factors.mean(axis=1, keepdims=True)
+    left = readings[ok] - readings[ok].mean()
+    whole, by_chance = left @ left, _BY_CHANCE / ok.sum()
+    told = []
+    for _ in range(most):
+        size = (factors**2).sum(axis=1)
+        explained = np.divide((factors @ left) ** 2, size, out=np.zeros_like(size), where=size > 0.0)
+        k = int(explained.argmax())
+        if explained[k] < max(_LEAST_SHARE * whole, by_chance * (left @ left)):
+            break
+        told.append(f"{names[k][0]}, {names[k][1]}: {100 * explained[k] / whole:.0f} % of the spread")
+        along = factors[k] / np.sqrt(size[k])
+        left = left - (along @ left) * along
+        factors = factors - np.outer(factors @ along, along)
+        factors[k] = 0.0
+    return tuple(told)

@@ -12,6 +12,7 @@ import pytest
 
 from benchtui.forecast.expect import expect_stage
 from benchtui.forecast.results import StageForecast
+from benchtui.quantities.show import show
 from tests.reference.amplifiers import NAMES, build, nominal
 
 STAGES = ("heaters", "supply", "output", "driver")
@@ -44,6 +45,19 @@ def test_every_point_reads_as_the_reference(name: str, stage: str) -> None:
         if not abs(computed[point] - wanted) <= max(share * abs(wanted), floor):
             off[point] = (wanted, computed[point])
     assert not off
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("stage", STAGES)
+def test_what_the_meter_itself_does_is_told(name: str, stage: str) -> None:
+    told = {e.point: e.why for e in forecast(name, stage).expectations}
+    for point, reading in nominal(name)[stage]["test_points"].items():
+        ideal, moved_v = reading["ideal"], abs(reading["meter_10M"] - reading["ideal"])
+        says = [text for text in told[point] if "the meter's own 10M" in text]
+        if moved_v > 0.02 * abs(ideal) and moved_v > 0.1:
+            assert says and show(ideal, "V", 3).removesuffix(" V")[:3] in says[0], point
+        elif moved_v < 0.005 * abs(ideal):
+            assert not says, point
 
 
 @pytest.mark.parametrize("name", NAMES)

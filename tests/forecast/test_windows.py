@@ -61,3 +61,9 @@ def test_the_part_that_moves_a_reading_is_named_with_its_share() -> None:
     reading = 10.0 * drawn["R1", "value"] + 1.0 * drawn["R2", "value"]
     first, *_ = dominant(reading, drawn)
     assert first.startswith("R1, value: 9")
+
+
+def test_a_draw_that_has_nothing_to_do_with_a_reading_is_not_named() -> None:
+    drawn = {(f"R{k}", "value"): RNG.uniform(0.95, 1.05, 100) for k in range(100)}
+    assert [text.split(",")[0] for text in dominant(2.0 + drawn["R7", "value"], drawn)] == ["R7"]
+    assert dominant(RNG.uniform(1.0, 2.0, 100), drawn) == ()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from benchtui.circuit.system import System
@@ -11,7 +13,7 @@ OPEN_SIEMENS = 5e-12
 
 
 def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, devices: bool = True) -> np.ndarray:
-    """A number for each node and chassis (nodes + 1, samples): equal where a path joins them, -1 with chassis.
+    """A number for each node and chassis (nodes + 1, samples): equal where a path joins them.
 
     Paths are resistances and coils, with `devices` also rectifiers, valves and transistors (not their grids) that can
     conduct, with `capacitors` those too.
@@ -29,20 +31,26 @@ def parts_of(system: System, linear: np.ndarray, *, capacitors: bool = False, de
                 joined[net.first_valve + 3 * group.members + electrode] = group.emission > 0
         for group in net.rectifiers:
             joined[net.first_rectifier + group.members] = group.emission > 0
-    if (joined == joined[:, :1]).all():  # as good as always: one reckoning does for all samples
-        return np.repeat(_labels(system, joined[:, :1]), net.samples, axis=1)
-    return _labels(system, joined)
+    patterns, which = np.unique(joined, axis=1, return_inverse=True)  # as good as always there is but one
+    ends = list(zip(system.tail.tolist(), system.head.tolist(), strict=True))
+    numbers = [
+        hanging_together(system.nodes + 1, [pair for pair, there in zip(ends, pattern, strict=True) if there])
+        for pattern in patterns.T
+    ]
+    return np.stack(numbers, axis=1)[:, which.reshape(-1)]
 
 
-def _labels(system: System, joined: np.ndarray) -> np.ndarray:
-    """The lowest node that each node hangs together with (nodes + 1, columns), by `joined` (branches, columns)."""
-    label = np.repeat(np.arange(system.nodes + 1)[:, None], joined.shape[1], axis=1)
-    label[-1] = -1
-    while True:
-        before = label.copy()
-        for branch in np.flatnonzero(joined.any(axis=1)):
-            ends = [system.tail[branch], system.head[branch]]
-            lowest = np.where(joined[branch], label[ends].min(axis=0), label[ends])
-            label[ends] = lowest
-        if (label == before).all():
-            return label
+def hanging_together(count: int, ends: Iterable[tuple[int, int]]) -> np.ndarray:
+    """A number for each of `count` nodes, equal where a path joins them: that of the last node among them."""
+    root = list(range(count))
+
+    def find(node: int) -> int:
+        while root[node] != node:
+            root[node] = root[root[node]]
+            node = root[node]
+        return node
+
+    for a, b in ends:
+        one, other = find(a), find(b)
+        root[min(one, other)] = max(one, other)
+    return np.array([find(node) for node in range(count)])

@@ -17,7 +17,7 @@ from benchtui.circuit.branches import COIL_DC_SIEMENS
 from benchtui.circuit.elements import CHASSIS, Circuit, Element
 from benchtui.circuit.elimination import FEW_COLUMNS
 from benchtui.circuit.network import network
-from benchtui.circuit.paths import OPEN_SIEMENS
+from benchtui.circuit.paths import OPEN_SIEMENS, hanging_together
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +65,7 @@ class Unpowered:
         ends = [(self._numbers[a], self._numbers[b]) for each in made_of for a, b in each.ends]
         samples = max((each.siemens.shape[1] for each in made_of), default=1)
         siemens = [np.broadcast_to(each.siemens, (len(each.ends), samples)) for each in made_of]
-        self._part = _parts(len(self._numbers), ends)
+        self._part = hanging_together(len(self._numbers), ends)
         self._free = np.flatnonzero(self._part != np.arange(len(self._part)))
         self._matrix = _matrix(self._free, ends, np.concatenate(siemens) if siemens else np.zeros((0, samples)))
         self._columns: dict[int, np.ndarray] = {}
@@ -126,22 +126,6 @@ def resistance(circuit: Circuit, pos: str, neg: str) -> np.ndarray:
 def unpowered(circuit: Circuit) -> Unpowered:
     """The resistances of `circuit`, kept for the next pair of probes."""
     return Unpowered(paths(circuit.elements))
-
-
-def _parts(count: int, ends: Iterable[tuple[int, int]]) -> np.ndarray:
-    """A number for each of `count` nodes, equal where a path joins them: that of the part's last node."""
-    root = list(range(count))
-
-    def find(node: int) -> int:
-        while root[node] != node:
-            root[node] = root[root[node]]
-            node = root[node]
-        return node
-
-    for a, b in ends:
-        one, other = find(a), find(b)
-        root[min(one, other)] = max(one, other)
-    return np.array([find(node) for node in range(count)])
 
 
 def _matrix(free: np.ndarray, ends: list[tuple[int, int]], siemens: np.ndarray) -> np.ndarray:

@@ -36,7 +36,7 @@ from benchtui.circuit.network import network
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating, waveform
 from benchtui.circuit.probe import Probe, readings
-from benchtui.circuit.system import System
+from benchtui.circuit.system import LEAK_SIEMENS, System
 from tests.circuit import shapes
 from tests.circuit.kinds import kinds
 from tests.circuit.shapes import ECC83, EL34, SILICON, amplifier, of
@@ -127,7 +127,8 @@ def test_what_two_windings_do_is_the_sum_of_what_each_does(net: Net, first: floa
 @EXAMPLES
 @given(nets(), st.floats(0.01, 10.0))
 def test_volts_of_a_linear_network_follow_their_source(net: Net, share: float) -> None:
-    assert shown(net.driven(100.0 * share, 0.0)) == pytest.approx(share * shown(net.driven(100.0, 0.0)), rel=1e-9)
+    whole = share * shown(net.driven(100.0, 0.0))
+    assert shown(net.driven(100.0 * share, 0.0)) == pytest.approx(whole, rel=1e-9, abs=1e-9 * share)
 
 
 @EXAMPLES
@@ -148,7 +149,8 @@ def test_a_winding_drives_another_as_that_would_drive_it(net: Net) -> None:
 @given(nets())
 def test_a_linear_network_turns_all_that_its_windings_give_into_heat(net: Net) -> None:
     found = net.driven(100.0, 30.0)
-    assert heat_w(found) == pytest.approx(given_w(found), rel=1e-6)
+    leaks_w = LEAK_SIEMENS * 130.0**2 * (len(NODES) + 2)  # of every node to chassis, in no part's heat
+    assert heat_w(found) == pytest.approx(given_w(found), rel=1e-6, abs=leaks_w)
 
 
 @EXAMPLES

@@ -13,13 +13,13 @@ from benchtui.circuit.system import System
 
 def mean_amps(system: System, case: Case, dc_volts: np.ndarray, branch: int) -> np.ndarray:
     """Mean A (samples,) from the branch's tail to its head."""
-    return case.linear[branch] * (system.incidence[:, branch] @ dc_volts)
+    return case.linear[branch] * system.between_ends(dc_volts, branch)
 
 
 def phasor_amps(system: System, case: Case, phasors: np.ndarray, branch: int) -> np.ndarray:
     """Current at the harmonics of the mains, peak A (harmonics, samples), from the branch's tail to its head."""
     net = system.network
-    across = np.einsum("n,kns->ks", system.incidence[:, branch], phasors)
+    across = system.between_ends(phasors, branch)
     for turns in net.turns:
         if turns.branch == branch:
             across -= turns.ratio * phasors[:, turns.primary]

@@ -13,7 +13,7 @@ from benchtui.circuit.elements import Circuit
 from benchtui.circuit.flows import heat, mean_amps, phasor_amps
 from benchtui.circuit.paths import parts_of
 from benchtui.circuit.rectify import Wave
-from benchtui.circuit.system import System
+from benchtui.circuit.system import System, between
 
 AT_STOP = 1e-5
 """Share of its track within which a trimmed pot counts as turned to its stop."""
@@ -179,9 +179,10 @@ class Operating:
         if name in net.device_names:
             return self.valve(name).heat_w
         if name in self._rectifiers:
-            ends = self.system.incidence[:, net.first_rectifier + net.rectifier_names.index(name)]
+            branch = net.first_rectifier + net.rectifier_names.index(name)
             amps = self._rectifiers[name]
-            volts = ends @ self.dc_volts + waveform(np.einsum("n,kns->ks", ends, self.phasors), len(amps))
+            across = self.system.between_ends(self.phasors, branch)
+            volts = self.system.between_ends(self.dc_volts, branch) + waveform(across, len(amps))
             return self._checked((volts * amps).mean(axis=0))
         track = net.tracks.get(name)
         branches = [self._branch(name)] if track is None else [track.to_wiper, track.from_wiper]
@@ -204,7 +205,7 @@ class Operating:
         """Mean volts (samples,) on every capacitor by name."""
         net = self.system.network
         return {
-            name: self._checked(self.system.incidence[:, branch] @ self.dc_volts)
+            name: self._checked(self.system.between_ends(self.dc_volts, branch))
             for name, branch in net.linear_names.items()
             if (net.linear.c[branch] > 0).any()
         }
@@ -262,9 +263,8 @@ class Operating:
 
     def between(self, volts: np.ndarray, pos: str, neg: str) -> np.ndarray:
         """Difference of node volts (..., nodes, samples) between two nodes by name."""
-        net, zero = self.system.network, np.zeros_like(volts[..., :1, :])
-        grounded = np.concatenate([volts, zero], axis=-2)
-        return grounded[..., net.index(pos), :] - grounded[..., net.index(neg), :]
+        net = self.system.network
+        return between(volts, net.index(pos), net.index(neg))
 
     def _branch(self, name: str) -> int:
         names = self.system.network.linear_names

@@ -18,6 +18,16 @@ LEAK_SIEMENS = 1e-12
 """From every node to chassis, so that a part without DC path does not stop the others from being solved."""
 
 
+def between(volts: np.ndarray, pos: int, neg: int) -> np.ndarray:
+    """Volts (..., columns) from node `pos` to node `neg` of (..., nodes, columns); one past the last is chassis."""
+    chassis = volts.shape[-2]
+    if pos == neg or chassis == 0:
+        return np.zeros((*volts.shape[:-2], volts.shape[-1]), dtype=volts.dtype)
+    if neg == chassis:
+        return volts[..., pos, :].copy()
+    return -volts[..., neg, :] if pos == chassis else volts[..., pos, :] - volts[..., neg, :]
+
+
 class System:
     """The equations of a network, with meters on the given (positive, negative) pairs of node numbers."""
 
@@ -67,6 +77,10 @@ class System:
         """Volts of every branch (branches, columns) from node volts (nodes, columns)."""
         grounded = np.concatenate([volts, np.zeros((1, *volts.shape[1:]))])
         return grounded[self.tail] - grounded[self.head]
+
+    def between_ends(self, volts: np.ndarray, branch: int) -> np.ndarray:
+        """Volts of one branch (..., columns) from node volts (..., nodes, columns), chassis not among them."""
+        return between(volts, int(self.tail[branch]), int(self.head[branch]))
 
     def out_of_nodes(self, amps: np.ndarray) -> np.ndarray:
         """Sum of the branch currents (branches, columns) that leave each node (nodes, columns)."""

@@ -25,6 +25,7 @@ from benchtui.tui.look import look
 from benchtui.tui.screens.bench import BenchScreen, Pane, Shown
 from benchtui.tui.talk import Opener, Session
 from benchtui.tui.terminal import takes_colour, takes_utf8
+from benchtui.tui.tidying import Tidying
 from benchtui.tui.widgets.entry import Entry
 
 #: Leaving in these states needs no question: no power, or another program has the build.
@@ -76,6 +77,8 @@ class BenchApp(App[int], inherit_bindings=False):
         self._flood = Flood()
         self._computing = False
         self._leave_asked = float("-inf")
+        self._tidying = Tidying()
+        self._struck = float("-inf")
 
     # -- beginning and end
 
@@ -122,6 +125,8 @@ class BenchApp(App[int], inherit_bindings=False):
             return
         view = self.session.stop() if self._shown.stop_wanted else self.session.view()
         self.show(view, "bench")
+        if not self.is_headless:
+            self._tidying.begin(self._clock())
         self.set_interval(_TICK_S, self._tick)
 
     def action_leave(self) -> None:
@@ -139,6 +144,7 @@ class BenchApp(App[int], inherit_bindings=False):
     def post_message(self, message: Message) -> bool:
         """Where keys come in: STOP overtakes whatever is queued, and a flood of keys never gets into the queue."""
         if isinstance(message, events.Key):
+            self._struck = message.time
             if message.key == "f8":
                 asyncio.get_running_loop().call_soon(self.stop_now, context=self._own_context)
                 return True
@@ -269,7 +275,7 @@ class BenchApp(App[int], inherit_bindings=False):
     def _tick(self) -> None:
         if self.session is not None and self.session.tick():
             self.show(self.session.view())
-        else:
+        elif not self._tidying.rest(self._clock(), self._struck):
             self._start_forecast()
 
     def _touched(self) -> None:

@@ -9,7 +9,7 @@ IDLE_S, EVERY_S, LATEST_S = 1.0, 10.0, 60.0
 
 
 class Tidying:
-    """`begin` once all is loaded, then `rest` now and then, with seconds of one clock: `now`, and the last key `struck`."""
+    """`begin` once all is loaded, then `rest` now and then, each with seconds of one clock: now, and the last key."""
 
     def __init__(self) -> None:
         self._last = 0.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Literal
 
@@ -73,6 +73,7 @@ def order(build: Build) -> tuple[str, ...]:
     return tuple(found)
 
 
+@lru_cache(maxsize=16)
 def stages(build: Build) -> tuple[StageInfo, ...]:
     """The stages that the build passes through, in order; skipped ones are left out."""
     used = named(build)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from math import isfinite, isnan
 from typing import Literal
@@ -11,7 +12,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
-from benchtui.session.fields import back_to_power, fields
+from benchtui.session.fields import back_to_power
 from benchtui.session.notebook import Notebook
 from benchtui.session.sockets import socket
 from benchtui.session.tables import table
@@ -27,9 +28,9 @@ _NOTHING = 1e-3
 _VALUED = ("meter_proved", "mains_dead", "clip_on", "ohms_right")
 
 
-def prompt(bench: Bench, number: int, extra: dict[str, str]) -> Prompt:
-    """What is shown for the present question; `extra` fields come from the session itself."""
-    words, filled = _table(bench), fields(bench) | extra
+def prompt(bench: Bench, number: int, filled: Mapping[str, str]) -> Prompt:
+    """What is shown for the present question; `filled` is every field that its words may use."""
+    words = _table(bench)
     kind = bench.ask.kind
     return Prompt(
         number=number,
@@ -49,9 +50,8 @@ def prompt(bench: Bench, number: int, extra: dict[str, str]) -> Prompt:
     )  # fmt: skip
 
 
-def helps(bench: Bench, extra: dict[str, str]) -> tuple[str, ...]:
+def helps(bench: Bench, filled: Mapping[str, str]) -> tuple[str, ...]:
     """Help for the present question, with the words that may be typed at any time in this mode."""
-    filled = fields(bench) | extra
     own = [line for line in (_fill(line, filled) for line in _table(bench).get("help", ())) if line]
     anytime = dict(table("words")["anytime"].get(bench.state.mode.value, {}))
     back = back_to_power(bench)
@@ -67,11 +67,11 @@ def _table(bench: Bench) -> dict:
     return table("prompts")["settle blind" if kind == "settle" and not bench.ask.subject else kind]
 
 
-def _fill(template: str, filled: dict[str, str]) -> str:
+def _fill(template: str, filled: Mapping[str, str]) -> str:
     return clean(template.format_map(filled)).strip()
 
 
-def _probes(words: dict, filled: dict[str, str]) -> Probes | None:
+def _probes(words: dict, filled: Mapping[str, str]) -> Probes | None:
     if "meter" not in words:
         return None
     found = {key: _fill(words.get(key, ""), filled) for key in ("red", "black", "meter", "hand")}

@@ -20,6 +20,7 @@ from benchtui.session.answers import Said, Taken, meaning, strict
 from benchtui.session.bench import Bench
 from benchtui.session.charting import chart_page
 from benchtui.session.clock import Clock
+from benchtui.session.fields import fields
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
 from benchtui.session.greeting import greeting
@@ -141,17 +142,18 @@ class Session:
         failure = self._forecasts.failure(behind.wanted)
         ready = self._forecasts.settled(behind.wanted)
         extra = {"trouble": clean(str(self._journal.trouble or "")), "changes": self._changes()}
+        filled = fields(bench) | extra
         marks = screen.stage_marks(bench)
         return View(
             build=clean(self._build.name),
             stage=next((clean(mark.title) for mark in marks if mark.id == bench.phase.stage), bench.phase.stage),
             step=screen.step(behind),
             danger=screen.danger(bench, self._ledger.saved),
-            prompt=prompt(bench, self._number, extra),
+            prompt=prompt(bench, self._number, filled),
             banner=self._banner,
             stages=marks,
             why=tuple(clean(line) for line in screen.why(bench)) or self._findings() * (bench.ask.kind == "objection"),
-            help=helps(bench, extra),
+            help=helps(bench, filled),
             saved=self._ledger.saved,
             loose=screen.loose(bench),
             unmeasured=tuple(clean(line) for line in bench.unmeasured),

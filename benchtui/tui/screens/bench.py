@@ -56,6 +56,8 @@ class BenchScreen(Screen[None]):
         self._look = look
         self._shown = Shown()
         self._hidden = ""
+        self.furnished = False
+        """Whether all is there that a session is shown with."""
 
     def compose(self) -> ComposeResult:
         """The opening page alone: the first paint waits for what is composed here."""
@@ -68,12 +70,8 @@ class BenchScreen(Screen[None]):
         await self.mount(Picture(id="head"), Desk(id="desk", look=self._look), before=opening)
         fields = Field(id="answer", look=self._look), Field(id="note", look=self._look)
         await self.mount(*fields, Picture(id="banner"), Picture(id="foot"), after=opening)
+        self.furnished = True
         self._redraw(self.app.size)
-
-    @property
-    def furnished(self) -> bool:
-        """Whether all is there that a session is shown with."""
-        return bool(self.query("#foot"))
 
     def on_mount(self) -> None:
         self._redraw(self.app.size)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from benchtui.circuit.dc import Case, valve_currents
 from benchtui.circuit.elimination import Factors
 from benchtui.circuit.system import System
 
@@ -101,3 +102,9 @@ class AcCircuit:
             for k, (pos, neg) in enumerate(pairs):
                 found[k, chunk] = (rhs[pos, k] - rhs[neg, k]).reshape(width, samples)
         return found
+
+
+def linearised_at(system: System, case: Case, volts: np.ndarray) -> AcCircuit:
+    """The circuit at direct node `volts` (nodes, samples), pots where the case has them, rectifiers open."""
+    linear_g = np.where(np.isfinite(system.network.linear.r), 0.0, case.linear)  # chokes have none of this kind
+    return AcCircuit(system, linear_g, valve_currents(system.network, case.valves, system.device_volts(volts))[1])

@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from benchtui.circuit.ac import AcCircuit, two_step_symbol
+from benchtui.circuit.ac import linearised_at, two_step_symbol
 from benchtui.circuit.branches import Network
-from benchtui.circuit.dc import Border, Case, Ports, case_of, linearise, open_ports, solve, valve_currents
+from benchtui.circuit.dc import Border, Case, Ports, case_of, linearise, open_ports, solve
 from benchtui.circuit.elements import Circuit, Value
 from benchtui.circuit.network import network
 from benchtui.circuit.operating import Operating
@@ -224,7 +224,7 @@ def _neighbour(system: System, border: Border | None, start: Operating, state: _
     wave = _wave_like(net, start)
     if wave is None:
         return state
-    ac = _ac_circuit(system, state, _case(net, state, border))
+    ac = linearised_at(system, _case(net, state, border), state.volts)
     _, mains_v = ac.seen_from_rectifiers(two_step_symbol(state.points, net.mains_hz)[:1])
     wave = wave.resampled(state.points).scaled_to(mains_v)
     return replace(state, wave=wave, ports=wave.ports())
@@ -328,22 +328,9 @@ def _seen(system: System, state: _State, case: Case) -> _State:
     far = np.abs(state.volts - state.seen_at) > SEEN_AGAIN * np.abs(state.volts).max(axis=0)
     if state.seen_ohms is not None and not far.any():
         return state
-    ac = _ac_circuit(system, state, case)
+    ac = linearised_at(system, case, state.volts)
     ohms, mains_v = ac.seen_from_rectifiers(two_step_symbol(state.points, net.mains_hz))
     return replace(state, seen_ohms=ohms, seen_mains_v=mains_v, seen_at=state.volts)
-
-
-def _ac_circuit(system: System, state: _State, case: Case) -> AcCircuit:
-    """The circuit linearised at the state's volts, rectifiers open."""
-    linear_g = np.where(np.isfinite(system.network.linear.r), 0.0, case.linear)
-    valves = valve_currents(system.network, case.valves, _valve_volts(system, state.volts))[1]
-    return AcCircuit(system, linear_g, valves)
-
-
-def _valve_volts(system: System, volts: np.ndarray) -> np.ndarray:
-    """Volts of the devices' branches (devices, 3, samples)."""
-    net = system.network
-    return system.across(volts)[net.first_valve : net.first_rectifier].reshape(-1, 3, volts.shape[1])
 
 
 def _supply(system: System, state: _State, case: Case, tolerance: float) -> _State:

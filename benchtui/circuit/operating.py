@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from benchtui.circuit.ac import AcCircuit, exact_symbol
+from benchtui.circuit.ac import AcCircuit, exact_symbol, linearised_at
 from benchtui.circuit.dc import Border, Case, valve_currents
 from benchtui.circuit.elements import Circuit
 from benchtui.circuit.flows import heat, mean_amps, phasor_amps
@@ -220,26 +220,18 @@ class Operating:
             harmonics = self.wave.amps.shape[-1] // 2
             amps = np.moveaxis(np.fft.rfft(self.wave.amps)[..., 1:], 0, -1) * 2j / self.wave.amps.shape[-1]
             amps[:, -1] /= 2.0
-        ac = AcCircuit(self.system, self.linear_g, self.valve_siemens)
         with np.errstate(all="ignore"):
-            return np.moveaxis(ac.volts(exact_symbol(harmonics, net.mains_hz), amps), 1, 0)
+            return np.moveaxis(self.ac.volts(exact_symbol(harmonics, net.mains_hz), amps), 1, 0)
 
     @cached_property
-    def valve_siemens(self) -> np.ndarray:
-        """Conductances of the valves at the operating point (valves, 3, 3, samples)."""
-        return valve_currents(self.system.network, self.case.valves, self.valve_volts)[1]
-
-    @property
-    def linear_g(self) -> np.ndarray:
-        """Conductances of the linear branches with the pots where they stand; chokes have none of this kind."""
-        return np.where(np.isfinite(self.system.network.linear.r), 0.0, self.case.linear)
+    def ac(self) -> AcCircuit:
+        """The circuit linearised at the operating point, rectifiers open."""
+        return linearised_at(self.system, self.case, self.dc_volts)
 
     @property
     def valve_volts(self) -> np.ndarray:
         """Mean volts of anode, screen and grid to the cathode (devices, 3, samples)."""
-        net = self.system.network
-        across = self.system.incidence[:, net.first_valve : net.first_rectifier].T @ self.dc_volts
-        return across.reshape(-1, 3, self.samples)
+        return self.system.device_volts(self.dc_volts)
 
     @cached_property
     def _valve_points(self) -> tuple[np.ndarray, np.ndarray]:

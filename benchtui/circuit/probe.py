@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from benchtui.circuit.ac import AcCircuit, exact_symbol
+from benchtui.circuit.ac import exact_symbol
 from benchtui.circuit.dc import linearise, solve
 from benchtui.circuit.elements import Capacitor, Circuit, Pot, Resistor, Value
 from benchtui.circuit.operate import operate
@@ -125,8 +125,7 @@ def _ac(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
 def _source_ohms(
     operating: Operating, rectifiers: np.ndarray | None, s: np.ndarray, pairs: list[tuple[int, int]]
 ) -> np.ndarray:
-    ac = AcCircuit(operating.system, operating.linear_g, operating.valve_siemens, rectifiers)
-    return ac.driving_ohms(s, pairs)
+    return replace(operating.ac, rectifier_siemens=rectifiers).driving_ohms(s, pairs)
 
 
 def _ac_solved(operating: Operating, probe: Probe) -> np.ndarray:

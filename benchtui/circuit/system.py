@@ -78,6 +78,11 @@ class System:
         grounded = np.concatenate([volts, np.zeros((1, *volts.shape[1:]))])
         return grounded[self.tail] - grounded[self.head]
 
+    def device_volts(self, volts: np.ndarray) -> np.ndarray:
+        """Volts of the devices' branches (devices, 3, columns) from node volts: anode, screen, grid to cathode."""
+        net = self.network
+        return self.across(volts)[net.first_valve : net.first_rectifier].reshape(-1, 3, volts.shape[1])
+
     def between_ends(self, volts: np.ndarray, branch: int) -> np.ndarray:
         """Volts of one branch (..., columns) from node volts (..., nodes, columns), chassis not among them."""
         return between(volts, int(self.tail[branch]), int(self.head[branch]))

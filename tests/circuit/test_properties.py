@@ -190,7 +190,7 @@ def _ripple_w(found: Operating, valve: str) -> float:
     number = net.device_names.index(valve)
     ends = found.system.incidence[:, net.first_valve + 3 * number : net.first_valve + 3 * number + 3]
     volts = np.einsum("ne,kn->ke", ends, found.phasors[:, :, 0])
-    amps = volts @ found.valve_siemens[number, :, :, 0].T
+    amps = volts @ found.ac.valve_siemens[number, :, :, 0].T
     return float((volts * amps.conj()).real.sum() / 2.0)
 
 

@@ -50,13 +50,13 @@ def _notes(row: Row) -> list[str]:
 
 
 def _inspect(inspection: Inspection) -> list[str]:
-    shown = inspection.count - len(inspection.unseen)
-    lines = hanging(f"Of {inspection.count} single slips of wiring, {shown} show in these readings:", "  ")
+    told = f"Of {inspection.count} single slips of wiring, {inspection.shown} show in these readings:"
+    lines = hanging(told, "  ")
     listed = [*inspection.anyway, *inspection.further]
     lines += columns(("reading", "should read", "from", "to", "shows"), [_chosen(each) for each in listed])
     lines += ["  The others no reading shows:"] if inspection.unseen else []
-    for why, each in groupby(sorted(inspection.unseen, key=lambda slip: slip.why), key=lambda slip: slip.why):
-        lines += hanging(f"{'; '.join(slip.says for slip in each)}: {why}", "  - ")
+    for text in inspection.unseen_why:
+        lines += hanging(text, "  - ")
     return lines
 
 

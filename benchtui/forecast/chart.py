@@ -5,11 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from benchtui.assemble.netlist import resistances
-from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import CHASSIS
-from benchtui.circuit.resistance import unpowered
 from benchtui.forecast.charging import Charging
 from benchtui.forecast.clip import Ends
 from benchtui.forecast.ohms import OhmsBench, expect_between, ohms_bench
@@ -55,14 +52,13 @@ class Chart:
 def chart(build: Build, stage: str, clips: tuple[Ends, ...] | None = None) -> Chart:
     """The chart of `stage`, read with hands in and `clips` as for `expect_ohms`; red where electrolytics want it."""
     bench = ohms_bench(build, stage, clips=clips)
-    listed = [*_pins(build, stage), *_others(build, bench)]
+    listed = [*_pins(build, stage, bench), *_others(build, bench)]
     bench.touch(probe.node for _, _, reading in listed for probe in (reading.red, reading.black))
     return Chart(stage, tuple(_row(bench, *each) for each in listed), bench.state.clips)
 
 
-def _pins(build: Build, stage: str) -> list[tuple[str, str, Reading]]:
-    there = unpowered(resistances(build, stage_state(build, stage))).nodes
-    pins = {pin: node for pin, node in wired_pins(build, stage).items() if node in there}
+def _pins(build: Build, stage: str, bench: OhmsBench) -> list[tuple[str, str, Reading]]:
+    pins = wired_pins(build, stage, bench.nominal.nodes)
     order = sorted(pins, key=lambda pin: (list(build.valve).index(pin.valve), _number(pin)))
     readings = {reading.red.pin: reading for reading in pin_readings(pins)}
     at_chassis = {pin: Reading(computed_id(str(pin)), str(pin), at_pin(pin, CHASSIS), CHASSIS_PROBE) for pin in pins}

@@ -9,7 +9,7 @@ from benchtui.buildfile.stages import stages
 from benchtui.circuit.elements import CHASSIS
 from benchtui.forecast.by_rating import held_by_rating
 from benchtui.forecast.gate import reservoirs_of
-from benchtui.forecast.reservoirs import groups
+from benchtui.forecast.reservoirs import grounded, groups, live_end
 
 Ends = tuple[str, str]
 """The two nodes that a clip joins."""
@@ -44,18 +44,13 @@ def _rail(build: Build, stage: str) -> Ends | None:
         rectified |= {node for name, nodes in electrodes.items() if name != "heater" for node in nodes}
     rated = {}
     for group in groups(build, stage_state(build, stage), list(held_by_rating(build, stage))):
-        fed = [part.volts for part in map(build.capacitor.get, group) if _to_chassis(part.nodes) & rectified]
+        fed = [name for name in group if grounded(build, name) and live_end(build, name) in rectified]
         if fed:
-            rated[group] = max(fed)
+            rated[group] = max(build.capacitor[name].volts for name in fed)
     if not rated:
         return None
-    (live,) = _to_chassis(build.capacitor[max(rated, key=rated.__getitem__)[0]].nodes)
-    return live, CHASSIS
-
-
-def _to_chassis(nodes: Ends) -> set[str]:
-    """The other end of what stands on chassis; nothing where neither end does."""
-    return {*nodes} - {CHASSIS} if CHASSIS in nodes else set()
+    largest = max(rated, key=rated.__getitem__)[0]
+    return live_end(build, largest), CHASSIS
 
 
 def clips_on(build: Build, stage: str, *, linked: bool) -> tuple[Ends, ...]:

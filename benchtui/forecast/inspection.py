@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
 
 import numpy as np
 
@@ -64,6 +65,17 @@ class Inspection:
     further: tuple[Chosen, ...]
     unseen: tuple[Unseen, ...]
 
+    @property
+    def shown(self) -> int:
+        """How many slips show in the readings."""
+        return self.count - len(self.unseen)
+
+    @property
+    def unseen_why(self) -> tuple[str, ...]:
+        """One sentence a reason, with all the slips that it hides."""
+        by = groupby(sorted(self.unseen, key=lambda slip: slip.why), key=lambda slip: slip.why)
+        return tuple(f"{'; '.join(slip.says for slip in slips)}: {why}" for why, slips in by)
+
 
 @lru_cache(maxsize=32)
 def inspection(build: Build, stage: str) -> Inspection:
@@ -86,8 +98,10 @@ def expect_chosen(
     build: Build, stage: str, chosen: Iterable[Chosen], clips: tuple[Ends, ...]
 ) -> tuple[Expectation, ...]:
     """What the `chosen` readings should be with the bleed clip or the links across `clips`."""
-    bench = ohms_bench(build, stage, clips=clips)
-    readings = [each.reading for each in chosen]
+    return _expected(ohms_bench(build, stage, clips=clips), [each.reading for each in chosen])
+
+
+def _expected(bench: OhmsBench, readings: Sequence[Reading]) -> tuple[Expectation, ...]:
     bench.touch(probe.node for reading in readings for probe in (reading.red, reading.black))
     return tuple(expect_between(bench, each.id, each.red.node, each.black.node) for each in readings)
 
@@ -151,10 +165,7 @@ def _closing_rows(build: Build, stage: str) -> _Rows:
 
 def _computed_rows(build: Build, bench: OhmsBench, work: Work) -> _Rows:
     readings = _readings(build, bench, work)
-    bench.touch(probe.node for reading in readings for probe in (reading.red, reading.black))
-    return _Rows(
-        bench.state, readings, tuple(expect_between(bench, r.id, r.red.node, r.black.node) for r in readings)
-    )
+    return _Rows(bench.state, readings, _expected(bench, readings))
 
 
 _NONE = Slip("none", "nothing is wrong")
@@ -163,17 +174,14 @@ _NONE = Slip("none", "nothing is wrong")
 def work_of(build: Build, stage: str, bench: OhmsBench) -> Work:
     """What `stage` wires, as the widest and narrowest of builds."""
     circuit = resistances(build, bench.state, _Ends())
-    pins, before = _pins(build, stage, bench.nominal), stage_before(build, stage)
-    earlier = _pins(build, before, unpowered(resistances(build, stage_state(build, before)))) if before else {}
+    pins, before = wired_pins(build, stage, bench.nominal.nodes), stage_before(build, stage)
+    there = unpowered(resistances(build, stage_state(build, before))).nodes if before else frozenset()
+    earlier = wired_pins(build, before, there) if before else {}
     fitted = {listed.id: str(listed.path[0]) for listed in parts(build) if listed.part.stage == stage}
     for name, transformer in build.transformer.items():
         if fitted.keys() & transformer.windings.keys():
             fitted[f"{name}.primary"] = "primary"
     return Work(build, stage, circuit, fitted, pins, frozenset(pins) - frozenset(earlier))
-
-
-def _pins(build: Build, stage: str, there: Unpowered) -> dict[Pin, str]:
-    return {pin: node for pin, node in wired_pins(build, stage).items() if node in there.nodes}
 
 
 def _readings(build: Build, bench: OhmsBench, work: Work) -> tuple[Reading, ...]:

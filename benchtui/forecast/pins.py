@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -35,8 +35,8 @@ class Pin:
         return f"{'pin ' if self.name.isdigit() else ''}{self.name} of {self.valve}"
 
 
-def wired_pins(build: Build, stage: str) -> dict[Pin, str]:
-    """Pin = node of every socket, as wired in `stage`, whether its valve is plugged in or not.
+def wired_pins(build: Build, stage: str, nodes: Container[str]) -> dict[Pin, str]:
+    """Pin = node of every socket, as wired in `stage` to one of `nodes`, whether its valve is plugged in or not.
 
     A valve's stage wires its electrodes; its heater is wired with the first stage in which the valve is plugged in.
     """
@@ -45,7 +45,7 @@ def wired_pins(build: Build, stage: str) -> dict[Pin, str]:
     found = {}
     for ref, valve in build.valve.items():
         for name, node in valve.pins.items():
-            if ref in here or (ref in heated and is_heater(build, Pin(ref, name))):
+            if node in nodes and (ref in here or (ref in heated and is_heater(build, Pin(ref, name)))):
                 found[Pin(ref, name)] = node
     return found
 

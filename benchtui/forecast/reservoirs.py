@@ -91,7 +91,7 @@ def is_reservoir(charge: Charge, farad: float, volts: float) -> bool:
 def is_fed(build: Build, charge: Charge, name: str) -> bool:
     """Whether a rectifier charges it directly: between a rectifier's end and chassis, it is a rail of its own."""
     ends = {node for each in charge.apart.elements if isinstance(each, Diode) for node in (each.anode, each.cathode)}
-    return _grounded(build, name) and bool(ends & set(build.capacitor[name].nodes) - {CHASSIS})
+    return grounded(build, name) and bool(ends & set(build.capacitor[name].nodes) - {CHASSIS})
 
 
 def follows_rail(charge: Charge, name: str) -> bool:
@@ -111,24 +111,26 @@ def groups(build: Build, state: State, names: list[str]) -> list[tuple[str, ...]
     Fuses, switches and valves make no direct path: they may be open. A capacitor that does not stand on chassis is
     read alone, since its ends have volts of their own.
     """
-    grounded = [name for name in names if _grounded(build, name)]
-    reach = _near_nodes(build, state, {_live_end(build, name) for name in grounded})
+    on_chassis = [name for name in names if grounded(build, name)]
+    reach = _near_nodes(build, state, {live_end(build, name) for name in on_chassis})
     found: list[list[str]] = []
-    for name in sorted(grounded, key=lambda n: -build.capacitor[n].value):
+    for name in sorted(on_chassis, key=lambda n: -build.capacitor[n].value):
         for group in found:
-            if _live_end(build, name) in reach[_live_end(build, group[0])]:
+            if live_end(build, name) in reach[live_end(build, group[0])]:
                 group.append(name)
                 break
         else:
             found.append([name])
-    return [tuple(group) for group in found] + [(name,) for name in names if name not in grounded]
+    return [tuple(group) for group in found] + [(name,) for name in names if name not in on_chassis]
 
 
-def _grounded(build: Build, name: str) -> bool:
+def grounded(build: Build, name: str) -> bool:
+    """Whether the capacitor stands on chassis."""
     return CHASSIS in build.capacitor[name].nodes
 
 
-def _live_end(build: Build, name: str) -> str:
+def live_end(build: Build, name: str) -> str:
+    """The other end of a capacitor that stands on chassis."""
     a, b = build.capacitor[name].nodes
     return b if a == CHASSIS else a
 

@@ -35,7 +35,7 @@ def chart_page(bench: Bench) -> ChartPage:
     return ChartPage(
         tuple(clean(line) for line in lines if line),
         tuple((clean(title), tuple(rows)) for title, rows in groups if rows),
-        tuple(clean(line) for line in _unseen(facts.inspection)),
+        tuple(clean(line) for line in facts.inspection.unseen_why),
     )
 
 
@@ -47,7 +47,7 @@ def _clips(chart: Chart, words: dict[str, str]) -> str:
 def _slips(found: Inspection, words: dict[str, str]) -> str:
     if not found.count:
         return ""
-    told = words["slips"].format(n=found.count, shown=found.count - len(found.unseen))
+    told = words["slips"].format(n=found.count, shown=found.shown)
     beyond = found.further[MOST_COMPUTED:]
     return told + (words["offered"].format(n=len(beyond)) if beyond else "")
 
@@ -71,12 +71,6 @@ def _note(row: Row) -> str:
     notes += [f"climbs: {', '.join(row.charging.parts)}"] if row.charging.climbs else []
     notes += [f"{figures.ohms(row.bare_ohm)} without clip"] if row.bare_ohm is not None else []
     return "; ".join(notes)
-
-
-def _unseen(found: Inspection) -> Iterable[str]:
-    """One line a reason, with all the slips that it hides."""
-    for why, slips in groupby(sorted(found.unseen, key=lambda each: each.why), key=lambda each: each.why):
-        yield f"{'; '.join(each.says for each in slips)}: {why}"
 
 
 def _window(by: Expectation) -> tuple[str, str]:

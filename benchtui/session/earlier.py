@@ -37,7 +37,6 @@ class Earlier:
     _bad: dict[str, type[e.Event]] = field(default_factory=dict)
     """What read badly and was neither read well since nor accepted."""
 
-
     def before(self, stage: str) -> tuple[StageRead, ...]:
         """What the forecast of `stage` may go by: every other stage that was completed."""
         return tuple(read for id, read in self._done.items() if id != stage)

@@ -16,6 +16,7 @@ from benchtui.circuit.elements import (
     Valve,
 )
 from tests.circuit.shapes import (
+    EARLY,
     ECC83,
     EL34,
     FET,
@@ -35,7 +36,6 @@ from tests.circuit.shapes import (
 ECC82 = Law(
     "triode_offset", {"mu": 21.67, "ex": 1.37, "kg1": 1522.0, "kp": 124.7, "kvb": 331.8, "vct": 0.2393, "gg": 1e-3}
 )
-EARLY = Law("triode_offset", {**{k: v for k, v in ECC83.constants.items() if k != "gi"}, "vct": 0.0, "start_v": 0.6})
 LED = Law("silicon", {"is_a": 1e-18, "n": 2.0, "rs_ohm": 5.0})
 
 

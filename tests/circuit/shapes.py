@@ -28,6 +28,9 @@ RECTIFIER_VALVE = Law("vacuum_perveance", {"perveance_a_v15": 3.5e-4})
 ECC83 = Law(
     "triode_grid_ion", {"mu": 100.0, "ex": 1.4, "kg1": 1060.0, "kp": 600.0, "kvb": 300.0, "gg": 1e-3, "gi": 1e-6}
 )
+EARLY = Law("triode_offset", {**{k: v for k, v in ECC83.constants.items() if k != "gi"}, "vct": 0.0, "start_v": 0.6})
+"""A small triode whose grid draws current from 0.6 V below its cathode on, so that a large leak biases it."""
+
 EL34 = Law(
     "pentode_shared_screen",
     {"mu": 11.0, "ex": 1.35, "kg1": 650.0, "kg2": 5236.0, "kp": 60.0, "kvb": 24.0, "gg": 1e-3, "gi": 1e-6},

@@ -24,12 +24,11 @@ from benchtui.circuit.elements import (
     Valve,
     Winding,
 )
-from tests.circuit.shapes import ECC83, EL34, FET, GAS_150, NPN, RECTIFIER_VALVE, SILICON, ZENER_100, of
+from tests.circuit.shapes import EARLY, ECC83, EL34, FET, GAS_150, NPN, RECTIFIER_VALVE, SILICON, ZENER_100, of
 
 ECC82 = Law("triode_offset", {"mu": 21.67, "ex": 1.37, "kg1": 1522.0, "kp": 124.7, "kvb": 331.8, "vct": 0.2393})
 DIRECT = Law("triode_offset", {"mu": 4.2, "ex": 1.4, "kg1": 1180.0, "kp": 60.0, "kvb": 300.0, "vct": 0.0})
 SMALL_POWER = Law("pentode_shared_screen", {**EL34.constants, "mu": 19.0, "kg1": 560.0, "kg2": 4500.0})
-EARLY = Law("triode_offset", {**{k: v for k, v in ECC83.constants.items() if k != "gi"}, "vct": 0.0, "start_v": 0.6})
 ZENER_12 = Law("zener", {**ZENER_100.constants, "breakdown_v": 12.0, "at_a": 5e-3, "slope_ohm": 9.0, "knee_v": 0.02})
 
 Parts = tuple[Element, ...]

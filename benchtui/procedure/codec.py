@@ -47,8 +47,15 @@ _NAMES = {kind: name for name, kind in KINDS.items()}
 
 Upgrade = Callable[[str, dict[str, Any]], tuple[str, dict[str, Any]]]
 
+
+def _told_what_a_change_touches(kind: str, data: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+    """A changed build file once sent the work back to the first phase, whatever the change touched."""
+    return kind, data | ({"touched": []} if kind == "build changed" else {})
+
+
+
 #: Step k turns kind and data of version k + 1 into those of version k + 2, oldest first.
-UPGRADES: tuple[Upgrade, ...] = ()
+UPGRADES: tuple[Upgrade, ...] = (_told_what_a_change_touches,)
 
 VERSION = len(UPGRADES) + 1
 

@@ -317,9 +317,14 @@ def take_end(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def forget_passes(plan: Plan, state: State, event: Event) -> State:
-    """A changed build file whose earlier passes no longer stand: from the first phase again."""
+    """A changed build file: back to the first phase that it touches, to the very first where it touches none so far."""
     if event.keep:  # type: ignore[attr-defined]
         return state
+    touched = event.touched  # type: ignore[attr-defined]
+    done = plan.phases[: state.phase + 1]
+    back_to = next((n for n, phase in enumerate(done) if phase.stage in touched), 0)
+    before = {point.id for phase in plan.phases[:back_to] for point in phase.points}
     return drop_readings(plan, state, event)._replace(
-        phase=0, last_complete=False, alarm="", found=False, unproved=frozenset(), overruled=frozenset()
-    )
+        phase=back_to, last_complete=False, alarm="", found=False, unproved=state.unproved & before,
+        overruled=frozenset(),
+    )  # fmt: skip

@@ -7,6 +7,7 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from benchtui.buildfile.models import Build
+from benchtui.buildfile.stages import stages
 from benchtui.forecast.results import Course, TrimTarget
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.guards import nothing_to_link
@@ -17,6 +18,7 @@ from benchtui.session.forecaster import StageFacts
 from benchtui.session.forecasts import Forecasts, Key, linked, unknown, wanted_for, watched
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
+from benchtui.session.tables import table
 from benchtui.session.wording import by_instrument
 from benchtui.verdicts.expectation import Expectation
 
@@ -104,6 +106,23 @@ class Bench:
             for id, entry in entries.items()
             if entry.reason
         )
+
+    @property
+    def fitted_since(self) -> tuple[str, ...]:
+        """Valves and feedback leads of later stages that the work was in before it came back to this one.
+
+        The readings of this stage are without them.
+        """
+        later = {info.id for info in stages(self.build)} & self.notebook.reached - set(self._passed_or_present())
+        said = table("words")["fitted_since"]
+        valves = [id for id, valve in self.build.valve.items() if valve.stage in later]
+        leads = [id for id, link in self.build.link.items() if link.feedback and link.stage in later]
+        return tuple(
+            said[kind].format(ids=", ".join(ids)) for kind, ids in (("valves", valves), ("leads", leads)) if ids
+        )
+
+    def _passed_or_present(self) -> list[str]:
+        return [phase.stage for phase in self.plan.phases[: self.state.phase + 1]]
 
     def point(self, id: str) -> Point | None:
         """The point called `id`, also where another stage reads it, or one that is computed for this stage."""

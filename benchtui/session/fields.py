@@ -90,7 +90,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "around": _links_on(bench) or _move(bench),
         "secured": table("words")["secured"][bench.secured],
         "next": after[0].id if after else "the end",
-        "loose": "; ".join(_closing_phase(bench).loose) and f"Live and loose: {'; '.join(_closing_phase(bench).loose)}",
+        "loose": _loose(bench),
         "load": f"Load on: {_closing_phase(bench).load}." if _closing_phase(bench).load else "",
         "limiters": ", ".join(limiters(bench)) or "none is listed on this bench",
         "without": table("words")["without"]["back" if bench.state.closing.back else "plain"],
@@ -123,6 +123,13 @@ def _always(bench: Bench) -> dict[str, str]:
         "hand": "one hand" if phase.kind == "power" else table("words")["secured_briefly"][bench.secured],
         "point_help": "Type what the meter shows; m and k are taken, a decimal comma is asked about.",
     }  # fmt: skip
+
+
+def _loose(bench: Bench) -> str:
+    """Ends that are live once power is on, and what was fitted later and is to be out."""
+    ends = "; ".join(_closing_phase(bench).loose)
+    said = [f"Live and loose: {ends}."] * bool(ends) + [f"{each}." for each in bench.fitted_since]
+    return " ".join(said)
 
 
 def _limiter_due(bench: Bench) -> str:

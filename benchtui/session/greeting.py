@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from benchtui.quantities.clean import clean
 from benchtui.record import Event
 from benchtui.session import figures, screen, wording
 from benchtui.session.bench import Bench
@@ -19,9 +18,9 @@ def greeting(bench: Bench, events: Sequence[Event]) -> Banner:
         return Banner("info", words["caution"])
     last = events[-2]
     text = wording.line(last.kind, last.data, wording.names(bench.plan))
-    stage = next((mark.title for mark in screen.stage_marks(bench) if mark.id == bench.phase.stage), "")
+    stage = screen.stage_title(bench)
     more = (*_open(bench), words["last"].format(when=figures.day(last.t_wall), text=text), *screen.loose(bench))
-    return Banner("info", words["resumed"].format(stage=clean(stage)), more)
+    return Banner("info", words["resumed"].format(stage=stage), more)
 
 
 def _open(bench: Bench) -> tuple[str, ...]:

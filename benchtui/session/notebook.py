@@ -37,8 +37,12 @@ class Notebook:
     charged: dict[str, float] = field(default_factory=dict)
     """Reservoir = the last volts read there at or over the threshold."""
 
+    reached: set[str] = field(default_factory=set)
+    """Every stage that the work has been in."""
+
     def take(self, event: e.Event, stage: str, wall: float) -> None:
         """Enter an event that was saved at wall time `wall` while in `stage`."""
+        self.reached.add(stage)
         match event:
             case e.PointRead(point=point):
                 self.stages.setdefault(stage, {})[point] = Entry(event)
@@ -55,8 +59,8 @@ class Notebook:
                 self.power_s, self.ht, self.trims = wall, None, {}
             case e.TrimHt() | e.HtLive():
                 self.ht = (event.value_v, wall)
-            case e.BuildChanged(keep=False):
-                self.stages.clear()
+            case e.BuildChanged(keep=False, touched=touched):
+                self.stages = {id: entries for id, entries in self.stages.items() if touched and id not in touched}
         item = _ITEMS.get(type(event))
         if item:
             id, value = getattr(event, "id", ""), getattr(event, "value_v", getattr(event, "ohm", None))

@@ -10,12 +10,15 @@ from typing import Any
 
 from benchtui.assemble.checked import load_checked, load_text_checked
 from benchtui.buildfile.load import Loaded
+from benchtui.buildfile.models import Build
 from benchtui.buildfile.problems import BuildFileError
+from benchtui.buildfile.stages import stages
 from benchtui.procedure import codec
 from benchtui.procedure.events import BuildChanged
 from benchtui.quantities.clean import clean
 from benchtui.record import CannotWrite, Damaged, Journal, Locked, NotFound, RecordError
 from benchtui.session.apart import Apart
+from benchtui.session.changing import touched
 from benchtui.session.clock import Clock
 from benchtui.session.errors import BuildWrong, PlaceWrong
 from benchtui.session.forecaster import Forecaster
@@ -44,7 +47,7 @@ def open_session(
     try:
         loaded = _loaded(build_path, journal)
         journal = journal or _begin(path, loaded, clock)
-        change = _change(journal, loaded)
+        change = _change(journal, loaded, build_path)
         renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
         session = Session(loaded.build, journal, clock, forecaster or Apart(), change, renew)
     except BuildFileError as error:
@@ -101,7 +104,7 @@ def _source(journal: Journal) -> str:
     return str(_last_file(journal).get("source", ""))
 
 
-def _change(journal: Journal, loaded: Loaded) -> BuildChanged | None:
+def _change(journal: Journal, loaded: Loaded, build_path: Path) -> BuildChanged | None:
     known = _last_file(journal)
     if not known or known.get("sha256") == loaded.sha256 or journal.trouble is not None:
         return None
@@ -109,7 +112,17 @@ def _change(journal: Journal, loaded: Loaded) -> BuildChanged | None:
     changed = [clean(line, 78) for line in lines if line[:1] in "+-" and line[:3] not in ("+++", "---")]
     more = len(changed) - _MOST_CHANGES
     shown = (*changed[:_MOST_CHANGES], *((f"and {more} more lines",) if more > 0 else ()))
-    return BuildChanged(False, shown or ("only line ends",), loaded.sha256, loaded.text)
+    touches = _touched(journal, loaded.build, build_path)
+    return BuildChanged(False, touches, shown or ("only line ends",), loaded.sha256, loaded.text)
+
+
+def _touched(journal: Journal, build: Build, build_path: Path) -> tuple[str, ...]:
+    """Stages that the change touches: all of them where the old file is none any more for this program."""
+    try:
+        before = load_text_checked(_source(journal), f"{build_path} (copy in its record)").build
+    except BuildFileError:
+        return tuple(info.id for info in stages(build))
+    return touched(before, build)
 
 
 def _close(journal: Journal | None) -> None:

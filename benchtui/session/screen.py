@@ -8,6 +8,7 @@ from benchtui.buildfile.stages import stages
 from benchtui.procedure.ask import gate_items
 from benchtui.procedure.plan import Phase
 from benchtui.procedure.state import Mode
+from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.notebook import Entry
@@ -71,6 +72,12 @@ def step(bench: Bench) -> str:
     if mode is Mode.POWERED:
         return _STEPS.get(kind, "read")
     return _STEPS.get(kind, "inspect" if kind in ("point", "warned") else "wire")
+
+
+def stage_title(bench: Bench, id: str = "") -> str:
+    """What the screen calls a stage, the present one by default."""
+    id = id or bench.phase.stage
+    return next((clean(info.title) for info in stages(bench.build) if info.id == id), clean(id))
 
 
 def stage_marks(bench: Bench) -> tuple[StageMark, ...]:
@@ -152,4 +159,4 @@ def loose(bench: Bench) -> tuple[str, ...]:
     after = bench.plan.phases[bench.state.phase + 1 : bench.state.phase + 2]
     if bench.phase.kind == "hands" and after:
         listed += after[0].loose
-    return tuple(dict.fromkeys(listed))
+    return tuple(dict.fromkeys((*listed, *bench.fitted_since)))

@@ -141,12 +141,12 @@ class Session:
         behind = self._bench(self._question())
         failure = self._forecasts.failure(behind.wanted)
         ready = self._forecasts.settled(behind.wanted)
-        extra = {"trouble": clean(str(self._journal.trouble or "")), "changes": self._changes()}
+        extra = {"trouble": clean(str(self._journal.trouble or "")), **self._changes()}
         filled = fields(bench) | extra
         marks = screen.stage_marks(bench)
         return View(
             build=clean(self._build.name),
-            stage=next((clean(mark.title) for mark in marks if mark.id == bench.phase.stage), bench.phase.stage),
+            stage=screen.stage_title(bench),
             step=screen.step(behind),
             danger=screen.danger(bench, self._ledger.saved),
             prompt=prompt(bench, self._number, filled),
@@ -256,7 +256,9 @@ class Session:
             return self._refuse(text, "type 'keep' or 'again'", kind="question")
         change, self._change = replace(self._change, keep=word == "keep"), None
         self._ledger.act(change)
-        self._banner = Banner("info", "Earlier passes stand." if change.keep else "From the first stage again.")
+        self._moved_on()
+        words, stage = table("words")["changed"], screen.stage_title(self._bench())
+        self._banner = Banner("info", words["kept" if change.keep else "back"].format(stage=stage))
         return self._shown()
 
     def _refuse(self, text: str, why: str, *, kind: str = "refused") -> View:
@@ -297,8 +299,18 @@ class Session:
         self._moved_on()
         return self.view()
 
-    def _changes(self) -> str:
-        return "; ".join(self._change.changes) if self._change else ""
+    def _changes(self) -> dict[str, str]:
+        """What changed in the build file, and what of the work that is done it touches."""
+        if self._change is None:
+            return {"changes": "", "touches": ""}
+        first = next((n for n, p in enumerate(self._ledger.plan.phases) if p.stage in self._change.touched), None)
+        words, bench = table("words")["changed"], self._bench()
+        done = first is not None and first <= bench.state.phase
+        stage = screen.stage_title(bench, self._ledger.plan.phases[first].stage) if done else ""
+        return {
+            "changes": "; ".join(self._change.changes),
+            "touches": words["touches" if done else "touches nothing"].format(stage=stage),
+        }
 
     def _shown_time(self) -> tuple[object, ...]:
         """What of the passing time is on the screen."""

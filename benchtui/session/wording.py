@@ -58,7 +58,7 @@ def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fi
     if kind == "power on":
         found["limiter"] = f"through {data['limiter']}" if data.get("limiter") else "at full mains at once: "
     if kind == "build changed":
-        found["kept"] = "kept" if data.get("keep") else "dropped"
+        found["kept"] = "earlier passes kept" if data.get("keep") else "what it touches is checked again"
     if kind == "birth":
         header = data.get("header", {})
         found["build"] = str(header.get("build", "a build"))

@@ -39,7 +39,7 @@ def test_open_ohms_and_unknown_values_survive() -> None:
     ("kind", "data", "says"),
     [
         ("plug in", {"v": 1}, "not known"),
-        ("plug out", {"v": 2}, "version 2"),
+        ("plug out", {"v": 3}, "version 3"),
         ("plug out", {}, "version None"),
         ("note", {"v": 1}, "fields"),
         ("note", {"v": 1, "text": 5}, "text 5"),
@@ -51,6 +51,11 @@ def test_open_ohms_and_unknown_values_survive() -> None:
 def test_what_is_not_understood_is_refused_by_name(kind: str, data: dict, says: str) -> None:
     with pytest.raises(UnknownEvent, match=says):
         decode(kind, data)
+
+
+def test_a_changed_build_file_of_an_older_record_touches_every_stage_as_it_did_then() -> None:
+    older = {"v": 1, "keep": False, "changes": ["+R1"], "sha256": "00", "source": ""}
+    assert decode("build changed", older) == e.BuildChanged(False, (), ("+R1",), "00", "")
 
 
 def test_an_older_event_is_brought_up_by_its_step() -> None:

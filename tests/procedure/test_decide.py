@@ -542,6 +542,7 @@ def test_changed_build_keeps_or_drops_what_passed() -> None:
     rounds = (ROUND[0], 2.0, ROUND[0], c.ReadClip(2100.0), 1.0)
     gate = (e.SaidMet(), e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), *rounds)
     state = after(State(), *gate, *PROOFS, c.GoIn(), read("p0", 100.0), c.GoOn(), e.Restarted(), by=by)
-    change = e.BuildChanged(True, ("+R1",), "00", "text")
+    change = e.BuildChanged(True, ("stage 1",), ("+R1",), "00", "text")
     assert after(state, change, by=by).phase == 1
-    assert after(state, replace(change, keep=False), by=by).phase == 0
+    for touched, phase in ((("stage 1",), 1), (("stage 0", "stage 1"), 0), ((), 0)):
+        assert after(state, replace(change, keep=False, touched=touched), by=by).phase == phase

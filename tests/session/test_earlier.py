@@ -154,7 +154,7 @@ def test_a_cold_slip_that_is_asked_again_at_once_mends_nothing(supplied: Earlier
 
 
 @pytest.mark.parametrize(
-    "event", [e.MeterBad("dc", 3.0), e.NotFallen(370.0, 366.0), e.BuildChanged(True, ("R1",), "0" * 64, "")]
+    "event", [e.MeterBad("dc", 3.0), e.NotFallen(370.0, 366.0), e.BuildChanged(True, (), ("R1",), "0" * 64, "")]
 )
 def test_a_meter_in_doubt_or_another_build_file_takes_all_back(event: e.Event, supplied: Earlier) -> None:
     assert told(after((event, GATE), begun=supplied)) == {}

@@ -73,9 +73,11 @@ def test_a_changed_build_file_is_noticed_and_decided_by_a_typed_word(begun: Path
     view = desk.session.view()
     assert view.prompt.title == "The build file has changed" and view.stage == "Cold checks"
     assert desk.type("yes").prompt.title == view.prompt.title
-    assert desk.type("again").stage == "Parts on the bench"
+    stage = "Cold checks" if kind == "a value" else "Parts on the bench"
+    again = desk.type("again")
+    assert again.stage == stage
     desk.drop()
-    assert desk.open().prompt.title == "Is the chassis bare?", "decided once, and not asked again"
+    assert desk.open().prompt.title == again.prompt.title, "decided once, and not asked again"
     desk.drop()
 
 

@@ -79,9 +79,13 @@ class Refused(Remark):
 
 @dataclass(frozen=True, slots=True)
 class BuildChanged(Event):
-    """The build file differs from the one recorded; `keep` is the typed decision on what passed before."""
+    """The build file differs from the one recorded; `keep` is the typed decision on what passed before.
+
+    `touched` are the stages that the change touches, in order.
+    """
 
     keep: bool
+    touched: tuple[str, ...]
     changes: tuple[str, ...]
     sha256: str
     source: str

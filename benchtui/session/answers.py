@@ -14,7 +14,8 @@ from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
 from benchtui.session import figures
 from benchtui.session.bench import Bench
-from benchtui.session.fields import fields, limiter_words, limiters
+from benchtui.session.fields import fields
+from benchtui.session.limiting import limiter_words, limiters
 from benchtui.session.tables import table
 from benchtui.verdicts.judge import judge
 

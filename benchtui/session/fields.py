@@ -10,7 +10,8 @@ from benchtui.procedure.guards import holds
 from benchtui.procedure.plan import Phase, Point, Reservoir, linked, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
-from benchtui.session.bench import Bench, lamp_name
+from benchtui.session.bench import Bench
+from benchtui.session.limiting import best, least, limiter_due, limiter_words, limiters
 from benchtui.session.places import NAME
 from benchtui.session.tables import table
 from benchtui.session.wording import OTHER_WAY
@@ -40,24 +41,6 @@ def fields(bench: Bench) -> Mapping[str, str]:
     else:
         found |= _of_point(bench)
     return found
-
-
-def limiters(bench: Bench) -> tuple[str, ...]:
-    """The limiters on the bench, by the words that name them: lamps that a sound stage leaves dim come first, and one
-    that it makes bright tells no short, so it is left out while there is another."""
-    owned = [lamp_name(watts) for watts in bench.build.bench.lamps]
-    told = [name for name in owned if bench.looks(name) != "bright"]
-    owned = sorted(told or owned, key=lambda name: bench.looks(name) != "dim")
-    return (*owned, *(["variable transformer"] if bench.build.bench.variable_transformer else []))
-
-
-def limiter_words(bench: Bench) -> tuple[tuple[str, ...], str]:
-    """What a limiter may show (the last word is a short), and what to look at."""
-    if "lamp" in bench.state.limiter:
-        line = "Watch the lamp for ten seconds. Type what it is then: dark, dim or bright."
-        return ("dark", "dim", "bright"), line
-    line = "Bring the volts up slowly. Type 'quiet', or 'loud' for hum, smell, smoke or a fuse that goes."
-    return ("quiet", "loud"), line
 
 
 def _always(bench: Bench) -> dict[str, str]:
@@ -96,11 +79,11 @@ def _always(bench: Bench) -> dict[str, str]:
         "without": table("words")["without"]["back" if bench.state.closing.back else "plain"],
         "limiter_says": "|".join(words),
         "limiter_line": line,
-        "limiter_due": _limiter_due(bench),
-        "least": _least(bench),
+        "limiter_due": limiter_due(bench),
+        "least": least(bench),
         "no_short": table("words")["no_short"]["sure" if bench.shows_mains else "unsure"],
         "first_name": first.name if (first := _first_point(bench)) else "the first point",
-        "best": _best(bench),
+        "best": best(bench),
         "stops": _stops(bench),
         "course_help": _course_help(bench),
         "switch_off": _switch_off(bench),
@@ -132,27 +115,6 @@ def _loose(bench: Bench) -> str:
     return " ".join(said)
 
 
-def _limiter_due(bench: Bench) -> str:
-    """How a sound stage leaves the lamp, and what it means if it is dark all the same."""
-    look, words = bench.looks(bench.state.limiter), table("words")["limiter_due"]
-    if bench.state.asked == "limiter":
-        return words["asked"]
-    return words[look] if look else ""
-
-
-def _least(bench: Bench) -> str:
-    """The least to be seen under the limiter at the point asked for; and again, once it was not."""
-    words, by = table("words")["least"], bench.expectation()
-    if bench.ask.kind != "limited point" or by is None:
-        return ""
-    bound = next((v for v in (by.low, by.high) if isfinite(v)), None)
-    if bound is None:
-        return words["unknown"]
-    least = figures.shown(bound, by.unit)
-    way = " negative" if bound < 0.0 else ""
-    return words["asked" if bench.state.asked == bench.ask.subject else "known"].format(least=least, way=way)
-
-
 def back_to_power(bench: Bench) -> bool:
     """May the builder go back to power without the gate?"""
     state = bench.state
@@ -172,13 +134,6 @@ def _first_point(bench: Bench) -> Point | None:
     """What is read first once the power is on."""
     phase = _closing_phase(bench)
     return bench.point(phase.limited[0] if phase.limited else phase.watch)
-
-
-def _best(bench: Bench) -> str:
-    """Which lamp is the one to take, and why."""
-    best = next(iter(limiters(bench)), "")
-    words = table("words")["best"].get(bench.looks(best))
-    return words.format(lamp=best) if words else ""
 
 
 def _stops(bench: Bench) -> str:

@@ -117,20 +117,13 @@ def _hands(plan: Plan, state: State) -> Ask:
             open_ = [r.id for r in phase.reservoirs if not r.clipped and r.id not in state.looked]
             return Ask("look reading", open_[0])
         return Ask("look")
-    if phase.kind == "power":
-        return _after_alarm(plan, state) or Ask("hands out")
     if work := _work(plan, state):
         return work
+    if phase.kind == "power":
+        return Ask("found") if state.alarm and not state.found else Ask("hands out")
     if holds("last_phase", plan, state):
         return Ask("finish")
     return Ask("go on" if plan.phases[state.phase + 1].kind == "hands" else "hands out")
-
-
-def _after_alarm(plan: Plan, state: State) -> Ask | None:
-    """With hands in after an alarm: what was found, and every check without power once more."""
-    if not state.alarm:
-        return None
-    return _work(plan, state) or (None if state.found else Ask("found"))
 
 
 def _closing(plan: Plan, state: State) -> Ask:

@@ -16,7 +16,8 @@ from benchtui.procedure import events as e
 #: Kind in the record = event. A kind never changes its meaning; one that goes gets an upgrade step, a new one none:
 #: older lines mean what they meant, and an older program refuses it by name.
 KINDS: dict[str, type[e.Event]] = {
-    "restarted": e.Restarted, "stop key": e.Stopped, "disturbed": e.Disturbed, "never met mains": e.SaidNever,
+    "restarted": e.Restarted, "stop key": e.Stopped, "disturbed": e.Disturbed, "unwatched": e.Unwatched, "left": e.Left,
+    "never met mains": e.SaidNever,
     "met mains": e.SaidMet, "bare": e.SaidBare, "fitted": e.SaidFitted, "lead attached": e.LeadAttached,
     "note": e.Noted, "refused": e.Refused, "build changed": e.BuildChanged,
     "plug out": e.PlugOut, "no lead": e.NoLead, "meter good": e.MeterGood, "meter bad": e.MeterBad,

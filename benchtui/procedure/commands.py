@@ -143,8 +143,8 @@ class GoOn(Command):
 
 #: Events that may be told as they are: nothing has to be weighed to know what happened.
 FACTS = (
-    e.Restarted, e.OtherHolds, e.RecordFailed, e.Stopped, e.Disturbed, e.SaidNever, e.SaidMet, e.SaidBare,
-    e.SaidFitted,
+    e.Restarted, e.OtherHolds, e.RecordFailed, e.Stopped, e.Disturbed, e.Unwatched, e.Left, e.SaidNever,
+    e.SaidMet, e.SaidBare, e.SaidFitted,
     e.LeadAttached, e.Noted, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
     e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.Clear, e.Covered, e.PowerOn,
     e.FullMains, e.Accepted, e.StepDone, e.TrimHt, e.PoweredDown, e.Finished,

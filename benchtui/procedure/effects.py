@@ -311,6 +311,18 @@ def enter_phase(plan: Plan, state: State, event: Event) -> State:
 
 
 @effect
+def mark_unwatched(plan: Plan, state: State, event: Event) -> State:
+    """What was looked over before counts no more."""
+    over = {step.id for step in plan.look_over.steps} | {point.id for point in plan.look_over.points}
+    return state._replace(unwatched=True, read=state.read - over, warned=state.warned - over)
+
+
+@effect
+def end_look_over(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(unwatched=False)
+
+
+@effect
 def take_end(plan: Plan, state: State, event: Event) -> State:
     return state._replace(last_complete=True)
 

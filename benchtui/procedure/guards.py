@@ -149,6 +149,18 @@ def alarm_cleared(plan: Plan, state: State, event: Event | None) -> bool:
     return not state.alarm or phase.kind == "hands" or (ids <= state.read and state.found)
 
 
+@_guard("nothing of this chassis had power yet, so there is nothing to look over again")
+def power_behind(plan: Plan, state: State, event: Event | None) -> bool:
+    return any(phase.kind == "power" for phase in plan.phases[: state.phase + 1])
+
+
+@_guard("nobody watched the chassis: first look it over, and read the bond")
+def looked_over(plan: Plan, state: State, event: Event | None) -> bool:
+    over = plan.look_over
+    ids = {step.id for step in over.steps} | {point.id for point in over.points}
+    return not state.unwatched or ids <= state.read
+
+
 @_guard("first look at plug and clip: hands have been in for long")
 def look_answered(plan: Plan, state: State, event: Event | None) -> bool:
     return state.hands_s < plan.settings.look_s

@@ -155,12 +155,20 @@ class Phase:
     trims: tuple[Trim, ...] = ()
 
 
+class Work(NamedTuple):
+    """Steps and points that are due."""
+
+    steps: tuple[Step, ...] = ()
+    points: tuple[Point, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The whole bring-up. Every phase names at least one reservoir: there is no empty gate.
 
     `meter_v` is the most that the meter can show. `objections` speak against power at all: before a phase has it for
-    the first time each must be overruled.
+    the first time each must be overruled. `look_over` is what is looked at and read, hands in, before a chassis that
+    nobody watched has power again.
     """
 
     settings: Settings
@@ -170,6 +178,7 @@ class Plan:
     meter_v: float = inf
     trim_marks_s: tuple[float, ...] = (120.0, 600.0, 1800.0)
     objections: tuple[str, ...] = ()
+    look_over: Work = Work()
 
     def __post_init__(self) -> None:
         if not self.phases:
@@ -177,13 +186,6 @@ class Plan:
         for phase in self.phases:
             if not phase.reservoirs:
                 raise ValueError(f"phase {phase.id} lists no reservoir; a gate must read at least one")
-
-
-class Work(NamedTuple):
-    """Steps and points that are due."""
-
-    steps: tuple[Step, ...] = ()
-    points: tuple[Point, ...] = ()
 
 
 def checks(plan: Plan, phase: Phase) -> Work:

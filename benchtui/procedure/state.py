@@ -115,6 +115,9 @@ class State(NamedTuple):
     found: bool = False
     """It was told what the alarm came from."""
 
+    unwatched: bool = False
+    """The chassis was left for long or moved since power was last on: before the next power it is looked over."""
+
     overruled: frozenset[tuple[str, str]] = frozenset()
     """(Phase, objection) of every decision to power it all the same."""
 
@@ -152,11 +155,15 @@ class State(NamedTuple):
 
     def due(self, plan: Plan) -> Work:
         """The steps and points of the present phase: none of power's own with hands in, but after an alarm the
-        checks without power once more."""
+        checks without power once more; and first the look over, where nobody watched."""
         phase = self.at(plan)
-        if self.mode is not Mode.HANDS or phase.kind == "hands":
-            return Work(phase.steps, phase.points)
-        return checks(plan, phase) if self.alarm else Work()
+        own = Work(phase.steps, phase.points)
+        if self.mode is not Mode.HANDS:
+            return own
+        if phase.kind == "power":
+            own = checks(plan, phase) if self.alarm else Work()
+        over = plan.look_over if self.unwatched else Work()
+        return Work((*over.steps, *own.steps), (*over.points, *own.points))
 
     def with_gate(self, **changes: object) -> State:
         return self._replace(gate=self.gate._replace(**changes))

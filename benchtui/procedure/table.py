@@ -60,7 +60,7 @@ def _row(
 
 # --- any mode ---
 
-_row(RECORDING, (e.Noted, e.Refused))
+_row(RECORDING, (e.Noted, e.Left, e.Refused))
 _row((*RECORDING, READONLY), e.RecordFailed, to=HALT, do=RESTART)
 _row((*RECORDING, HALT), e.OtherHolds, to=READONLY, do=RESTART)
 
@@ -75,6 +75,7 @@ _row(DONE, e.BuildChanged, to=OFF_GATE, do=(*ALL_BACK, "drop_readings", "forget_
 
 _row((OFF_GATE, HANDS, CLOSING), e.Disturbed, to=OFF_GATE, do=UNSEEN)
 _row(POWERED, e.Disturbed, do=("drop_pending",))
+_row((OFF_GATE, HANDS, CLOSING), e.Unwatched, "power_behind", to=OFF_GATE, do=(*UNSEEN, "mark_unwatched"))
 
 _row((BARE, OFF_GATE, HANDS), e.LeadAttached, to=OFF_GATE, do=("tell_met", *ALL_BACK))
 _row((BARE, OFF_GATE, HANDS, CLOSING, DONE), e.MainsLive, to=OFF_GATE, do=ALL_BACK)
@@ -121,11 +122,12 @@ _row(HANDS, e.ReservoirLow, do=("take_look_reading",))
 _row(HANDS, e.Looked, "undrained_read", do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.CauseFound, "said", "look_answered", do=("take_found",))
-_row(HANDS, e.HandsOut, "alarm_cleared", to=CLOSING, do=("drop_gate", "drop_closing"))
-_row(HANDS, e.NextHands, "complete", "look_answered", do=("enter_phase", "drop_readings"))
-_row(HANDS, e.NextClosing, "complete", "look_answered", to=CLOSING,
-     do=("enter_phase", "drop_readings", "drop_gate", "drop_closing"))
-_row(HANDS, e.Finished, "last_phase", "complete", "look_answered", to=DONE)
+_row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", to=CLOSING, do=("end_look_over", "drop_gate", "drop_closing"))
+_row(HANDS, e.NextHands, "looked_over", "complete", "look_answered",
+     do=("end_look_over", "enter_phase", "drop_readings"))
+_row(HANDS, e.NextClosing, "looked_over", "complete", "look_answered", to=CLOSING,
+     do=("end_look_over", "enter_phase", "drop_readings", "drop_gate", "drop_closing"))
+_row(HANDS, e.Finished, "last_phase", "looked_over", "complete", "look_answered", to=DONE, do=("end_look_over",))
 
 # --- closing ---
 

@@ -59,6 +59,7 @@ _WORDS: dict[str, dict[str, Meant]] = {
 _ANYTIME: dict[str, Meant] = {
     "touched": e.Disturbed("plug or lead touched"),
     "meter changed": e.Disturbed("meter, range or lead changed"),
+    "moved": e.Unwatched("moved, or in other hands"),
     "back to power": e.BackToPower(),
     "slip": e.Slipped(),
     "clip off": e.ClipOff(),

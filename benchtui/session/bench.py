@@ -15,7 +15,7 @@ from benchtui.procedure.plan import Phase, Plan, Point, Reservoir, Work
 from benchtui.procedure.state import Mode, State
 from benchtui.session.earlier import Earlier
 from benchtui.session.forecaster import StageFacts
-from benchtui.session.forecasts import Forecasts, Key, linked, unknown, wanted_for, watched
+from benchtui.session.forecasts import Forecasts, Key, cold_stage, linked, unknown, wanted_for, watched
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
 from benchtui.session.tables import table
@@ -71,7 +71,7 @@ class Bench:
     def facts(self) -> StageFacts | None:
         """Expectations of the present phase: cold, or for mains as read if power is on."""
         if self.state.mode is not Mode.POWERED:
-            return self.forecasts.cold(self.phase.stage, linked(self.state))
+            return self.forecasts.cold(cold_stage(self.plan, self.state, self.ask.subject), linked(self.state))
         return self.forecasts.stage(self.phase.stage, self.state.mains_v, self.earlier)
 
     @property

@@ -152,6 +152,15 @@ def _stage(stage: str, mains_v: float | None, earlier: Earlier) -> Key:
     return ("stage", stage, mains_v, () if mains_v is None else earlier.before(stage))
 
 
+def cold_stage(plan: Plan, state: State, subject: str) -> str:
+    """The stage whose ohms tell what point `subject` reads without power: the present one, but for a look over's
+    reading the one that lists it.
+    """
+    if subject in {point.id for point in plan.look_over.points}:
+        return next(phase.stage for phase in plan.phases if subject in {point.id for point in phase.points})
+    return state.at(plan).stage
+
+
 def _inspects(plan: Plan, state: State) -> bool:
     """Is a stage wired or checked again with hands in?"""
     phase = state.at(plan)
@@ -179,7 +188,8 @@ def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_m
         return ("gate", last) if last else None
     if ask.kind in ("point", "warned", "settle"):
         powered = state.mode is Mode.POWERED
-        return _stage(stage, state.mains_v, earlier) if powered else ("cold", stage, linked(state))
+        cold = ("cold", cold_stage(plan, state, ask.subject), linked(state))
+        return _stage(stage, state.mains_v, earlier) if powered else cold
     if ask.kind == "limited point":
         return ("limited", stage)
     if ask.kind == "mains" and infers_mains:

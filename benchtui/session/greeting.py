@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from benchtui.quantities.clean import clean
 from benchtui.record import Event
 from benchtui.session import figures, screen, wording
 from benchtui.session.bench import Bench
@@ -16,11 +17,20 @@ def greeting(bench: Bench, events: Sequence[Event]) -> Banner:
     words = table("words")
     if len(events) < 2:
         return Banner("info", words["caution"])
-    last = events[-2]
+    last = next(event for event in reversed(events[:-1]) if event.kind not in ("restarted", "left"))
     text = wording.line(last.kind, last.data, wording.names(bench.plan))
     stage = screen.stage_title(bench)
-    more = (*_open(bench), words["last"].format(when=figures.day(last.t_wall), text=text), *screen.loose(bench))
+    said = words["last"].format(when=figures.day(last.t_wall), text=text)
+    more = (*_away(bench, events), *_open(bench), said, *screen.loose(bench))
     return Banner("info", words["resumed"].format(stage=stage), more)
+
+
+def _away(bench: Bench, events: Sequence[Event]) -> tuple[str, ...]:
+    """What was said to be loose, and why the chassis is to be looked over where that has just become due."""
+    words, left = table("words")["away"], bench.notebook.left
+    due = events[-1].data["why"] if events[-1].kind == "unwatched" else ""
+    said = [words["due"].format(why=clean(due))] * bool(due) + [words["loose"].format(loose=clean(left))] * bool(left)
+    return tuple(said)
 
 
 def _open(bench: Bench) -> tuple[str, ...]:

@@ -6,11 +6,13 @@ from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.commands import Command
 from benchtui.procedure.decide import Refusal, decide, fold, tick
+from benchtui.procedure.guards import holds
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.quantities.clean import clean
 from benchtui.record import Journal, RecordError
 from benchtui.session import wording
+from benchtui.session.away import unwatched
 from benchtui.session.earlier import Earlier
 from benchtui.session.notebook import Notebook
 from benchtui.session.tables import table
@@ -49,18 +51,27 @@ class Ledger:
         if self._journal.trouble is not None:
             self.state = fold(self.plan, self.state, e.OtherHolds())
         elif begun:
+            left_s = self._journal.events[-1].t_wall
             self.act(e.Restarted())
+            self._tell_time_away(left_s)
         if self.state.mains == "unknown" and "quotes" in self._journal.header:
             self.act(e.SaidMet())  # a record that follows another one: nobody can say 'never' of its chassis
 
-    def act(self, command: Command | e.Event) -> tuple[e.Event, ...] | Refusal:
-        """What `command` comes to: its events, each durable before it counts, or the refusal, which is kept too.
+    def _tell_time_away(self, left_s: float) -> None:
+        """A chassis that had power and was left for too long is looked over before the next."""
+        why = unwatched(left_s, self._journal.events[-1].t_wall)
+        if why and self.state.mode is Mode.OFF_GATE and holds("power_behind", self.plan, self.state):
+            self.act(e.Unwatched(why))
+
+    def act(self, command: Command | e.Event, typed: str = "") -> tuple[e.Event, ...] | Refusal:
+        """What `command` comes to: its events, each durable before it counts, or the refusal, which is kept with what
+        was `typed`.
 
         Any failure of the record leads to HALT and gives a refusal.
         """
         events = decide(self.plan, self.state, command)
         if isinstance(events, Refusal):
-            self.refuse(events.what, events.why)
+            self.refuse(typed or events.what, events.why)
             return events
         for event in events:
             if not self._save(event):

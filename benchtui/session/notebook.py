@@ -37,6 +37,9 @@ class Notebook:
     charged: dict[str, float] = field(default_factory=dict)
     """Reservoir = the last volts read there at or over the threshold."""
 
+    left: str = ""
+    """What was loose when the builder left the bench last, in his words."""
+
     reached: set[str] = field(default_factory=set)
     """Every stage that the work has been in."""
 
@@ -59,6 +62,10 @@ class Notebook:
                 self.power_s, self.ht, self.trims = wall, None, {}
             case e.TrimHt() | e.HtLive():
                 self.ht = (event.value_v, wall)
+            case e.Left(loose=loose):
+                self.left = loose
+            case e.HandsOut() | e.NextClosing():
+                self.left = ""
             case e.BuildChanged(keep=False, touched=touched):
                 self.stages = {id: entries for id, entries in self.stages.items() if touched and id not in touched}
         item = _ITEMS.get(type(event))

@@ -16,13 +16,14 @@ from benchtui.forecast.by_rating import held_by_rating, threshold_v
 from benchtui.forecast.instruments import lacking
 from benchtui.forecast.results import Reservoir as ForecastReservoir
 from benchtui.parts.guide import guide
-from benchtui.procedure.plan import Bleed, Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Trim
+from benchtui.procedure.plan import Bleed, Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
 from benchtui.procedure.settings import Settings
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.forecaster import GateFacts
 from benchtui.session.places import CHASSIS, place, point_place
-from benchtui.session.steps import live_steps, steps
+from benchtui.session.steps import fuse_marking, live_steps, steps
+from benchtui.session.tables import table
 
 if TYPE_CHECKING:
     from benchtui.forecast.inspection import Inspection
@@ -58,7 +59,10 @@ def plan(
     spread = build.mains.spread
     mains_v = (build.mains.volts * (1.0 - spread), build.mains.volts * (1.0 + spread))
     largest = build.meter.largest
-    return Plan(_settings(build), tuple(phases), mains_v, build.mains.inlet, meter_v=largest, objections=objections)
+    return Plan(
+        _settings(build), tuple(phases), mains_v, build.mains.inlet, meter_v=largest, objections=objections,
+        look_over=_look_over(build),
+    )  # fmt: skip
 
 
 def _settings(build: Build) -> Settings:
@@ -164,6 +168,15 @@ def point(build: Build, id: str, entry: BuildPoint) -> Point:
     unit = "ohm" if entry.quantity == "resistance" else "V"
     red, black = point_place(build, entry)
     return Point(id, entry.name, entry.quantity, unit, red, black, entry.guards, lacking(build, entry))
+
+
+def _look_over(build: Build) -> Work:
+    """What is looked at and read in a chassis that nobody watched: wiring, fuses, and each earth bond."""
+    words = table("words")["look_over"]
+    fuses = ", ".join(fuse_marking(id, fuse) for id, fuse in build.fuse.items())
+    looks = [words["chassis"], *([words["fuses"]] if fuses else [])]
+    steps = tuple(Step(f"look over {n}", e["text"].format(fuses=fuses), e["says"]) for n, e in enumerate(looks, 1))
+    return Work(steps, tuple(point(build, id, p) for id, p in build.point.items() if p.guards == "bond"))
 
 
 def _clip(build: Build, facts: GateFacts | None, places: GateFacts | None, here: frozenset[str]) -> Clip:

@@ -17,6 +17,7 @@ from benchtui.quantities.clean import clean
 from benchtui.record import Journal, RecordError
 from benchtui.session import figures, findings, screen, wording
 from benchtui.session.answers import Said, Taken, meaning, strict
+from benchtui.session.away import tag
 from benchtui.session.bench import Bench
 from benchtui.session.charting import chart_page
 from benchtui.session.clock import Clock
@@ -79,7 +80,7 @@ class Session:
             return self._refuse(text, meant.text, kind=meant.kind)
         if pasted:
             meant = replace(meant, notes=(*meant.notes, "pasted, taken as typed"))
-        return self._take(bench, meant)
+        return self._take(bench, meant, text)
 
     def stop(self) -> View:
         """STOP, from anywhere: on disk first, then the power-off text."""
@@ -163,6 +164,7 @@ class Session:
             forecast="failed" if failure else "ready" if ready else "computing",
             forecast_text=clean(f"forecast failed, nothing here can pass: {failure}") if failure else "",
             power_off=self._ledger.power_off,
+            tag=tag(bench),
         )
 
     def log(self) -> tuple[LogLine, ...]:
@@ -181,11 +183,18 @@ class Session:
         """The ohms of the present stage: every pin, and what shows its wiring slips."""
         return chart_page(self._bench())
 
+    def leaving(self, loose: str) -> View:
+        """Keep what is loose as the builder leaves."""
+        if self._ledger.taking:
+            self._ledger.act(e.Left(clean(loose.strip(), _LONGEST_NOTE)))
+        return self._shown()
+
     def leave(self) -> str:
-        """Close the record; the line that says what to do about the power."""
+        """Close the record; the tag for the plug, and last the line that says what to do about the power."""
         self._journal.close()
-        line = table("words")["leave"][self._ledger.state.mode.value]
-        return line.format(saved=self._ledger.saved)
+        line = table("words")["leave"][self._ledger.state.mode.value].format(saved=self._ledger.saved)
+        written = tag(self._bench())
+        return f"{written}\n{line}" if written else line
 
     # -- within
 
@@ -229,9 +238,9 @@ class Session:
     def _findings(self) -> tuple[str, ...]:
         return findings.told(*self._reviewed())
 
-    def _take(self, bench: Bench, meant: Taken) -> View:
+    def _take(self, bench: Bench, meant: Taken, text: str) -> View:
         expectation = bench.expectation()
-        events = self._ledger.act(meant.command)
+        events = self._ledger.act(meant.command, text)
         if isinstance(events, Refusal):
             self._banner = Banner("refused", _sentence(events.why))
             return self._shown()

@@ -93,7 +93,7 @@ def _named(listed: Listed, out: frozenset[str]) -> str:
     if kind == "valve":
         return f"{id} socket ({getattr(part, 'type', '')})"
     if kind == "fuse":
-        return _fuse(id, part)  # type: ignore[arg-type]
+        return fuse_marking(id, part)  # type: ignore[arg-type]
     unit = _UNITS.get(kind)
     if unit:
         return f"{id} {show(part.value, unit)}"  # type: ignore[attr-defined]
@@ -145,8 +145,9 @@ def _sockets(build: Build, info: StageInfo, before: StageInfo | None) -> Iterato
 def _marked(build: Build, id: str) -> str:
     """A valve by its type, a fuse by its marking."""
     fuse = build.fuse.get(id)
-    return f"{id} {build.valve[id].type}" if fuse is None else _fuse(id, fuse)
+    return f"{id} {build.valve[id].type}" if fuse is None else fuse_marking(id, fuse)
 
 
-def _fuse(id: str, fuse: Fuse) -> str:
+def fuse_marking(id: str, fuse: Fuse) -> str:
+    """A fuse by its reference and what is printed on its cap."""
     return f"{id} {fuse.speed} {show(fuse.amps, Unit.AMPERE)}"

@@ -198,5 +198,8 @@ class View:
 
     forecast: Literal["ready", "computing", "failed"]
     forecast_text: str = ""
+    tag: str = ""
+    """What is written on the tag of the plug, if the builder leaves now; "" where none is due."""
+
     power_off: tuple[str, ...] = ()
     """Not empty: the power-off text fills the screen until it is acknowledged by the prompt's word."""

@@ -75,7 +75,7 @@ def names(plan: Plan) -> dict[str, str]:
         found |= {c.id: c.name for step in phase.steps for c in step.capacitors}
         found |= {step.id: step.text for step in phase.steps} | {point.id: point.name for point in phase.points}
         found |= {trim.id: trim.pot for trim in phase.trims}
-    return found
+    return found | {step.id: step.text for step in plan.look_over.steps}
 
 
 def units(plan: Plan) -> dict[str, str]:

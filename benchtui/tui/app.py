@@ -28,7 +28,7 @@ from benchtui.tui.terminal import takes_colour, takes_utf8
 from benchtui.tui.tidying import Tidying
 from benchtui.tui.widgets.entry import Entry
 
-#: Leaving in these states needs no question: no power, or another program has the build.
+#: Leaving in these states needs no question where no tag is due: no power, or another program has the build.
 _QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
 
 _TICK_S = 0.25
@@ -130,11 +130,12 @@ class BenchApp(App[int], inherit_bindings=False):
         self.set_interval(_TICK_S, self._tick)
 
     def action_leave(self) -> None:
-        """Leave; while power may be on only when asked twice, and not by a held key."""
+        """Leave; while the chassis could hurt somebody only when asked twice, and not by a held key."""
         before, self._leave_asked = self._leave_asked, self._clock()
         view = self._shown.view
         asked = self._shown.pane == "leave" and self._leave_asked - before >= PAUSE_S
-        if view is None or view.danger.word in _QUIET_WORDS or asked:
+        quiet = view is not None and not view.tag and view.danger.word in _QUIET_WORDS
+        if view is None or quiet or asked:
             self.exit(_exit_code_of(view))
         elif self._shown.pane != "leave":
             self.action_page("leave")
@@ -206,6 +207,19 @@ class BenchApp(App[int], inherit_bindings=False):
         self.show(self.session.note(typed.text), "note")
         self._say("saved")
 
+    @on(Entry.Typed, "#loose-entry")
+    def _loose(self, typed: Entry.Typed) -> None:
+        if self.session is None:
+            return
+        if not typed.text.strip():
+            self._say("type what is loose, or 'nothing'")
+            return
+        view = self.session.leaving(typed.text)
+        if view.power_off:  # it could not be saved
+            self.show(view)
+        else:
+            self.exit(_exit_code_of(view))
+
     @on(Entry.Said)
     def _say_of_keys(self, said: Entry.Said) -> None:
         if self._shown.notice != _FLOODED:
@@ -257,6 +271,8 @@ class BenchApp(App[int], inherit_bindings=False):
             return
         if self._shown.pane == "note":
             self._bench.note.entry.arm(self._clock())
+        if self._shown.pane == "leave":
+            self._bench.loose.entry.arm(self._clock())
         if self._bench.asking and self._armed_for is None:
             self.call_after_refresh(self._arm, self._shown.view.prompt.number)
 

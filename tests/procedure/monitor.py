@@ -58,6 +58,8 @@ class Seen(NamedTuple):
     checked: bool = False  # since then every check of the stage without power was read once more
     found: bool = False  # and what was found was typed
     overruled: frozenset[int] = frozenset()  # phases that get power although something speaks against it
+    unwatched: bool = False  # left for long or moved, and not looked over since
+    over: bool = False  # the look over's reading was good since then
     in_for: int = 0
     looked: frozenset[str] = frozenset()
 
@@ -67,7 +69,7 @@ _GATE = dict(
     clip=False, clipped=0, dc2=False, ac2=False, doubt="",
 )  # fmt: skip
 _CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False, before=False)
-_READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False)
+_READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False, over=False)
 _ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), clip=False, clipped=0, dc2=False, ac2=False)
 _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
 
@@ -129,6 +131,7 @@ class Monitor:
             yield "" if s.before or not self.plan.phases[phase].mains_before else "power before mains was read"
             yield "back to power without a limiter" if s.back and not given.limiter else ""
             yield "power on an alarm without its checks" if s.alarm and not self._cleared(s, phase) else ""
+            yield "power in a chassis that nobody watched" if s.unwatched else ""
             yield "" if s.back or self._inside(s, phase) else "closing readings missing"
             yield "" if kind == "power" else "19 power in a stage without"
             yield "" if not self.plan.objections or phase in s.overruled else "power against an open objection"
@@ -160,6 +163,8 @@ class Monitor:
             yield "" if s.place and isinstance(given, e.BackToPower) else "16 back to power, clip not known off"
             yield "" if s.plug else "back to power with the plug in"
             yield "back to power on an alarm" if s.alarm else ""
+        if to in (CLOSING, DONE) and mode is HANDS:
+            yield "" if s.over or not s.unwatched else "hands out without the look over"
         if to is CLOSING and mode is HANDS and kind == "power":
             yield "" if self._cleared(s, phase) else "hands out on an alarm without its checks"
         if mode is CLOSING and to is CLOSING and s.back:
@@ -210,6 +215,12 @@ class Monitor:
                 return s._replace(live=False)
             kept = {key: value for key, value in _ALL.items() if key != "last"}
             return s._replace(**kept) if mode in (GATE, HANDS, CLOSING) else s
+        if isinstance(given, e.Unwatched):
+            behind = any(each.kind == "power" for each in self.plan.phases[: phase + 1])
+            if not behind or mode not in (GATE, HANDS, CLOSING):
+                return s
+            kept = {key: value for key, value in _ALL.items() if key != "last"}
+            return s._replace(**kept, unwatched=True, over=False)
         watch = {GATE: self._gate, HANDS: self._hands, CLOSING: self._closing, POWERED: self._power}.get(mode)
         if watch is not None:
             return watch(s, phase, given, to)
@@ -291,6 +302,8 @@ class Monitor:
     def _hands(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
             return s._replace(**_ALL)
+        if to in (CLOSING, DONE) or isinstance(given, c.GoOn) and s.passed:
+            s = s._replace(unwatched=s.unwatched and not s.over)
         if to is CLOSING:
             s = s._replace(**_GATE, **_CLOSING)
         due = s.in_for >= 1
@@ -300,6 +313,8 @@ class Monitor:
             case c.ReadPoint(point=point) if s.alarm and point == self._check_point(phase):
                 good = s.checked if due else given.value >= 90.0
                 return s._replace(checked=good and given.value <= 150.0)
+            case c.ReadPoint(point="bond") if s.unwatched:
+                return s._replace(over=given.value >= 90.0 and (s.over or not due))
             case ("tick",):
                 return s._replace(in_for=min(s.in_for + 1, 1))
             case c.ReadReservoir(id=id):

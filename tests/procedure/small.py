@@ -7,7 +7,7 @@ from math import nan
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
-from benchtui.procedure.plan import Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim
+from benchtui.procedure.plan import Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
 from benchtui.procedure.settings import Settings
 from benchtui.verdicts.expectation import Expectation, Limit
 
@@ -24,6 +24,10 @@ CLIP = Clip(2200.0, 2100.0, "C1")
 FIT = Step("fit", "fit C9", "fitted", (Reservoir("C9", "C9", "plus end of C9", "minus end"),))
 
 
+#: What is read again in a chassis that nobody watched.
+OVER = Point("bond", "bond", "resistance", "ohm", "earth", "chassis", "bond")
+
+
 def expected(point: str, guards: str | None = None) -> Expectation:
     """A window of 90 V to 110 V, stop above 150 V."""
     return Expectation(point, "dc", "V", 100.0, 90.0, 110.0, None, Limit(150.0, "too much for C1"), (), guards)
@@ -31,7 +35,7 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
          lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
-         mains_before: bool = False) -> Plan:  # fmt: skip
+         mains_before: bool = False, look_over: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
@@ -49,7 +53,10 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
         phases = tuple(replace(phase, mains_before=phase.kind == "power") for phase in phases)
     if lacking:
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
-    return Plan(SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections)
+    over = Work(points=(OVER,)) if look_over else Work()
+    return Plan(
+        SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections, look_over=over,
+    )  # fmt: skip
 
 
 def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, guarded: bool) -> Phase:
@@ -91,6 +98,8 @@ def inputs(of: Plan) -> tuple[object, ...]:
     ]  # fmt: skip
     if any(step.capacitors for phase in of.phases for step in phase.steps):
         typed += [c.ReadCapacitor("C9", -0.2), c.ReadCapacitor("C9", 80.0), e.StepDone("fit", "fitted")]
+    if of.look_over.points:
+        typed += [e.Unwatched("moved"), *(read(OVER.id, value, OVER.guards) for value in (100.0, 80.0))]
     if of.objections:
         typed += [c.Overrule("measured"), c.Overrule(" ")]
     return (*typed, ("tick",))

@@ -12,9 +12,9 @@ from benchtui.procedure import events as e
 from benchtui.procedure.ask import Ask, ask, closing_items, gate_items
 from benchtui.procedure.commands import Command
 from benchtui.procedure.decide import Refusal, decide, fold, tick
-from benchtui.procedure.plan import Plan, clip_s, wait_s
+from benchtui.procedure.plan import Plan, Step, Work, clip_s, wait_s
 from benchtui.procedure.state import Mode, State
-from tests.procedure.small import FIT, expected, full_plan, plan, read
+from tests.procedure.small import FIT, OVER, expected, full_plan, plan, read
 
 PLAN = full_plan()
 
@@ -228,6 +228,28 @@ def test_the_checks_after_an_alarm_are_due_anew_after_a_restart_and_move_no_stag
     assert "still open" in refusal(state, c.GoOn(), by)
     again = after(state, e.Restarted(), *GATE_HOT, c.GoIn(), by=by)
     assert again.alarm == "short" and ask(by, again).kind == "step"
+
+
+def over(by: Plan) -> Plan:
+    """The plan with a look over of one step and the bond."""
+    return replace(by, look_over=Work((Step("look over 1", "look", "sound"),), (OVER,)))
+
+
+def test_a_chassis_that_nobody_watched_is_looked_over_with_hands_in_before_power() -> None:
+    by = over(PLAN)
+    state = after(FULL, e.PoweredDown(), e.Unwatched("moved"), *GATE_HOT, c.GoIn(), by=by)
+    for given in (e.StepDone("look over 1", "sound"), read("bond", 100.0, "bond")):
+        assert ask(by, state).subject in ("look over 1", "bond")
+        assert "nobody watched" in refusal(state, e.HandsOut(), by)
+        state = after(state, given, by=by)
+    assert after(state, e.Unwatched("moved"), *GATE_HOT, c.GoIn(), by=by).due(by).steps
+    assert "nobody watched" in refusal(after(state, e.Unwatched("moved"), *GATE_HOT, c.GoIn(), by=by), e.HandsOut(), by)
+    state = after(state, e.HandsOut(), *CLOSE, by=by)
+    assert not state.unwatched and after(state, e.PowerOn("60 W lamp"), by=by).mode is Mode.POWERED
+
+
+def test_a_chassis_without_power_so_far_has_nothing_to_be_looked_over_again() -> None:
+    assert "nothing to look over" in refusal(HANDS, e.Unwatched("moved"), over(PLAN))
 
 
 def test_a_stop_reading_that_was_a_slip_goes_back_to_power_with_the_plug_out_and_a_limiter() -> None:

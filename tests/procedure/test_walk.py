@@ -6,6 +6,7 @@ import os
 
 import pytest
 
+from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.effects import EFFECTS
 from benchtui.procedure.guards import GUARDS, Guard
@@ -20,7 +21,7 @@ USED = sorted({guard for rows in TABLE.values() for row in rows.values() for gua
 #: Guards that this small plan has nothing for; test_decide.py has a case for each.
 ELSEWHERE = {
     "limited", "settled", "step_of_phase", "trim_due", "trim_ht_read", "mains_in_range", "ht_live",
-    "limiter_or_reason", "mains_before",
+    "limiter_or_reason", "mains_before", "power_behind",
 }  # fmt: skip
 
 
@@ -67,6 +68,16 @@ def test_where_mains_is_read_before_power_no_power_goes_on_without_it() -> None:
     assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
+def test_a_chassis_that_nobody_watched_has_no_power_before_it_was_looked_over() -> None:
+    elsewhere = (
+        e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.Slipped, e.Bled, e.Disturbed, c.ReadHt,
+        c.ReadFallen,
+    )  # fmt: skip
+    found = walk(plan(0, kinds=("hands", "power"), bare=False, look_over=True), without=elsewhere)
+    assert found.broken == []
+    assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
 def test_hands_power_and_the_end_can_be_reached_from_every_state() -> None:
     found = walk(plan(1, kinds=("hands", "power", "hands", "power")), keep_edges=True)
     for goal in (Mode.HANDS, Mode.POWERED, Mode.DONE):
@@ -96,7 +107,7 @@ def test_a_guard_that_is_off_breaks_a_rule(name: str, monkeypatch: pytest.Monkey
         2 if name == "undrained_read" else 1, kinds=kinds,
         guarded=name == "not_guarded", lacking=name == "instrument_owned", fits=name == "capacitors_low",
         objections=("V3 past a rating",) * (name == "objections_answered"),
-        mains_before=name == "mains_read_before",
+        mains_before=name == "mains_read_before", look_over=name == "looked_over",
     )  # fmt: skip
     assert walk(of, stop_at=1).broken
 

@@ -17,6 +17,7 @@ class FakeSession:
         self.now = self.script[0]
         self.answers: list[tuple[int, str, bool]] = []
         self.notes: list[str] = []
+        self.loose: list[str] = []
         self.stops = 0
         self.touches = 0
         self.left = 0
@@ -73,6 +74,10 @@ class FakeSession:
     def touched(self) -> View:
         self.touches += 1
         self.now = WORDS
+        return self.now
+
+    def leaving(self, loose: str) -> View:
+        self.loose.append(loose)
         return self.now
 
     def leave(self) -> str:

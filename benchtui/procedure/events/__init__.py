@@ -40,6 +40,7 @@ from benchtui.procedure.events.life import (
     Finished,
     LastComplete,
     LeadAttached,
+    Left,
     Next,
     NextBare,
     NextClosing,
@@ -57,6 +58,7 @@ from benchtui.procedure.events.life import (
     SaidMet,
     SaidNever,
     Stopped,
+    Unwatched,
 )
 from benchtui.procedure.events.power import (
     Accepted,
@@ -88,7 +90,7 @@ __all__ = [
     "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow",
     "CauseFound", "Clear",
     "ClipFound", "ClipOff", "ClipOn", "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains", "HandsIn",
-    "HandsOut", "HtLive", "LastComplete", "LeadAttached", "LimiterBad", "LimiterDark", "LimiterGood", "LinksOn",
+    "HandsOut", "HtLive", "LastComplete", "LeadAttached", "Left", "LimiterBad", "LimiterDark", "LimiterGood", "LinksOn",
     "LookFailed",
     "Looked", "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",
     "NextGate", "NextHands", "NextPowered", "NoLead", "NotFallen", "Noted", "OhmsBad", "OhmsGood", "OtherHolds",
@@ -97,5 +99,5 @@ __all__ = [
     "PointWarned",
     "PointWatched", "PowerOn", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
     "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "SaidBare", "SaidFitted", "SaidMet", "SaidNever",
-    "Slipped", "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside",
+    "Slipped", "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside", "Unwatched",
 ]  # fmt: skip

@@ -35,6 +35,13 @@ class Disturbed(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class Unwatched(Event):
+    """The chassis was left for long or moved, as `why` says: nobody knows what became of it."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class SaidNever(Event):
     """Typed once: this chassis was never connected to mains."""
 
@@ -67,6 +74,13 @@ class Remark(Event):
 @dataclass(frozen=True, slots=True)
 class Noted(Remark):
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Left(Remark):
+    """The builder leaves the bench; `loose` is what is loose then, in his words."""
+
+    loose: str
 
 
 @dataclass(frozen=True, slots=True)

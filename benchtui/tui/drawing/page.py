@@ -167,16 +167,19 @@ def opening(stop_wanted: bool, look: Look, width: int) -> Text:
 
 
 def leaving(view: View, look: Look, width: int) -> Text:
-    """Asked before leaving while power may be on."""
+    """Asked before leaving a chassis that could hurt somebody meanwhile: what is loose, and a tag for the plug."""
     inks = look.inks
     drawn = [line((" Leave now? ", inks.title)), Text("")]
     drawn += _paragraph(f"{view.danger.word}: {view.danger.detail}", inks.strong, look, width)
     drawn.append(Text(""))
     drawn += _paragraph(
-        "Power may be on. Leaving changes nothing on the bench. Take your hand off, switch the mains off and pull "
-        "the plug before you walk away; the reservoirs stay charged.", inks.text, look, width,
+        "Leaving changes nothing on the bench. Hand off, mains off, and pull the plug before you walk away; the "
+        "reservoirs stay charged. Everything is saved; the next start begins with the gate.", inks.text, look, width,
     )  # fmt: skip
-    drawn += _paragraph("Everything is saved; the next start begins with the gate.", inks.text, look, width)
+    if view.tag:
+        drawn.append(Text(""))
+        drawn += _paragraph("What is loose? A wire, a lead, a valve out, a part on one leg.", inks.strong, look, width)
+        drawn += _paragraph(view.tag, inks.text, look, width)
     keys = line((" Ctrl+Q ", inks.key), ("again leaves    ", inks.text), ("Esc ", inks.key), ("stays", inks.text))
     drawn += [Text(""), keys]
     return block(drawn, width)

@@ -68,7 +68,7 @@ class BenchScreen(Screen[None]):
         """Put in the rest, which a session is shown with."""
         opening = self.query_one("#page")
         await self.mount(Picture(id="head"), Desk(id="desk", look=self._look), before=opening)
-        fields = Field(id="answer", look=self._look), Field(id="note", look=self._look)
+        fields = [Field(id=name, look=self._look) for name in ("answer", "note", "loose")]
         await self.mount(*fields, Picture(id="banner"), Picture(id="foot"), after=opening)
         self.furnished = True
         self._redraw(self.app.size)
@@ -105,6 +105,11 @@ class BenchScreen(Screen[None]):
     def note(self) -> Field:
         """The field for notes."""
         return self.query_one("#note", Field)
+
+    @property
+    def loose(self) -> Field:
+        """The field for what is loose as the builder leaves."""
+        return self.query_one("#loose", Field)
 
     def show(self, shown: Shown) -> None:
         """Draw `shown`, beginning at its top if it is something else than before."""
@@ -197,7 +202,10 @@ class BenchScreen(Screen[None]):
         self.answer.display = self.asking
         self.answer.entry.display = answering
         self.note.display = shown.pane == "note" and not tiny and not power_off
-        typing = self.answer.entry if answering else self.note.entry if self.note.display else None
+        parting = shown.pane == "leave" and view is not None and bool(view.tag)
+        self.loose.display = parting and not tiny and not power_off
+        written = next((field.entry for field in (self.note, self.loose) if field.display), None)
+        typing = self.answer.entry if answering else written
         if self.focused is not typing:
             self.set_focus(typing)
 
@@ -233,6 +241,8 @@ class BenchScreen(Screen[None]):
         self.answer.hint(shown.notice or prompt.hint, words=words, loud=bool(shown.notice))
         self.note.label("note", long=True)
         self.note.hint(shown.notice or "Enter saves it, Esc goes back", loud=bool(shown.notice))
+        self.loose.label("loose", long=True)
+        self.loose.hint(shown.notice or "Enter saves it and leaves; or 'nothing'", loud=bool(shown.notice))
 
     def _text(self) -> Picture:
         return self.query_one("#page-text", Picture)

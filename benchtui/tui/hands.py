@@ -55,7 +55,7 @@ class Line:
     def __init__(self) -> None:
         self._armed_at = float("inf")
         self._struck: deque[tuple[str, float]] = deque(maxlen=3)
-        self._void = False
+        self._void: Literal["", "early", "poured"] = ""
         self._unbegun = True
         self.by_machine = False
 
@@ -82,16 +82,24 @@ class Line:
         """The field is empty again, so what follows is a line of its own."""
         self.by_machine = False
 
-    def judge(self, key: str, at: float) -> Literal["taken", "early", "repeated"]:
-        """Take a key or drop it; `by_machine` says afterwards whether the line so far came from no hand."""
+    def judge(self, key: str, at: float) -> Literal["taken", "early", "poured", "repeated"]:
+        """Take a key or drop it; `by_machine` says afterwards whether the line so far came from no hand.
+
+        An Enter as fast as no hand follows with it is the end of a pasted line: that and what comes after are `poured`.
+        """
         pause_s = at - self._struck[-1][1] if self._struck else float("inf")
         unread = not at >= self._armed_at + UNREAD_S or (self._unbegun and pause_s < READ_S)
         repeated = key == "enter" and self._same(key, at, 1, _ENTER_AGAIN_S)
         too_fast = self._too_fast(key, at)
         self._struck.append((key, at))
-        self._void = unread or (self._void and pause_s < PAUSE_S)
+        if unread:
+            self._void = "early"
+        elif key == "enter" and pause_s < _TWO_KEYS_S:
+            self._void = "poured"
+        elif pause_s >= PAUSE_S:
+            self._void = ""
         if self._void:
-            return "early"
+            return self._void
         self._unbegun = False
         self.by_machine = self.by_machine or too_fast
         return "repeated" if repeated else "taken"

@@ -98,10 +98,24 @@ async def test_a_line_poured_in_as_bare_keys_is_told_as_no_typing() -> None:
     session = FakeSession(WORDS)
     async with opened(session) as hands:
         hands.now_s += 1
-        for character in "plug out\r":
+        for character in "plug out":
             hands.post(character, gap_s=0.0005)
         await hands.settle()
-        assert all(pasted for _, _, pasted in session.answers)
+        await hands.key("enter", gap_s=0.4)
+        assert session.answers == [(28, "plug out", True)]
+
+
+async def test_a_line_end_that_was_poured_in_is_no_enter_and_its_lines_never_join() -> None:
+    session = FakeSession(READ, OTHER)
+    async with opened(session) as hands:
+        hands.now_s += 1
+        for character in "18\r90\r3":
+            hands.post(character, gap_s=0.0005)
+        await hands.settle()
+        assert session.answers == [] and hands.app is not None and hands.app._bench.answer.entry.value == ""
+        assert "pasted with its line end: nothing taken" in hands.text()
+        await hands.line("18.9")
+        assert session.answers == [(12, "18.9", False)]
 
 
 async def test_a_line_typed_after_a_pasted_one_was_wiped_counts_as_typed() -> None:

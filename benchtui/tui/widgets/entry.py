@@ -14,6 +14,7 @@ from benchtui.tui.hands import Line
 LONGEST = 200
 
 EARLY = "typed before the question was there: nothing taken, type it again"
+POURED = "pasted with its line end: nothing taken, type it"
 SEVERAL_LINES = "several lines were pasted: only the first is here"
 
 
@@ -79,9 +80,9 @@ class Entry(Input, inherit_bindings=False):
         event.stop()
         if verdict == "taken":
             self.post_message(self.Typed(self, self.value, self._keys.by_machine))
-        elif verdict == "early":
+        elif verdict != "repeated":
             self.value = ""
-            self.post_message(self.Said(EARLY))
+            self.post_message(self.Said(EARLY if verdict == "early" else POURED))
 
     def on_paste(self, event: events.Paste) -> None:
         event.prevent_default()

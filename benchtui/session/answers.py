@@ -85,11 +85,8 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
     "ht live": (Unit.VOLT, "dc", lambda _, v: c.ReadHt(v)),
 }
 
-#: What pasted text never answers, besides all of gate and closing.
-_STRICT = (
-    "look", "look reading", "found", "capacitor", "capacitor charged", "hands out", "ht live", "full mains", "limiter",
-    "switch off",
-)  # fmt: skip
+#: What pasted text may answer, but at the gate and while closing: readings of a stage. All that moves on is typed.
+_PASTED_TOO = ("point", "limited point", "settle", "trim", "trim ht", "mains")
 
 _OHMS: dict[str, Callable[[float], Meant]] = {"clip": c.ReadClip, "ohms": c.ReadOhms}
 
@@ -259,5 +256,5 @@ def _expected(bench: Bench) -> str:
 
 
 def strict(bench: Bench) -> bool:
-    """Is the answer one that pasted text never clears: anything of gate or closing, of charge, and around power?"""
-    return bench.state.mode in (Mode.OFF_GATE, Mode.CLOSING) or bench.ask.kind in _STRICT
+    """Is the answer one that pasted text never gives: anything of gate or closing, and all but readings?"""
+    return bench.state.mode in (Mode.OFF_GATE, Mode.CLOSING) or bench.ask.kind not in _PASTED_TOO

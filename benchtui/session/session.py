@@ -67,6 +67,7 @@ class Session:
             return self._answer_damage(number, text, typed=not pasted)
         if not self._ledger.taking:
             return self.view()
+        self.tick()  # time before an answer belongs to no wait that the answer begins
         if number != self._number:
             return self._refuse(text, "that answer was for an earlier prompt, so it was dropped")
         bench = self._bench()

@@ -82,6 +82,28 @@ def test_a_paste_of_one_line_is_taken_with_a_word_elsewhere_and_two_lines_never(
     assert banner is not None and banner.kind == "pass" and any("pasted" in line for line in banner.more)
 
 
+def test_pasted_text_does_no_step_and_gives_no_reason_and_moves_no_stage_on(desk: Desk) -> None:
+    for title, text in (("Step 1", "fitted"), ("Stage complete", "complete")):
+        view = desk.till(lambda view, title=title, text=text: view.prompt.title == title and text in view.prompt.words)
+        after = desk.type(text, pasted=True)
+        assert (after.prompt.title, after.stage) == (title, view.stage) and kinds(desk)[-1] == "refused"
+        assert desk.type(text).prompt.title != title
+    read_first(desk)
+    assert desk.type("120").banner.kind == "warn"  # type: ignore[union-attr]
+    assert not desk.type("old valve", pasted=True).accepted and kinds(desk)[-1] == "refused"
+    assert desk.type("old valve").accepted
+
+
+def test_time_before_an_answer_belongs_to_no_wait_that_the_answer_begins(desk: Desk) -> None:
+    desk.till(lambda view: view.prompt.title.startswith("Round 1") and view.stage == "HT off load")
+    desk.clock.pass_(9.0)  # the app was too busy to look at the clock
+    wait = desk.type("0.3").prompt
+    assert wait.title == "Wait"
+    desk.clock.pass_(1.0)
+    desk.session.tick()
+    assert desk.session.view().prompt.wait_s == wait.wait_s - 1.0  # type: ignore[operator]
+
+
 @pytest.mark.parametrize("typed", ["0.25 kV", "250 mV", "0,3", "3e-1", "nan", "OL", "~0", "+-0", "0.3 A"])
 def test_the_gate_takes_plain_volts_only(desk: Desk, typed: str) -> None:
     view = desk.reach("Read the mains side dead")

@@ -14,7 +14,7 @@ from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "expect")
+COMMANDS = ("check", "expect", "records")
 
 
 class Parser(argparse.ArgumentParser):

@@ -21,6 +21,7 @@ from benchtui.session.apart import Apart
 from benchtui.session.changing import touched
 from benchtui.session.clock import Clock
 from benchtui.session.errors import BuildWrong, PlaceWrong
+from benchtui.session.filed import filed, filed_text
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.session import Session
 
@@ -46,6 +47,7 @@ def open_session(
     journal = _existing(path, clock)
     try:
         loaded = _loaded(build_path, journal)
+        _refuse_another(build_path, path, loaded.build, journal)
         journal = journal or _begin(path, loaded, clock)
         change = _change(journal, loaded, build_path)
         renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
@@ -76,8 +78,17 @@ def _existing(path: Path, clock: Clock) -> Journal | None:
 
 def _loaded(build_path: Path, journal: Journal | None) -> Loaded:
     if journal is not None and journal.header and not os.path.lexists(build_path):
-        return load_text_checked(_source(journal), f"{build_path} (copy in its record)")
+        return load_text_checked(filed_text(journal), f"{build_path} (copy in its record)")
     return load_checked(build_path)
+
+
+def _refuse_another(build_path: Path, path: Path, build: Build, journal: Journal | None) -> None:
+    """A record belongs to one build for good; its passes say nothing of another. Raises BuildWrong."""
+    known = journal.header.get("build", build.id) if journal is not None else build.id
+    if known != build.id:
+        _close(journal)
+        words = f"{build_path}: its id is {build.id!r}, but {path} is the record of {known!r}; give that build's file, "
+        raise BuildWrong(clean(f"{words}or another folder for the record with --records"))
 
 
 def _begin(path: Path, loaded: Loaded, clock: Clock, quotes: dict[str, Any] | None = None) -> Journal:
@@ -94,21 +105,11 @@ def _renew(path: Path, loaded: Loaded, clock: Clock, damage: Damaged) -> Journal
     return _begin(path, loaded, clock, {"file": kept.name, "event": damage.event, "hash": damage.hash})
 
 
-def _last_file(journal: Journal) -> Any:
-    """Hash and text of the build file that the record goes by: the first, or the last one decided on."""
-    changes = [event.data for event in journal.events if event.kind == "build changed"]
-    return changes[-1] if changes else journal.header
-
-
-def _source(journal: Journal) -> str:
-    return str(_last_file(journal).get("source", ""))
-
-
 def _change(journal: Journal, loaded: Loaded, build_path: Path) -> BuildChanged | None:
-    known = _last_file(journal)
+    known = filed(journal)
     if not known or known.get("sha256") == loaded.sha256 or journal.trouble is not None:
         return None
-    lines = difflib.unified_diff(_source(journal).splitlines(), loaded.text.splitlines(), lineterm="", n=0)
+    lines = difflib.unified_diff(filed_text(journal).splitlines(), loaded.text.splitlines(), lineterm="", n=0)
     changed = [clean(line, 78) for line in lines if line[:1] in "+-" and line[:3] not in ("+++", "---")]
     more = len(changed) - _MOST_CHANGES
     shown = (*changed[:_MOST_CHANGES], *((f"and {more} more lines",) if more > 0 else ()))
@@ -119,7 +120,7 @@ def _change(journal: Journal, loaded: Loaded, build_path: Path) -> BuildChanged 
 def _touched(journal: Journal, build: Build, build_path: Path) -> tuple[str, ...]:
     """Stages that the change touches: all of them where the old file is none any more for this program."""
     try:
-        before = load_text_checked(_source(journal), f"{build_path} (copy in its record)").build
+        before = load_text_checked(filed_text(journal), f"{build_path} (copy in its record)").build
     except BuildFileError:
         return tuple(info.id for info in stages(build))
     return touched(before, build)

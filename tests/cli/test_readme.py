@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from dataclasses import fields
 
 import pytest
 
@@ -15,6 +16,7 @@ from benchtui.cli.commands import unbuilt
 from benchtui.cli.main import main
 from benchtui.cli.parsing import COMMANDS
 from benchtui.forecast.given import read_given
+from benchtui.session.overview import Standing
 from benchtui.tui.drawing.foot import KEYS
 from tests.cli import readme
 from tests.cli.readme import EXAMPLE, ROOT
@@ -72,9 +74,10 @@ def test_toml_blocks_are_toml() -> None:
 
 
 def test_json_blocks_have_the_keys_of_the_contracts() -> None:
-    check, expect, record = (json.loads(block) for block in re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL))
+    check, expect, record, listed = (json.loads(block) for block in re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL))
     assert list(check) == ["schema", "build", "findings"]
     assert list(expect) == ["schema", "build", "mains_v", "stages"]
+    assert list(listed["builds"][0]) == [field.name for field in fields(Standing)]
     assert set(record) == {"schema", "stage", "mains_v", "readings", "earlier", "fuses"}
 
 

@@ -78,6 +78,11 @@ class Ledger:
                 return Refusal(type(event).__name__, "it could not be saved")
         return events
 
+    def stop(self) -> None:
+        """STOP: saved where anything is, and with the power-off text also where nothing is written."""
+        if isinstance(self.act(e.Stopped()), Refusal) and not self.power_off:
+            self.power_off = self._power_off_after(e.Stopped())
+
     def refuse(self, text: str, why: str) -> None:
         """Keep that `text` was not taken."""
         if self.taking:

@@ -86,7 +86,7 @@ class Session:
     def stop(self) -> View:
         """STOP, from anywhere: on disk first, then the power-off text."""
         self._banner = None
-        self._ledger.act(e.Stopped())
+        self._ledger.stop()
         return self._shown()
 
     def note(self, text: str) -> View:
@@ -326,7 +326,7 @@ class Session:
         """What of the passing time is on the screen."""
         state, wait_s = self._ledger.state, self._asked.wait_s
         moment = ceil(state.full_s) if self._asked.kind == "settle" else 0
-        return (self._number, state.mode, None if wait_s is None else ceil(wait_s), moment)
+        return (self._number, self._ledger.saved, state.mode, None if wait_s is None else ceil(wait_s), moment)
 
 
 def _sentence(text: str) -> str:

@@ -136,6 +136,7 @@ def test_a_second_program_reads_only_and_can_clear_nothing(begun: Path) -> None:
     saved = first.session.view().saved
     for after in (second.type("out"), second.session.stop(), second.session.note("x"), second.session.touched()):
         assert after.danger.word == "READ ONLY"
+    assert second.session.view().power_off, "STOP says what to do, also where nothing is written"
     assert first.session.view().saved == saved == second.session.view().saved
     second.drop()
     first.drop()

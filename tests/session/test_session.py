@@ -248,6 +248,15 @@ def test_a_sleep_empties_the_gate_and_a_jump_of_the_wall_clock_does_nothing(desk
     assert view.prompt.title == "Pull the plug" and "slept" in view.banner.text  # type: ignore[union-attr]
 
 
+def test_a_sleep_that_leaves_the_question_as_it_was_is_said_all_the_same(desk: Desk) -> None:
+    view = desk.reach("Pull the plug")
+    desk.clock.pass_(30.0)
+    assert desk.session.tick()
+    after = desk.session.view()
+    assert after.prompt.title == view.prompt.title and after.saved == view.saved + 1
+    assert after.banner is not None and "stood still" in after.banner.text
+
+
 def test_a_program_that_stood_still_or_was_stopped_empties_the_gate(desk: Desk) -> None:
     desk.reach("Read the mains side dead")
     desk.clock.pass_(30.0)

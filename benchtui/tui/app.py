@@ -24,7 +24,7 @@ from benchtui.tui.hands import PAUSE_S, Flood
 from benchtui.tui.look import look
 from benchtui.tui.screens.bench import BenchScreen, Pane, Shown
 from benchtui.tui.talk import Opener, Session
-from benchtui.tui.terminal import takes_colour, takes_utf8
+from benchtui.tui.terminal import hung_up, takes_colour, takes_utf8
 from benchtui.tui.tidying import Tidying
 from benchtui.tui.widgets.entry import Entry
 
@@ -32,6 +32,9 @@ from benchtui.tui.widgets.entry import Entry
 _QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
 
 _TICK_S = 0.25
+
+#: How often the terminal is looked at.
+_WATCH_S = 1.0
 
 #: What is painted is written by a thread of its own, which waits for so long while this one draws on.
 _SWITCH_S = 0.0005
@@ -89,6 +92,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self._own_context = copy_context()
         if not self.is_headless:
             self._listen_to_signals()
+            self.set_interval(_WATCH_S, self._watch_terminal)
         self.call_after_refresh(self._open)
 
     async def _open(self) -> None:
@@ -108,6 +112,11 @@ class BenchApp(App[int], inherit_bindings=False):
             loop.call_soon_threadsafe(self.call_later, self._touched)
 
         signal.signal(signal.SIGCONT, woken)
+
+    def _watch_terminal(self) -> None:
+        """Leave as after a hang-up where the terminal has gone without one: nobody can see or answer any more."""
+        if hung_up():
+            self.exit(0)
 
     @on(Done)
     def _take_outcome(self, done: Done) -> None:

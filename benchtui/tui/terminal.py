@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import select
 import sys
 from collections.abc import Mapping
 
@@ -39,6 +40,17 @@ def _is_terminal(stream: object) -> bool:
         return bool(stream is not None and stream.isatty())  # type: ignore[attr-defined]
     except (ValueError, OSError):
         return False
+
+
+def hung_up() -> bool:
+    """Whether the terminal is gone, which a process without a controlling terminal is not told by a signal."""
+    gone = select.POLLHUP | select.POLLERR | select.POLLNVAL
+    try:
+        watch = select.poll()
+        watch.register(sys.stdin.fileno(), 0)
+        return any(event & gone for _, event in watch.poll(0))
+    except (ValueError, OSError):
+        return True
 
 
 def takes_utf8(environ: Mapping[str, str]) -> bool:

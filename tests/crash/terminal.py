@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import pty
+import re
 import select
 import signal
 import struct
@@ -23,6 +24,11 @@ READ_S, KEY_S = 0.6, 0.07
 #: Nothing drawn for so long is the end of what was drawn at once.
 _QUIET_S = 0.1
 
+#: What a program sends to leave the alternate screen, and any escape sequence.
+_SCREEN_BACK, _ESCAPES = b"\x1b[?1049l", re.compile(r"\x1b\[[0-9;?<>=]*[a-zA-Z]")
+
+_REMEMBERED = 100_000
+
 
 class Terminal:
     """Runs `command` in a pseudo terminal; close it, or kill it as a power cut would."""
@@ -36,6 +42,7 @@ class Terminal:
         os.close(theirs)
         self._screen = pyte.Screen(COLUMNS, ROWS)
         self._stream = pyte.ByteStream(self._screen)
+        self._drawn = b""
 
     def text(self) -> str:
         """What is on the screen."""
@@ -50,7 +57,13 @@ class Terminal:
                     drawn = os.read(self._ours, 65536)
                 except OSError:  # the other end is gone
                     return
+                self._drawn = (self._drawn + drawn)[-_REMEMBERED:]
                 self._stream.feed(drawn)
+
+    def parting(self) -> list[str]:
+        """The lines printed once the program had given the screen back."""
+        printed = self._drawn.rpartition(_SCREEN_BACK)[2].decode()
+        return [line for line in _ESCAPES.sub("", printed).splitlines() if line.strip()]
 
     def wait_for(self, *wanted: str, hang_s: float = 60.0) -> str:
         """The screen once all of `wanted` are on it."""
@@ -102,6 +115,15 @@ class Terminal:
             os.kill(self.process.pid, signal.SIGKILL)
         self.process.wait()
         self.listen(0.2)
+
+    def vanish(self) -> None:
+        """The window is closed: the program's terminal is gone."""
+        os.close(self._ours)
+
+    def sane(self) -> bool:
+        """Does the terminal take lines and echo them, as a shell wants it?"""
+        local = termios.tcgetattr(self._ours)[3]
+        return bool(local & termios.ICANON and local & termios.ECHO)
 
     def close(self) -> None:
         self.kill()

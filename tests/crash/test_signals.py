@@ -1,0 +1,66 @@
+"""The program told to end, or its terminal gone: it ends, the terminal is sane, the last line tells of the power."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from pathlib import Path
+
+import pytest
+
+from benchtui.record import Journal
+from tests.crash.terminal import Terminal
+from tests.walk.benches import bench
+from tests.walk.forecasts import Remembering
+
+CHILD = Path(__file__).parent / "app_child.py"
+ROOT = CHILD.parents[2]
+HANG_S = 30.0
+
+
+def app(folder: Path) -> Terminal:
+    """The app at the gate of a build that was never begun, its forecasts made up as they come."""
+    made = bench("pp-6v6", folder, Remembering(folder))
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
+    environment.pop("NO_COLOR", None)
+    terminal = Terminal([sys.executable, str(CHILD), str(made.path), str(folder)], environment)
+    terminal.wait_for("saved #", "answer")
+    return terminal
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+def test_a_signal_to_end_leaves_a_sane_terminal_a_last_line_and_a_sound_record(
+    number: signal.Signals, tmp_path: Path
+) -> None:
+    terminal = app(tmp_path)
+    try:
+        assert not terminal.sane(), "while it runs, keys come one by one and are not echoed"
+        terminal.line("fitted")
+        terminal.wait_for("Did this chassis ever meet mains?")
+        terminal.process.send_signal(number)
+        assert terminal.process.wait(HANG_S) == 0
+        terminal.listen(0.5)
+        assert terminal.sane()
+        lines = terminal.parting()
+        assert lines[-1].startswith("Assume live and charged: pull the plug"), lines
+        assert any(line.startswith("Tag for the plug: DO NOT PLUG IN") for line in lines), lines
+    finally:
+        terminal.close()
+    with Journal.open(tmp_path / "pp-6v6.bench") as journal:
+        assert journal.trouble is None and journal.events[-1].kind == "fitted"
+
+
+def test_a_terminal_that_vanishes_without_a_signal_ends_the_program(tmp_path: Path) -> None:
+    terminal = app(tmp_path)
+    try:
+        terminal.line("fitted")
+        terminal.wait_for("Did this chassis ever meet mains?")
+    finally:
+        terminal.vanish()
+    try:
+        assert terminal.process.wait(HANG_S) in (0, 3)
+    finally:
+        terminal.process.kill()
+    with Journal.open(tmp_path / "pp-6v6.bench") as journal:
+        assert journal.trouble is None and journal.events[-1].kind == "fitted"

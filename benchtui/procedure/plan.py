@@ -62,7 +62,8 @@ class Reservoir:
     `fastest_s` is the fall to the threshold with hot valves after the phase just powered (0: not known, no
     reading is too soon), `slowest_s` with cold ones (inf without a bleeder). `clipped`: the clip drains it.
     `presumed`: none is fitted, and this one is read where it will be, so that no gate is empty. `new`: a step of this
-    very phase fits it, so it may not be in yet.
+    very phase fits it, so it may not be in yet. `parts`: the capacitors of a group, each of which is read, since a path
+    between them may be open; the largest is typed.
     """
 
     id: str
@@ -78,6 +79,7 @@ class Reservoir:
     bleed: Bleed | None = None
     presumed: bool = False
     new: bool = False
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -215,11 +215,23 @@ def _of_reservoir(bench: Bench, reservoir: Reservoir) -> dict[str, str]:
     return {
         "id": reservoir.id, "name": reservoir.name, "red": reservoir.red, "black": reservoir.black,
         "highest": figures.volts(reservoir.highest_v), "range": figures.range_for(reservoir.highest_v),
-        "not_before": not_before,
+        "not_before": not_before, "read": _read(reservoir),
         "seconds": figures.seconds(bleed.seconds) if bleed else "a minute",
         "first_a": figures.shown(first_v / clip_ohm, "A"), "first_w": figures.shown(first_v**2 / clip_ohm, "W"),
-        "bleed_says": "; ".join(bleed.says) if bleed else "",
+        "bleed_says": "; ".join((*_bled_where(reservoir), *(bleed.says if bleed else ()))),
     }  # fmt: skip
+
+
+def _read(reservoir: Reservoir) -> str:
+    """What to read; of a group every capacitor, since each keeps its charge where the path to the others is open."""
+    if len(reservoir.parts) < 2:
+        return f"Read {reservoir.name}."
+    return f"Red at each of {', '.join(reservoir.parts)}; type the largest: a path between them may be open."
+
+
+def _bled_where(reservoir: Reservoir) -> tuple[str, ...]:
+    """Which of a group the bleed lead goes to."""
+    return (f"on the one of {', '.join(reservoir.parts)} that read highest",) if len(reservoir.parts) > 1 else ()
 
 
 def _of_point(bench: Bench) -> dict[str, str]:

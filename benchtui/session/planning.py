@@ -210,7 +210,7 @@ def _reservoir(build: Build, of: ForecastReservoir, *, clipped: bool) -> Reservo
     red, black = place(build, of.red, of.black), place(build, of.black, of.red)
     return Reservoir(
         of.id, _name(build, of.parts), red, black, of.farad, of.highest_v, of.fastest_s, of.slowest_s, of.bled,
-        clipped, bleed,
+        clipped, bleed, parts=of.parts,
     )  # fmt: skip
 
 

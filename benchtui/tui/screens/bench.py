@@ -173,10 +173,11 @@ class BenchScreen(Screen[None]):
 
     def _tell_hidden(self) -> None:
         """Say by its keys what lies above or below of that which is in sight."""
-        scrolled = next((each for each in self.query("#desk, #page") if each.display), None)
         view = self._shown.view
-        if scrolled is None or view is None or not self.furnished:
+        if view is None or not self.furnished:
             return
+        desk, page = self.query_one(Desk), self.query_one("#page", VerticalScroll)
+        scrolled = desk if desk.display else page
         last = scrolled.max_scroll_y - (scrolled.id == "desk")  # where a blank row ends what is asked
         ways = [("PgUp", scrolled.scroll_offset.y > 0), ("PgDn", scrolled.scroll_offset.y < last)]
         self._hidden = " ".join(key for key, there in ways if there)

@@ -67,7 +67,8 @@ class Desk(VerticalScroll):
             self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, rows)
         self._show("socket", prompt.socket is not None, socket, prompt.socket, look, 4 if window.height >= 44 else 3)
         self._show("items", bool(listed), items, listed, look, max(height - self._above(window.width), 5))
-        self.query_one("#left").display = any(part.display for part in self.query("#left Picture"))
+        left = [self.query_one(f"#{name}") for name in ("probes", "wait", "scale", "course")]
+        self.query_one("#left").display = any(part.display for part in left)
 
     def _above(self, width: int, *more: str) -> int:
         """Rows taken by task and forecast, and by `more`, each with the blank row under it."""

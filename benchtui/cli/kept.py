@@ -21,11 +21,13 @@ MOST = 64
 
 _COMPUTES_WITH = ("numpy", "pydantic")
 
+_ANSWERS = (Exit.FINE, Exit.FINDINGS)
+
 
 def kept(words: Iterable[str], files: Iterable[Path], compute: Callable[[], Answer]) -> Answer:
     """The answer of `compute`, or the one that the same `words`, contents of `files` and program gave before.
 
-    Only what went well is kept, and nothing of what was read from other than plain files.
+    Only what a command came to is kept, never a refusal, and nothing of what was read from other than plain files.
     """
     words, files = list(words), list(files)
     place = _place(words, files)
@@ -35,7 +37,7 @@ def kept(words: Iterable[str], files: Iterable[Path], compute: Callable[[], Answ
     if found is not None:
         return found
     answer = compute()
-    if answer.code == Exit.FINE and _place(words, files) == place:  # else a file has changed meanwhile
+    if answer.code in _ANSWERS and _place(words, files) == place:  # else a file has changed meanwhile
         _write(place, answer)
     return answer
 
@@ -62,8 +64,8 @@ def _read(place: Path) -> Answer | None:
     """What is kept, if it is whole."""
     try:
         data = json.loads(place.read_text("utf-8"))
-        whole = data["sum"] == _sum(data["out"], data["words"])
-        return Answer(Exit.FINE, data["out"], data["words"]) if whole else None
+        whole = data["sum"] == _sum(data["code"], data["out"], data["words"])
+        return Answer(Exit(data["code"]), data["out"], data["words"]) if whole else None
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None
 
@@ -71,7 +73,8 @@ def _read(place: Path) -> Answer | None:
 def _write(place: Path, answer: Answer) -> None:
     """Keep an answer, whole or not at all; an old one goes when there are many."""
     part = place.with_suffix(f".{os.getpid()}.part")
-    data = {"sum": _sum(answer.out, answer.words), "out": answer.out, "words": answer.words}
+    sum_ = _sum(answer.code, answer.out, answer.words)
+    data = {"sum": sum_, "code": answer.code, "out": answer.out, "words": answer.words}
     try:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         part.write_text(json.dumps(data), "utf-8")
@@ -82,5 +85,5 @@ def _write(place: Path, answer: Answer) -> None:
         return  # a full or read-only disk: the next time it is computed again
 
 
-def _sum(out: str, words: str) -> str:
-    return sha256(json.dumps([out, words]).encode()).hexdigest()
+def _sum(code: int, out: str, words: str) -> str:
+    return sha256(json.dumps([code, out, words]).encode()).hexdigest()

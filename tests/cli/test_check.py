@@ -18,6 +18,11 @@ def finding(severity: str, value: float | None = 510.0) -> Finding:
     return Finding(severity, "supply", "C1", "capacitor_volts", "510 V of 450 V", value, 450.0, "marked on it")
 
 
+@pytest.fixture(autouse=True)
+def nothing_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+
+
 def found(monkeypatch: pytest.MonkeyPatch, *findings: Finding) -> None:
     monkeypatch.setattr(review, "review", lambda build: findings)
 

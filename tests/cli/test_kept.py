@@ -70,6 +70,11 @@ def test_a_file_that_changes_while_it_is_computed_leaves_nothing_behind(folder: 
     assert not list(folder.glob("*"))
 
 
+def test_findings_are_kept_with_their_code(folder: Path, build: Path) -> None:
+    compute = Counted(Exit.FINDINGS)
+    assert kept([], [build], compute) == kept([], [build], compute) == Answer(Exit.FINDINGS, "computed 1", "µ words")
+
+
 def test_a_refusal_is_not_kept(folder: Path, build: Path) -> None:
     compute = Counted(Exit.INPUT_WRONG)
     kept([], [build], compute)

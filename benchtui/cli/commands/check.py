@@ -5,12 +5,14 @@ from __future__ import annotations
 import argparse
 from collections import Counter
 from dataclasses import asdict
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchtui.cli import json_text
 from benchtui.cli.answer import Answer, Exit
 from benchtui.cli.builds import add_build, load_build
 from benchtui.cli.caution import CAUTION
+from benchtui.cli.kept import kept
 from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
 
@@ -28,6 +30,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """The findings of a build; notes alone are fine. Raises Refusal for a build file that is wrong."""
+    words = ["check", f"json={options.json}", str(options.build)]  # its name stands in findings on the file itself
+    return kept(words, [Path(options.build)], lambda: _computed(options))
+
+
+def _computed(options: argparse.Namespace) -> Answer:
     loaded = load_build(options.build)
     from benchtui.forecast.review import review
 

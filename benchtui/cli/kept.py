@@ -19,6 +19,9 @@ from benchtui.cli.answer import Answer, Exit
 MOST = 64
 """Answers that are kept, the newest ones."""
 
+_LARGEST_BYTES = 1024 * 1024
+"""No command takes a file so large; it is left to the command to say so."""
+
 _COMPUTES_WITH = ("numpy", "pydantic")
 
 _ANSWERS = (Exit.FINE, Exit.FINDINGS)
@@ -43,14 +46,14 @@ def kept(words: Iterable[str], files: Iterable[Path], compute: Callable[[], Answ
 
 
 def _place(words: list[str], files: list[Path]) -> Path | None:
-    """The file whose name is the key; None where a file is no plain file or cannot be read, or nobody has a home."""
+    """The file whose name is the key; None where a file is no plain one of a fair size, or nobody has a home."""
     program = Path(__file__).parents[1]
     digest = sha256()
     try:
         own = os.environ.get("XDG_CACHE_HOME", "")
         folder = Path(own) if os.path.isabs(own) else Path.home() / ".cache"
         for path in (*sorted(program.rglob("*.py")), *sorted(program.rglob("*.toml")), *files):
-            if not path.is_file():
+            if not path.is_file() or path.stat().st_size > _LARGEST_BYTES:
                 return None
             digest.update(sha256(path.read_bytes()).digest())
         for word in (*words, sys.version, *(version(name) for name in _COMPUTES_WITH)):

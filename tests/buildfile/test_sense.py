@@ -1,4 +1,4 @@
-"""Does a build hang together? Each slip is told with its line and with what would be right."""
+"""Does a build hang together? Each slip is told with its line and what would be right; more are in tests/badinput."""
 
 from __future__ import annotations
 
@@ -24,47 +24,14 @@ def told(text: str, marker: str, words: str, problems: object = None) -> None:
     assert [p for p in found if p.line == line and words in str(p)], [str(p) for p in found]
 
 
-@pytest.mark.parametrize(
-    ("old", "new", "marker", "words"),
-    [
-        ("R1 = {", "C1 = {", 'C1 = { nodes = ["ht_res", "0"]', "has the name of resistor.C1 (line"),
-        ("W_H = {", "R1 = {", R1, "has the name of transformer.T1.windings.R1 (line"),
-        ("[point.ht]", "[point.R1]", "[point.R1]", "has the name of resistor.R1 (line"),
-        (
-            "[output_transformer.T2]",
-            "[output_transformer.T1]",
-            "[output_transformer.T1]",
-            "has the name of transformer.T1",
-        ),
-        ("R1 = {", "rs1 = {", "rs1 = {", "can be taken for resistor.RS1 (line"),
-        ("J1 = {", "Cl = {", "Cl = {", "can be taken for capacitor.C1 (line"),
-    ],
-)
-def test_a_name_stands_for_one_thing(old: str, new: str, marker: str, words: str) -> None:
-    told(changed(old, new), marker, words)
-
-
-def test_sections_have_names_of_their_own() -> None:
-    text = changed('type = "6V6GT"', 'type = "6V6GT", sections = ["V1", "R1"]')
-    told(text, "V1 = {", "has the name of resistor.R1")
+def test_a_section_may_have_the_name_of_its_valve() -> None:
     assert not refusals(changed('type = "6V6GT"', 'type = "6V6GT", sections = ["V1"]'))
 
 
 @pytest.mark.parametrize(
     ("old", "new", "marker", "words"),
     [
-        (R1, R1.replace('"ht"]', '"htt"]'), R1[:6], '"htt" is touched by R1 alone'),
-        (R1, R1.replace('"ht"]', '"htt"]'), R1[:6], "did you mean ht?"),
-        ('5 = "v1_g"', '5 = "v1_gg"', "V1 = {", 'valve.V1.pins.5 "v1_gg" is touched by V1 alone'),
-        ('anodes = ["v1_a"]', 'anodes = ["v1_b"]', 'anodes = ["v1_b"]', "is touched by T2 alone"),
-        ('nodes = ["fused", "pri_1"]', 'nodes = ["fuse", "pri_1"]', "S1 = {", "did you mean fused?"),
-        (R1, R1.replace('"ht_res", "ht"', '"ht", "ht"'), R1[:6], "has both ends on one node"),
-        ('secondary = ["out", "0"]', 'secondary = ["0", "chassis"]', "secondary =", "has both ends on one node"),
-        ('anodes = ["v1_a"]', 'anodes = ["ht"]', "anodes =", "has both ends on one node"),
         ('primary = { nodes = ["pri_1", "pri_2"]', 'primary = { nodes = ["pri_1", "pri_1"]', "primary =", "both ends"),
-        ("[bench]", '[gate]\nclip_between = ["hta", "0"]\n\n[bench]', "clip_between", '"hta" is no node, did you mean'),
-        ('red = "v1_k"', 'red = "v1_kk"', 'red = "v1_kk"', "is no node, did you mean v1_k?"),
-        ('black = "h_b"', 'black = "h_a"', "[point.heater]", "has both probes on one node"),
         ('red = "ht_ac"', 'red = "chassis"', "[point.ht_winding]", "has both probes on one node"),
         (
             'secondary = ["out", "0"]',
@@ -78,23 +45,8 @@ def test_every_joint_joins(old: str, new: str, marker: str, words: str) -> None:
     told(changed(old, new), marker, words)
 
 
-def test_a_loudspeaker_side_that_floats_is_refused() -> None:
-    text = EXAMPLE.replace('["out", "0"]', '["out", "cold"]')
-    told(text, "[output_transformer.T2]", "has no way to chassis")
-
-
 def test_the_mains_side_needs_no_way_to_chassis() -> None:
     assert not refusals(changed('BOND = { nodes = ["earth", "chassis"]', 'BOND = { nodes = ["earth", "ht_res"]'))
-
-
-def test_a_loop_of_links_without_resistance_is_refused() -> None:
-    first = 'L1 = { nodes = ["ht", "x"], value = "0R", stage = "supply" }'
-    second = 'L2 = { nodes = ["x", "ht"], value = "0R", stage = "supply" }'
-    text = changed("[transformer.T1]\n", f"{first}\n{second}\n\n[transformer.T1]\n")
-    told(text, "L2 = {", "closes a loop of links with no resistance")
-    assert not refusals(
-        changed('L2 = { nodes = ["x", "ht"], value = "0R"', 'L2 = { nodes = ["x", "ht"], value = "0R1"', text)
-    )
 
 
 @pytest.mark.parametrize(
@@ -106,28 +58,12 @@ def test_a_loop_of_links_without_resistance_is_refused() -> None:
             'link.BOND.stage "mtal" is no stage, did you mean metal?',
         ),
         (changed('stages = ["mains"]', 'stages = ["main"]'), 'stages = ["main"]', "did you mean mains?"),
-        (changed('stages = ["mains"]', 'stages = ["mains", "mains"]'), 'stages = ["mains", "mains"]', "a stage twice"),
         (changed('stages = ["mains"]', "stages = []"), "stages = []", "at least one is wanted"),
         (changed("poles = 2", 'open_in = ["stby"]'), "S1 = {", "is no stage"),
         (EXAMPLE + STAGE.format("supply") + 'skip = "no"\n', "D1 = {", "is a stage that is left out (line"),
-        (EXAMPLE + STAGE.format("cold") + 'skip = "no"\n', 'skip = "no"', "no stage is powered before them"),
-        (EXAMPLE + STAGE.format("supply") + 'after = "cold"\n', 'after = "cold"', "supply is a standard stage"),
         (EXAMPLE + STAGE.format("supply") + 'kind = "cold"\n', 'kind = "cold"', "supply is a standard stage"),
-        (EXAMPLE + STAGE.format("own") + OWN.format("power", "metal"), 'after = "metal"', "before the cold checks"),
-        (EXAMPLE + STAGE.format("own") + OWN.format("power", "own"), 'after = "own"', "can't be reached"),
-        (
-            EXAMPLE + STAGE.format("one") + OWN.format("cold", "two") + STAGE.format("two") + OWN.format("cold", "one"),
-            'after = "two"',
-            "can't be reached",
-        ),
-        (EXAMPLE + STAGE.format("own") + OWN.format("power", "suply"), 'after = "suply"', "did you mean supply?"),
         (EXAMPLE + STAGE.format("own") + 'title = "x"\nkind = "cold"\n', "[stage.own]", "stage.own.after is missing"),
         (EXAMPLE + STAGE.format("own") + 'title = "x"\nafter = "cold"\n', "[stage.own]", "stage.own.kind is missing"),
-        (
-            changed('type = "6V6GT", stage = "output"', 'type = "6V6GT", stage = "heaters"'),
-            "V1 = {",
-            "comes before the supply",
-        ),
         (
             TRIMMED.replace('value = "10k", stage = "output"', 'value = "10k", stage = "driver"'),
             'stages = [ "output" ]',
@@ -190,7 +126,6 @@ def test_what_is_referred_to_is_there(text: str, marker: str, words: str) -> Non
 @pytest.mark.parametrize(
     ("text", "marker", "words"),
     [
-        (changed('emf = "200 V", ', ""), "W_HT = {", "emf measured off load, or rated volts with regulation"),
         (changed(', regulation = "6 %"', ""), "W_H = {", "transformer.T1.windings.W_H.regulation is missing"),
         (changed('emf = "200 V"', 'emf = "200 V", regulation = "8 %"'), "W_HT = {", "means nothing without volts"),
         (
@@ -217,23 +152,12 @@ def test_what_is_referred_to_is_there(text: str, marker: str, words: str) -> Non
             "C4 = {",
             "below the rated volts",
         ),
-        (changed('socket = "V1.8"', 'stop_high = "30 V"'), "[point.v1_cathode]", "narrowed only with a reason"),
-        (
-            changed('socket = "V1.8"', 'stop_high = "3 V"\nstop_low = "5 V"\nreason = "x"'),
-            "stop_low",
-            "is not below stop_high",
-        ),
         (changed('guards = "bond"', 'guards = "grid bias"'), "guards", "does not fit the quantity resistance"),
         (changed('target = "15 V"\n', "", TRIMMED), "[adjust.A1]", "has no aim"),
         (TRIMMED + 'dissipation = "60 %"\nvalve = "V1"\n', "[adjust.A1]", "has two aims"),
         (changed('target = "15 V"', 'dissipation = "60 %"', TRIMMED), "[adjust.A1]", "name the valve"),
         (changed('point = "v1_cathode"', 'point = "heater"', TRIMMED), 'point = "heater"', "reads ac (line"),
         (changed('target = "15 V"', 'dissipation = "0 %"\nvalve = "V1"', TRIMMED), "dissipation", "is no dissipation"),
-        (
-            EXAMPLE + HEATER.format("V1", "12.6 V"),
-            "H1 = {",
-            "does not fit W_H, which gives 6.68 V off load",
-        ),
     ],
 )
 def test_values_are_complete_and_fit(text: str, marker: str, words: str) -> None:
@@ -243,29 +167,13 @@ def test_values_are_complete_and_fit(text: str, marker: str, words: str) -> None
 def test_a_limit_has_the_unit_of_its_reading() -> None:
     limit = 'stop_high = "0.1 ohm"\nreason = "own rule"\n'
     assert not refusals(changed('guards = "bond"', limit))
-    told(changed('socket = "V1.8"', limit), "stop_high", "is in ohms")
 
 
 @pytest.mark.parametrize(
     ("text", "marker", "words"),
     [
-        (
-            changed(
-                'C1 = { nodes = ["ht_res", "0"], value = "47u"', 'C1 = { nodes = ["ht_res", "0"], value = "1000000u"'
-            ),
-            "C1 = {",
-            "is odd: 1 F",
-        ),
-        (changed('impedance = "5k"', 'impedance = "10R"'), "impedance", "is odd: 10 ohm"),
-        (changed('value = "1k", watts = "5 W"', 'value = "1k"'), R1[:6], "has no power rating"),
         (changed('value = "1k", watts', 'value = "1k", measured = "2k", watts'), R1[:6], "is outside the tolerance"),
         (changed('value = "100n"', 'value = "100n", measured = "10n"'), "C4 = {", "half or more than twice"),
-        (changed('R2 = { nodes = ["ht", "0"]', 'R2 = { nodes = ["h_a", "0"]'), "C1 = {", "no resistor is across it"),
-        (
-            changed('R5 = { nodes = ["v1_g", "0"]', 'R5 = { nodes = ["v1_k", "0"]'),
-            "C4 = {",
-            "only valves or capacitors tie to chassis",
-        ),
         (
             changed('volts = "230 V"\nfrequency', 'volts = "400 V"\nfrequency'),
             'volts = "400 V"\nfrequency',
@@ -275,12 +183,6 @@ def test_a_limit_has_the_unit_of_its_reading() -> None:
             EXAMPLE + '[thermistor]\nTH1 = { nodes = ["ht", "0"], value = "5R", cold = "2R", stage = "supply" }\n',
             "TH1 = {",
             "is not above the hot value",
-        ),
-        (changed('frequency = "50 Hz"', 'frequency = "400 Hz"'), "frequency", "is odd: 400 Hz"),
-        (
-            EXAMPLE.replace('value = "47u"', 'value = "47n"').replace('value = "100u"', 'value = "100n"'),
-            "[capacitor]",
-            "holds no reservoir",
         ),
         (
             changed('volts = "230 V"\nfrequency', 'volts = "200 V"\nfrequency'),
@@ -293,11 +195,6 @@ def test_a_limit_has_the_unit_of_its_reading() -> None:
             .replace('"ht_ac", "0"]', '"ht_ac", "x"]'),
             "W_HT = {",
             "is a winding that nothing is joined to",
-        ),
-        (
-            changed('stages = ["supply", "output"]', 'stages = ["supply", "output", "heaters"]'),
-            'stages = ["supply", "output", "heaters"]',
-            "nothing is fitted at ht",
         ),
         (
             changed('stages = ["mains"]', 'stages = ["output"]'),

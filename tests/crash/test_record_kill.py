@@ -55,7 +55,7 @@ def events_found(path: Path, shown: int) -> int:
 
 def test_no_shown_event_is_lost_when_the_program_is_killed_at_any_moment(tmp_path: Path) -> None:
     rng = random.Random(21)
-    for kill in range(count(short=20, full=500)):
+    for kill in range(count(short=20, full=1000)):
         if kill % KILLS_A_RECORD == 0:
             path, found = tmp_path / f"{kill}.bench", 0
         child = started("append", path)

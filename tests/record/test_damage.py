@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import random
+import shutil
 from pathlib import Path
 
 import pytest
@@ -44,6 +46,21 @@ def test_each_flipped_bit_in_the_record_is_found_at_its_event(sound: Image, tmp_
         assert isinstance(trouble, Damaged), place
         assert trouble.event == len(events) == events_before, place
         assert (tmp_path / str(trial) / "r").read_bytes() == record
+
+
+@pytest.mark.skipif("BENCHTUI_LONG" not in os.environ, reason="some minutes; set BENCHTUI_LONG to run it")
+def test_every_single_byte_of_a_long_record_that_is_changed_is_found(tmp_path: Path) -> None:
+    with Journal.create(tmp_path / "r", {"build": "x"}, files=QuickFiles()) as journal:
+        while len(journal.events) < 200:
+            journal.append("reading", {"typed": "38.5"})
+    image = {file.name: file.read_bytes() for file in tmp_path.iterdir()}
+    record = bytearray(image["r"])
+    for place in range(len(record)):
+        record[place] ^= 0xFF
+        events, trouble = opened(tmp_path / "changed", image | {"r": bytes(record)})
+        assert isinstance(trouble, Damaged) and trouble.event == len(events) == image["r"][:place].count(b"\n"), place
+        record[place] ^= 0xFF
+        shutil.rmtree(tmp_path / "changed")
 
 
 def test_each_cut_end_is_found_with_the_last_event_that_is_left(sound: Image, tmp_path: Path) -> None:

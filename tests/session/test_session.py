@@ -104,14 +104,6 @@ def test_time_before_an_answer_belongs_to_no_wait_that_the_answer_begins(desk: D
     assert desk.session.view().prompt.wait_s == wait.wait_s - 1.0  # type: ignore[operator]
 
 
-@pytest.mark.parametrize("typed", ["0.25 kV", "250 mV", "0,3", "3e-1", "nan", "OL", "~0", "+-0", "0.3 A"])
-def test_the_gate_takes_plain_volts_only(desk: Desk, typed: str) -> None:
-    view = desk.reach("Read the mains side dead")
-    after = desk.type(typed)
-    assert after.prompt.items == view.prompt.items
-    assert after.banner is not None and after.banner.kind == "question"
-
-
 def test_switched_off_is_not_out(desk: Desk) -> None:
     desk.reach("Pull the plug")
     view = desk.type("switched off")

@@ -168,12 +168,12 @@ class Session:
             tag=tag(bench),
         )
 
-    def log(self) -> tuple[LogLine, ...]:
-        """The record in words, oldest first."""
-        names = wording.names(self._ledger.plan)
+    def log(self, most: int | None = None) -> tuple[LogLine, ...]:
+        """The record in words, oldest first; of a long one the last `most` lines."""
+        names, events = wording.names(self._ledger.plan), self._journal.events
         return tuple(
             LogLine(event.n, figures.day(event.t_wall), wording.line(event.kind, event.data, names))
-            for event in self._journal.events
+            for event in (events if most is None else events[-most:])
         )
 
     def explain(self, stage: str) -> tuple[str, ...]:

@@ -33,6 +33,9 @@ _QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
 
 _TICK_S = 0.25
 
+#: Entries of a long record that its page shows: 10,000 took seconds to draw, and STOP waits for what is being drawn.
+_LOG_LINES = 200
+
 #: How often the terminal is looked at.
 _WATCH_S = 1.0
 
@@ -264,7 +267,7 @@ class BenchApp(App[int], inherit_bindings=False):
             if shown.pane == "stages" and shown.view.stages:
                 shown = replace(shown, told=self.session.explain(shown.view.stages[shown.chosen_stage].id))
             if shown.pane in ("record", "note"):
-                shown = replace(shown, log_lines=self.session.log())
+                shown = replace(shown, log_lines=self.session.log(_LOG_LINES))
             if shown.pane == "chart":
                 shown = replace(shown, charted=self.session.chart())
         self._shown = shown

@@ -51,7 +51,7 @@ class FakeSession:
         changed, self.changed = self.changed, False
         return changed
 
-    def log(self) -> tuple[LogLine, ...]:
+    def log(self, most: int | None = None) -> tuple[LogLine, ...]:
         return tuple(LogLine(n, f"14:{n:02d}", f"event number {n}") for n in range(1, 30))
 
     def explain(self, stage: str) -> tuple[str, ...]:

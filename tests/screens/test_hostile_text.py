@@ -34,8 +34,8 @@ def _checked(text: str) -> None:
 
 
 class HostileSession(FakeSession):
-    def log(self) -> tuple[LogLine, ...]:
-        return tuple(spoilt(line) for line in super().log())
+    def log(self, most: int | None = None) -> tuple[LogLine, ...]:
+        return tuple(spoilt(line) for line in super().log(most))
 
     def explain(self, stage: str) -> tuple[str, ...]:
         return (HOSTILE,)

@@ -80,9 +80,11 @@ def help_page(view: View, look: Look, width: int) -> Text:
 
 
 def record(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
-    """The record in words, the newest event last."""
+    """The end of the record in words, the newest event last."""
     inks = look.inks
     drawn = [line((" The record ", inks.title)), Text("")]
+    if lines and lines[0].n > 1:
+        drawn += _paragraph(f"#1 to #{lines[0].n - 1} stand in the record's file.", inks.quiet, look, width)
     for entry in lines:
         first, *rest = wrapped(look.words(entry.text), width - 24) or [""]
         lead = line((f" {'#' + str(entry.n):>6} ", inks.quiet), (f"{look.words(entry.when):<14} ", inks.accent))

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import sys
-import traceback
 from collections.abc import Sequence
 
 from benchtui.cli.answer import Answer, Exit, Refusal
 from benchtui.cli.parsing import chosen
 from benchtui.cli.printing import deliver
-from benchtui.quantities.clean import clean
-
-_LONGEST_FAULT = 300
+from benchtui.session.errors import fault
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -31,25 +27,14 @@ def _answer(arguments: Sequence[str]) -> Answer:
     except ModuleNotFoundError as error:
         return Answer(Exit.PLACE_WRONG, words=_missing(error))
     except Exception as error:
-        return Answer(Exit.PLACE_WRONG, words=_fault(error))
+        return Answer(Exit.PLACE_WRONG, words=fault(error))
 
 
 def _missing(error: ModuleNotFoundError) -> str:
     """One sentence for a package that the installation lacks; a missing module of ours is a fault."""
     if (error.name or "benchtui").partition(".")[0] == "benchtui":
-        return _fault(error)
+        return fault(error)
     return f"benchtui: the package {error.name} is not installed, install benchtui again with pip"
-
-
-def _fault(error: Exception) -> str:
-    """One sentence for a fault of our own; its traceback only where BENCHTUI_DEBUG is set."""
-    if os.environ.get("BENCHTUI_DEBUG"):
-        return "".join(traceback.format_exception(error)).rstrip("\n")
-    what = clean(f"{type(error).__name__}: {error}", _LONGEST_FAULT)
-    return (
-        f"benchtui: a fault in the program itself ({what}). Please report it with the build file "
-        "and what the same command prints with BENCHTUI_DEBUG=1 set."
-    )
 
 
 if __name__ == "__main__":

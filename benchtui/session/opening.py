@@ -43,7 +43,7 @@ def open_session(
     the place of a damaged one the session can begin a new one.
     """
     clock = clock or Clock()
-    path = (record_folder or build_path.parent) / f"{build_path.stem}.bench"
+    path = record_of(build_path, record_folder)
     journal = _existing(path, clock)
     try:
         loaded = _loaded(build_path, journal)
@@ -62,6 +62,11 @@ def open_session(
         _close(journal)
         raise PlaceWrong(str(error)) from error
     return session
+
+
+def record_of(build_path: Path, record_folder: Path | None = None) -> Path:
+    """Where the record of that build file lies: under its stem, beside it or in `record_folder`."""
+    return (record_folder or build_path.parent) / f"{build_path.stem}.bench"
 
 
 def _existing(path: Path, clock: Clock) -> Journal | None:

@@ -14,9 +14,11 @@ from dataclasses import replace
 from textual import events, on
 from textual.app import App
 from textual.binding import Binding
+from textual.driver import Driver
 from textual.message import Message
 
 from benchtui.quantities.clean import clean
+from benchtui.session.errors import SessionError, fault
 from benchtui.session.view import View
 from benchtui.tui import theme
 from benchtui.tui.aside import Done, run_aside
@@ -30,6 +32,9 @@ from benchtui.tui.widgets.entry import Entry
 
 #: Leaving in these states needs no question where no tag is due: no power, or another program has the build.
 _QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
+
+#: Told to end by an interrupt from outside: 128 and the signal's number, as shells count.
+_INTERRUPTED = 130
 
 _TICK_S = 0.25
 
@@ -88,6 +93,15 @@ class BenchApp(App[int], inherit_bindings=False):
 
     # -- beginning and end
 
+    def get_driver_class(self) -> type[Driver]:
+        """The driver of the terminal; where it would be the toolkit's for Unix, the one that sieves what comes in."""
+        usual = super().get_driver_class()
+        if sys.platform == "win32":
+            return usual
+        from benchtui.tui.input import BenchDriver, LinuxDriver
+
+        return BenchDriver if usual is LinuxDriver else usual
+
     def get_default_screen(self) -> BenchScreen:
         return BenchScreen(self.look)
 
@@ -106,7 +120,8 @@ class BenchApp(App[int], inherit_bindings=False):
     def _listen_to_signals(self) -> None:
         loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, signal.SIGHUP):
-            loop.add_signal_handler(number, self.exit, 0)
+            loop.add_signal_handler(number, self._end)
+        loop.add_signal_handler(signal.SIGINT, self.exit, _INTERRUPTED)
         before = signal.getsignal(signal.SIGCONT)
 
         def woken(number: int, frame: object) -> None:
@@ -119,7 +134,19 @@ class BenchApp(App[int], inherit_bindings=False):
     def _watch_terminal(self) -> None:
         """Leave as after a hang-up where the terminal has gone without one: nobody can see or answer any more."""
         if hung_up():
-            self.exit(0)
+            self._end()
+
+    def _end(self) -> None:
+        """Leave with no question asked."""
+        self.exit(_exit_code_of(self._shown.view))
+
+    def _fatal_error(self) -> None:
+        """An exception that nobody caught: end the app, and print nothing here; `run` says what is to be said."""
+        self._close_messages_no_wait()
+
+    def panic(self, *renderables: object) -> None:
+        """The same for what the toolkit would print itself."""
+        self._close_messages_no_wait()
 
     @on(Done)
     def _take_outcome(self, done: Done) -> None:
@@ -163,7 +190,7 @@ class BenchApp(App[int], inherit_bindings=False):
                 return True
             verdict = self._flood.judge(message.time)
             if verdict == "begun":
-                self.call_later(self._flooded)
+                self.call_later(self.on_flooded)
             if verdict != "taken":
                 return False
         return super().post_message(message)
@@ -176,7 +203,8 @@ class BenchApp(App[int], inherit_bindings=False):
             return
         self.show(self.session.stop(), "bench", anew=True)
 
-    def _flooded(self) -> None:
+    def on_flooded(self) -> None:
+        """Keys were dropped: what is half typed counts no more, and nothing does before it is painted anew."""
         if self._bench.entry() is not None:
             self._bench.entry().disarm()
         if self._shown.view is not None:
@@ -338,20 +366,45 @@ def _exit_code_of(view: View | None) -> int:
     return 3 if view is not None and view.danger.word == "NOT RECORDING" else 0
 
 
-def run(opener: Opener) -> int:
-    """Run the app and return its exit code; what is to be done about the power is the last line on stderr."""
+def run(opener: Opener, of_record: Callable[[], str] = str) -> int:
+    """Run the app and return its exit code; what is to be done about the power is the last line on stderr.
+
+    `of_record` tells what the record on the disk says of that, "" for nothing, for where no session can.
+    """
     app = BenchApp(opener)
     sys.setswitchinterval(_SWITCH_S)
     code: int | None = None
     try:
         code = app.run(mouse=False)
     finally:
-        parting = app.session.leave() if app.session is not None else ""
         try:
-            for line in [*str(app.failure or "").splitlines(), *parting.splitlines()]:
+            for line in [*_failure(app, code).splitlines(), *_parting(app, of_record).splitlines()]:
                 print(clean(line), file=sys.stderr, flush=True)
         except OSError:
             pass  # the terminal is gone; the record already holds all
     if code is None or app.return_code not in (None, 0, code):
         return 3
     return code
+
+
+def _failure(app: BenchApp, code: int | None) -> str:
+    """Why the app ended by itself, if it did: a refusal to open in its own words, or a fault of the program."""
+    error = app.failure or app._exception
+    if error is None and code is None and sys.exc_info()[0] is None:
+        error = RuntimeError("the screen or the keyboard failed")
+    if error is None:
+        return ""
+    return str(error) if isinstance(error, SessionError) else fault(error)
+
+
+def _parting(app: BenchApp, of_record: Callable[[], str]) -> str:
+    """The session's last words, and the record's own where the session wrote nothing or cannot speak."""
+    if app.session is None:
+        return of_record()
+    try:
+        said = app.session.leave()
+    except Exception:  # a fault of the program must not take the line about the power along
+        return of_record()
+    view = app._shown.view
+    nothing_written = view is not None and view.danger.word == "READ ONLY"
+    return "\n".join(filter(None, (said, of_record()))) if nothing_written else said

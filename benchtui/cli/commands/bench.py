@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> Answer:
 
     refused = refusal()
     if refused is not None:
-        raise Refusal(Exit.PLACE_WRONG, f"benchtui: {refused}")
+        raise Refusal(Exit.PLACE_WRONG, "\n".join(filter(None, (f"benchtui: {refused}", _ending(options)))))
     if options.records is not None and not os.path.isdir(options.records):
         words = f"benchtui: {options.records} is no folder, --records wants one that exists"
         raise Refusal(Exit.PLACE_WRONG, clean(words))
@@ -35,7 +35,15 @@ def run(options: argparse.Namespace) -> Answer:
         tell("benchtui: started as root, so the record will belong to root; better start it as yourself")
     from benchtui.tui.app import run as run_app
 
-    return Answer(run_app(lambda: _session(options)))
+    return Answer(run_app(lambda: _session(options), lambda: _ending(options)))
+
+
+def _ending(options: argparse.Namespace) -> str:
+    """What the record says of the power, for where no session is open to say it."""
+    from benchtui.session.ending import ending
+    from benchtui.session.opening import record_of
+
+    return ending(record_of(options.build, options.records))
 
 
 def _session(options: argparse.Namespace) -> object:

@@ -1,0 +1,77 @@
+"""Every state of danger, left in every way: the code, a sane terminal, and what is to be done about the power last."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.crash.terminal import Terminal
+from tests.record.counts import count
+from tests.session.made_up import BUILDS
+
+CHILD = Path(__file__).parent / "leave_child.py"
+ROOT = CHILD.parents[2]
+HANG_S = 30.0
+
+#: The word in the strip, and what the last line says, state by state.
+STATES = {
+    "bare": ("BARE", "The chassis was bare."),
+    "gate": ("ASSUME LIVE", "Assume live and charged: pull the plug"),
+    "hands": ("DEAD AS MEASURED", "Hands out, clip on, plug out."),
+    "closing": ("CLOSING", "No power was switched on here."),
+    "powered": ("LIVE", "Power may be on: switch off and pull the plug."),
+    "done": ("DEAD AS MEASURED", "Finished."),
+    "halt": ("NOT RECORDING", "NOT SAVED after event #"),
+    "readonly": ("READ ONLY", "The record ends with power on: switch off, pull the plug."),
+}
+
+#: Ways to leave, each with its exit code where all is recorded; in "halt" it is 3 for all but an interrupt.
+WAYS = {"SIGTERM": 0, "SIGHUP": 0, "SIGINT": 130, "keys": 0, "fault": 3}
+
+ALL = [(state, way) for state in STATES for way in WAYS]
+
+#: Each state and each way at least once.
+SOME = [("bare", "keys"), ("gate", "SIGHUP"), ("hands", "SIGINT"), ("closing", "SIGTERM"), ("powered", "fault"),
+        ("done", "keys"), ("halt", "SIGTERM"), ("readonly", "SIGHUP")]  # fmt: skip
+
+
+def leave(terminal: Terminal, way: str) -> None:
+    """Leave by `way`; a fault comes by itself."""
+    if way.startswith("SIG"):
+        terminal.process.send_signal(signal.Signals[way])
+    elif way == "keys":
+        terminal.type("\x11")
+        terminal.listen(0.7)  # then again, and not by a held key
+        if terminal.process.poll() is None:
+            terminal.type("\x11")
+
+
+@pytest.mark.parametrize(("state", "way"), count(short=SOME, full=ALL))
+def test_the_last_line_says_what_to_do_about_the_power(state: str, way: str, tmp_path: Path) -> None:
+    word, last = STATES[state]
+    build = tmp_path / "pp-6v6.toml"
+    shutil.copyfile(BUILDS / build.name, build)
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
+    for name in ("NO_COLOR", "BENCHTUI_DEBUG"):
+        environment.pop(name, None)
+    how = ["fault"] * (way == "fault")
+    terminal = Terminal([sys.executable, str(CHILD), str(build), state, *how], environment)
+    try:
+        terminal.wait_for(word)
+        leave(terminal, way)
+        code = terminal.process.wait(HANG_S)
+        terminal.listen(0.3)
+        assert code == (3 if state == "halt" and way != "SIGINT" else WAYS[way])
+        assert terminal.sane()
+        lines = terminal.parting()
+        assert last in lines[-1], lines
+        told = [line for line in lines if "a fault in the program itself" in line]
+        assert bool(told) == (way == "fault"), lines
+        assert "Traceback" not in "\n".join(lines) and len(lines) <= 6, lines
+    finally:
+        terminal.close()

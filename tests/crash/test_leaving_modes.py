@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import signal
+import subprocess
 import sys
 from pathlib import Path
 
@@ -12,7 +13,7 @@ import pytest
 
 from tests.crash.terminal import Terminal
 from tests.record.counts import count
-from tests.session.made_up import BUILDS
+from tests.session.made_up import BUILDS, Desk
 
 CHILD = Path(__file__).parent / "leave_child.py"
 ROOT = CHILD.parents[2]
@@ -40,6 +41,11 @@ SOME = [("bare", "keys"), ("gate", "SIGHUP"), ("hands", "SIGINT"), ("closing", "
         ("done", "keys"), ("halt", "SIGTERM"), ("readonly", "SIGHUP")]  # fmt: skip
 
 
+def surroundings() -> dict[str, str]:
+    told = {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
+    return {name: text for name, text in os.environ.items() if name not in ("NO_COLOR", "BENCHTUI_DEBUG")} | told
+
+
 def leave(terminal: Terminal, way: str) -> None:
     """Leave by `way`; a fault comes by itself."""
     if way.startswith("SIG"):
@@ -56,11 +62,8 @@ def test_the_last_line_says_what_to_do_about_the_power(state: str, way: str, tmp
     word, last = STATES[state]
     build = tmp_path / "pp-6v6.toml"
     shutil.copyfile(BUILDS / build.name, build)
-    environment = os.environ | {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
-    for name in ("NO_COLOR", "BENCHTUI_DEBUG"):
-        environment.pop(name, None)
     how = ["fault"] * (way == "fault")
-    terminal = Terminal([sys.executable, str(CHILD), str(build), state, *how], environment)
+    terminal = Terminal([sys.executable, str(CHILD), str(build), state, *how], surroundings())
     try:
         terminal.wait_for(word)
         leave(terminal, way)
@@ -73,5 +76,25 @@ def test_the_last_line_says_what_to_do_about_the_power(state: str, way: str, tmp
         told = [line for line in lines if "a fault in the program itself" in line]
         assert bool(told) == (way == "fault"), lines
         assert "Traceback" not in "\n".join(lines) and len(lines) <= 6, lines
+    finally:
+        terminal.close()
+
+
+def test_a_build_that_does_not_open_says_that_its_record_ends_with_power_on(tmp_path: Path) -> None:
+    build = tmp_path / "pp-6v6.toml"
+    shutil.copyfile(BUILDS / build.name, build)
+    desk = Desk(build, tmp_path)
+    desk.till(lambda view: view.danger.word.startswith("LIVE"))
+    desk.drop()
+    build.write_text("nonsense", "utf-8")
+    command = [sys.executable, "-m", "benchtui.cli.main", str(build)]
+    terminal = Terminal(command, surroundings())
+    try:
+        assert terminal.process.wait(HANG_S) == 2
+        terminal.listen(0.3)
+        lines = terminal.parting()
+        assert str(build) in "".join(lines) and lines[-1] == STATES["readonly"][1], lines
+        told = subprocess.run(command, env=surroundings(), capture_output=True, text=True, stdin=subprocess.DEVNULL)
+        assert told.returncode == 3 and told.stderr.splitlines()[-1] == STATES["readonly"][1]
     finally:
         terminal.close()

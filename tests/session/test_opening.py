@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from benchtui.record import Journal
+from benchtui.session.ending import ending
 from benchtui.session.errors import BuildWrong, PlaceWrong
-from benchtui.session.opening import open_session
+from benchtui.session.opening import open_session, record_of
 from tests.session.made_up import BUILDS, Desk
 
 BUILD = BUILDS / "pp-6v6.toml"
@@ -229,3 +230,48 @@ def test_a_new_record_that_cannot_be_begun_leaves_the_damaged_one_and_says_why(b
     assert view.danger.word == "READ ONLY" and view.banner is not None and "no new record" in view.banner.text.lower()
     assert desk.type("new record").danger.word == "ASSUME LIVE"
     desk.drop()
+
+
+#: States that a record can end in, how a desk gets there, and what its ending says to do.
+ENDINGS = {
+    "LIVE": "power on: switch off, pull the plug",
+    "ASSUME LIVE": "pull the plug, hands off",
+    "CLOSING": "plug out",
+    "BARE": "",
+}
+
+
+@pytest.mark.parametrize("word", ENDINGS)
+def test_a_record_tells_of_the_power_at_its_end_without_being_touched(tmp_path: Path, word: str) -> None:
+    path = copied(tmp_path)
+    assert ending(record_of(path)) == "", "no record yet"
+    desk = Desk(path, tmp_path)
+    desk.till(lambda view: view.danger.word == word)
+    assert ENDINGS[word] in ending(desk.record) and bool(ending(desk.record)) == bool(ENDINGS[word])
+    desk.drop()
+    before = desk.record.read_bytes()
+    path.write_text("nonsense", "utf-8")
+    with pytest.raises(BuildWrong):
+        open_session(path)
+    assert ENDINGS[word] in ending(desk.record) and desk.record.read_bytes() == before
+
+
+def test_a_record_whose_end_is_lost_or_not_understood_is_told_as_not_known(begun: Path) -> None:
+    record = record_of(begun)
+    data = record.read_bytes()
+    assert "live and charged" in ending(record)
+    record.write_bytes(b"x" + data[1:])
+    assert ending(record) == "How the record ends is not known: switch off, pull the plug."
+    record.write_bytes(data)
+    with Journal.open(record) as journal:
+        journal.append("plug out", {"v": 99})
+    assert ending(record) == "How the record ends is not known: switch off, pull the plug."
+
+
+def test_a_damaged_record_is_never_told_as_bare(tmp_path: Path) -> None:
+    desk = Desk(copied(tmp_path), tmp_path)
+    desk.till(lambda view: view.danger.word == "BARE")
+    desk.drop()
+    assert ending(desk.record) == ""
+    desk.record.write_bytes(desk.record.read_bytes() + b"not an event\n")
+    assert "not known" in ending(desk.record)

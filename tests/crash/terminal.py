@@ -87,6 +87,17 @@ class Terminal:
         os.write(self._ours, b"\r")
         self.listen(after_s)
 
+    def send(self, data: bytes) -> None:
+        """Let the keyboard's side deliver `data` as fast as it is taken, while what is drawn is taken too."""
+        while data:
+            if select.select([], [self._ours], [], 0.02)[1]:
+                data = data[os.write(self._ours, data[:512]) :]
+            self.listen(0.0005)
+
+    def drawn(self) -> bytes:
+        """The latest of what the program sent to the terminal."""
+        return self._drawn
+
     def enter(self, *shows: Callable[[str], bool], hang_s: float = 10.0) -> tuple[float, ...]:
         """Strike Enter; for each of `shows` the seconds until the piece of output had come after which the screen does.
 

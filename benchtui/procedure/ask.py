@@ -71,7 +71,7 @@ def _numbered(items: tuple[Item, ...], kind: str, subject: str = "", wait_s: flo
 def _gate(plan: Plan, state: State) -> Ask:
     phase, gate, items = state.at(plan), state.gate, gate_items(plan, state)
     never = state.mains == "never"
-    if phase.bare and not gate.fitted:
+    if phase.bare and not gate.fitted and holds("never_met", plan, state):
         return Ask("bare")
     if state.mains == "unknown":
         return Ask("met mains")

@@ -127,6 +127,11 @@ def bare_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return state.at(plan).bare
 
 
+@_guard("this chassis has met mains, so nobody can call it bare by a word: go through the gate")
+def never_met(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.mains != "met"
+
+
 @_guard("the clip must be known to be off, with no hands in since the last power: go through the gate")
 def clip_known_off(plan: Plan, state: State, event: Event | None) -> bool:
     return state.clip_off

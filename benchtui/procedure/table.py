@@ -82,7 +82,7 @@ _row((BARE, OFF_GATE, HANDS, CLOSING, DONE), e.MainsLive, to=OFF_GATE, do=ALL_BA
 
 # --- bare: nothing fitted that could be live or charged ---
 
-_row(OFF_GATE, e.SaidBare, "bare_phase", to=BARE, do=("drop_gate", "drop_pending"))
+_row(OFF_GATE, e.SaidBare, "bare_phase", "never_met", to=BARE, do=("drop_gate", "drop_pending"))
 _row(BARE, e.NextBare, "complete", do=("enter_phase", "drop_readings"))
 _row(BARE, e.BareEnds, "complete", to=OFF_GATE, do=("enter_phase", "drop_readings"))
 _row(BARE, e.ReservoirHigh, to=OFF_GATE, do=ALL_BACK)

@@ -16,16 +16,21 @@ from benchtui.session.away import unwatched
 from benchtui.session.earlier import Earlier
 from benchtui.session.notebook import Notebook
 from benchtui.session.tables import table
+from benchtui.session.view import Alarm
 
 
 class Ledger:
-    """Plan, state, notebook and earlier readings of one record; `power_off` is a text that fills the screen, if any."""
+    """Plan, state, notebook and earlier readings of one record.
+
+    `power_off` is a text that fills the screen, if any, under the word of `alarm`.
+    """
 
     def __init__(self, journal: Journal, plan: Plan) -> None:
         self._journal = journal
         self.plan = plan
         self.state, self.notebook, self.earlier = State(), Notebook(), Earlier()
         self.power_off: tuple[str, ...] = ()
+        self.alarm: Alarm = "POWER OFF"
 
     @property
     def saved(self) -> int:
@@ -100,8 +105,12 @@ class Ledger:
             self.state = fold(self.plan, self.state, e.RecordFailed())
             self.power_off = self._halted()
             return False
+        before = self.state.mode
         self._fold(event, saved.t_wall)
-        self.power_off = self._power_off_after(event)
+        self.power_off, self.alarm = self._power_off_after(event), "POWER OFF"
+        thrown_out = before is Mode.HANDS and self.state.mode is Mode.OFF_GATE and not isinstance(event, e.Restarted)
+        if thrown_out and not self.power_off:
+            self.power_off, self.alarm = tuple(table("words")["hands_out"].values()), "HANDS OUT"
         return True
 
     def _fold(self, event: e.Event, wall: float) -> None:

@@ -37,6 +37,15 @@ class Notebook:
     charged: dict[str, float] = field(default_factory=dict)
     """Reservoir = the last volts read there at or over the threshold."""
 
+    hands_s: float | None = None
+    """When hands last went in."""
+
+    finished_s: float | None = None
+    """When the build was finished."""
+
+    reopened: bool = False
+    """The program was started again since it was finished: nobody knows what became of it."""
+
     left: str = ""
     """What was loose when the builder left the bench last, in his words."""
 
@@ -62,6 +71,12 @@ class Notebook:
                 self.power_s, self.ht, self.trims = wall, None, {}
             case e.TrimHt() | e.HtLive():
                 self.ht = (event.value_v, wall)
+            case e.HandsIn():
+                self.hands_s = wall
+            case e.Finished():
+                self.finished_s, self.reopened = wall, False
+            case e.Restarted():
+                self.reopened = True
             case e.Left(loose=loose):
                 self.left = loose
             case e.HandsOut() | e.NextClosing():

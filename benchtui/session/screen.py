@@ -40,10 +40,16 @@ def danger(bench: Bench, saved: int) -> Danger:
     word, level = _DANGER[mode]
     if mode is Mode.POWERED and bench.state.limited:
         word = "LIVE, LIMITED"
-    since = figures.clock(book.power_s or 0.0)
+    words = table("words")["danger"]
+    if mode is Mode.DONE and book.reopened:
+        (word, level), words = _DANGER[Mode.OFF_GATE], table("words")["reopened"]
+    since, when = figures.clock(book.power_s or 0.0), figures.clock(book.hands_s or 0.0)
+    finished = figures.day(book.finished_s or 0.0)
     secured = table("words")["secured_briefly"][bench.secured]
     read = _read_dead(bench) if mode is Mode.HANDS else ""
-    detail = table("words")["danger"][mode.value].format(since=since, saved=saved, secured=secured, read=read)
+    detail = words[mode.value].format(
+        since=since, saved=saved, secured=secured, read=read, when=when, finished=finished
+    )
     if mode is Mode.OFF_GATE and bench.state.gate.plug:
         items, plug = gate_items(bench.plan, bench.state), book.items.get("plug_out", (0.0, 0.0))[1]
         done = sum(item.done for item in items)

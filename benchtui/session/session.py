@@ -49,9 +49,13 @@ class Session:
 
     def __init__(
         self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None,
-        renew: Callable[[], Journal] | None = None,
+        renew: Callable[[], Journal] | None = None, *, copied: bool = False,
     ) -> None:  # fmt: skip
-        """`change` of the build file is still to be decided; `renew` begins a new record if `journal` is damaged."""
+        """`change` of the build file is still to be decided; `renew` begins a new record if `journal` is damaged.
+
+        `copied` says that `build` is the copy in the record, for want of its file.
+        """
+        self._copied = copied
         self._build, self._journal, self._clock, self._change, self._renew = build, journal, clock, change, renew
         self._forecasts = Forecasts(build, forecaster)
         self._number, self._asked = 0, Ask("")
@@ -165,6 +169,7 @@ class Session:
             forecast="failed" if failure else "ready" if ready else "computing",
             forecast_text=clean(f"forecast failed, nothing here can pass: {failure}") if failure else "",
             power_off=self._ledger.power_off,
+            alarm=self._ledger.alarm,
             tag=tag(bench),
         )
 
@@ -204,7 +209,7 @@ class Session:
         self._ledger = Ledger(self._journal, self._plan())
         self._ledger.replay()
         self._moved_on()
-        self._banner = greeting(self._bench(), self._journal.events)
+        self._banner = greeting(self._bench(), self._journal.events, copied=self._copied)
 
     def _answer_damage(self, number: int, text: str, *, typed: bool) -> View:
         """A new record in the place of a damaged one, when that is typed."""

@@ -163,6 +163,9 @@ class ChartPage:
     unseen: tuple[str, ...] = ()
 
 
+Alarm = Literal["POWER OFF", "HANDS OUT"]
+
+
 @dataclass(frozen=True)
 class View:
     build: str
@@ -203,3 +206,6 @@ class View:
 
     power_off: tuple[str, ...] = ()
     """Not empty: the power-off text fills the screen until it is acknowledged by the prompt's word."""
+
+    alarm: Alarm = "POWER OFF"
+    """The word above that text."""

@@ -153,7 +153,7 @@ class Monitor:
         if {mode, to} == {POWERED, HANDS}:
             yield "33 power and hands in one step"
         if to is BARE and mode is not BARE:
-            ok = mode is GATE and isinstance(given, e.SaidBare) and self.plan.phases[phase].bare
+            ok = mode is GATE and isinstance(given, e.SaidBare) and self.plan.phases[phase].bare and s.told != "met"
             yield "" if ok else "bare without being so"
         if to is BARE:
             yield "" if self.plan.phases[to_phase].bare else "bare goes on in a stage that is not"

@@ -12,7 +12,7 @@ from benchtui.procedure import events as e
 from benchtui.record import Journal, NotSaved
 from benchtui.session.planning import plan
 from benchtui.session.view import View
-from tests.session.made_up import Desk
+from tests.session.made_up import BUILDS, Desk
 
 
 def read_first(desk: Desk) -> View:
@@ -497,3 +497,34 @@ def test_switching_off_in_the_middle_leaves_the_stage_open_and_its_readings_know
     view = desk.type("off")
     assert view.danger.word == "ASSUME LIVE" and view.stages[3].state == "now"
     assert any("100.0" in line and "pass" in line for line in desk.session.explain(stage))
+
+
+@pytest.mark.parametrize("typed", ["clip off", "touched", "meter changed", "lead on"])
+def test_what_takes_the_gate_away_with_hands_in_fills_the_screen(desk: Desk, typed: str) -> None:
+    desk.till(lambda view: view.danger.word == "DEAD AS MEASURED" and view.stage == "Output valves, no signal")
+    view = desk.type(typed)
+    assert view.alarm == "HANDS OUT" and view.power_off[0].startswith("Hands out now")
+    assert view.danger.word == "ASSUME LIVE" and view.prompt.title == "Pull the plug"
+    assert desk.type("out").power_off == ()
+
+
+def test_a_sleep_with_hands_in_fills_the_screen_and_a_restart_does_not(desk: Desk) -> None:
+    desk.till(lambda view: view.danger.word == "DEAD AS MEASURED" and view.stage == "Output valves, no signal")
+    desk.clock.pass_(60.0)
+    desk.session.tick()
+    assert desk.session.view().alarm == "HANDS OUT" and desk.session.view().power_off
+    desk.drop()
+    assert desk.open().power_off == ()
+
+
+def test_a_chassis_that_has_met_mains_is_never_bare_by_a_word(desk: Desk) -> None:
+    desk.till(lambda view: view.danger.word == "LIVE")
+    desk.drop()
+    desk.path = desk.folder / desk.path.name
+    text = (BUILDS / desk.path.name).read_text("utf-8")
+    desk.path.write_text(text.replace('volts = "230 V"\nfrequency', 'volts = "235 V"\nfrequency'), "utf-8")
+    desk.open()
+    view = desk.type("again")
+    assert view.stage == "Parts on the bench" and view.prompt.title == "Pull the plug"
+    assert desk.type("bare").danger.word == "ASSUME LIVE"
+    assert desk.till(lambda view: view.stage == "Metalwork").danger.word == "DEAD AS MEASURED"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import inf, nan
 
 import pytest
@@ -76,7 +77,7 @@ def test_a_pot_has_one_target_and_is_turned_one_way(fixed_bias: Desk) -> None:
 
 def test_with_hands_in_the_clip_is_told_first(desk: Desk) -> None:
     view = desk.till(lambda view: view.danger.word == "DEAD AS MEASURED" and view.stage == "Output valves, no signal")
-    assert view.danger.detail.startswith("clip on; C1 ") and view.danger.detail.endswith("before and after")
+    assert re.fullmatch(r"at \d\d:\d\d: clip on; C1 .*; meter proved before, after", view.danger.detail)
     assert len(f"   {view.danger.word}   {view.danger.detail}") < 80
 
 

@@ -197,7 +197,8 @@ def test_opened_anew_the_build_is_finished_still(name: str, walked) -> None:
     session.leave()
     assert again.prompt.title == "Finished"
     assert again.stages == walk_.last.stages
-    assert again.danger == walk_.last.danger
+    assert walk_.last.danger.word == "DEAD AS MEASURED"
+    assert again.danger.word == "ASSUME LIVE" and "nothing is known since" in again.danger.detail
 
 
 def test_while_a_pot_is_trimmed_lines_and_picture_want_the_same(walked) -> None:

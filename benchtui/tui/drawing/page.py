@@ -16,11 +16,14 @@ def _paragraph(said: str, ink: str, look: Look, width: int) -> list[Text]:
     return [line((f" {row}", ink)) for row in wrapped(look.words(said), min(width - 2, 100))]
 
 
-def power_off(lines: tuple[str, ...], saved: int | None, look: Look, width: int) -> Text:
-    """The power-off text: nothing else is on the screen but the danger strip and the field."""
+_DO_NOW = {"POWER OFF": "switch off, pull the plug", "HANDS OUT": "touch nothing inside"}
+
+
+def power_off(word: str, lines: tuple[str, ...], saved: int | None, look: Look, width: int) -> Text:
+    """The power-off text under its `word`: nothing else is on the screen but the danger strip and the field."""
     inks = look.inks
-    large = letters("POWER OFF", look) if width >= 60 else None
-    rows = large or ("POWER OFF",)
+    large = letters(word, look) if width >= 60 else None
+    rows = large or (word,)
     drawn = [filled(Text(""), width, inks.danger)]
     drawn += [filled(line((f"   {row}", "")), width, inks.danger) for row in rows]
     drawn += [filled(Text(""), width, inks.danger), Text("")]
@@ -142,7 +145,7 @@ def small(view: View, leaving: bool, look: Look, width: int) -> Text:
     ink = {"danger": inks.danger, "caution": inks.caution, "calm": inks.calm}[view.danger.level]
     drawn = [filled(line((row, "")), width, ink) for row in wrapped(view.danger.word, width)]
     if view.power_off:
-        drawn += [line((row, inks.bad)) for row in wrapped("POWER OFF: switch off, pull the plug", width)]
+        drawn += [line((row, inks.bad)) for row in wrapped(f"{view.alarm}: {_DO_NOW[view.alarm]}", width)]
     drawn.append(line(("F8 STOP", inks.stop_pill)))
     said = "Ctrl+Q again leaves, Esc stays" if leaving else "make the window larger"
     drawn += [line((row, inks.text)) for row in wrapped(said, width)]
@@ -160,7 +163,7 @@ def opening(stop_wanted: bool, look: Look, width: int) -> Text:
     """The first screen, shown while the build is read."""
     inks = look.inks
     if stop_wanted:
-        return power_off(("Hand off, mains off, pull the plug.",), None, look, width)
+        return power_off("POWER OFF", ("Hand off, mains off, pull the plug.",), None, look, width)
     drawn = [Text(""), line((" Opening the build ", inks.title)), Text("")]
     drawn += _paragraph(_CAUTION[0], inks.strong, look, width)
     drawn.append(Text(""))

@@ -215,7 +215,7 @@ class BenchScreen(Screen[None]):
         if self.tiny:
             return page.small, view, shown.pane == "leave", look
         if view.power_off:
-            return page.power_off, view.power_off, view.saved, look
+            return page.power_off, view.alarm, view.power_off, view.saved, look
         match shown.pane:
             case "why":
                 return page.reasons, view, look

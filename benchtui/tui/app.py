@@ -262,7 +262,7 @@ class BenchApp(App[int], inherit_bindings=False):
 
     @on(Entry.Said)
     def _say_of_keys(self, said: Entry.Said) -> None:
-        if self._shown.notice != _FLOODED:
+        if self._shown.notice not in (_FLOODED, said.text):
             self._say(said.text)
 
     def _say(self, notice: str) -> None:

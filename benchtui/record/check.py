@@ -103,7 +103,7 @@ def _damage(events: Sequence[Event], tail: bytes, head: Head, *, watching: bool)
     if head.count and events[head.count - 1].hash != head.hash:
         return f"its head file names another event #{head.count}"
     if count > head.count + 1 and not watching:
-        return f"its head file is lost or old, it counts {head.count} events of {count}"
+        return f"its .head file is lost or old, or was not copied along: it counts {head.count} events of {count}"
     return ""
 
 

@@ -5,12 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from benchtui.assemble.checked import load_text_checked
-from benchtui.procedure import codec
-from benchtui.procedure.decide import fold
-from benchtui.procedure.plan import Plan
-from benchtui.procedure.state import Mode, State
+from benchtui.procedure.state import Mode
 from benchtui.record import Damaged, Journal
 from benchtui.session.filed import filed_text
+from benchtui.session.overview import folded
 from benchtui.session.planning import plan
 from benchtui.session.tables import table
 
@@ -37,14 +35,5 @@ def ending(path: Path) -> str:
 def _mode(journal: Journal) -> Mode:
     """The state that the record ends in; HALT where that is not known."""
     of = plan(load_text_checked(filed_text(journal), journal.path.name).build, {})
-    mode = folded(of, journal).mode
+    mode = folded(of, journal)[0].mode
     return Mode.HALT if isinstance(journal.trouble, Damaged) and mode in _CALM else mode
-
-
-def folded(of: Plan, journal: Journal) -> State:
-    """The state after every event. Raises UnknownEvent for one of another version."""
-    state = State()
-    for saved in journal.events:
-        if saved.kind in codec.KINDS or "v" in saved.data:
-            state = fold(of, state, codec.decode(saved.kind, saved.data))
-    return state

@@ -12,16 +12,20 @@ from benchtui.session.tables import table
 from benchtui.session.view import Banner
 
 
-def greeting(bench: Bench, events: Sequence[Event]) -> Banner:
-    """The caution at the first start; later where one was, what is open, what was last, and what is loose."""
+def greeting(bench: Bench, events: Sequence[Event], *, copied: bool = False) -> Banner:
+    """The caution at the first start; later where one was, what is open, what was last, and what is loose.
+
+    `copied` says that the build file is gone and the copy in the record stands in.
+    """
     words = table("words")
+    gone = (words["copied"],) if copied else ()
     if len(events) < 2:
-        return Banner("info", words["caution"])
+        return Banner("info", words["caution"], gone)
     last = next(event for event in reversed(events[:-1]) if event.kind not in ("restarted", "left"))
     text = wording.line(last.kind, last.data, wording.names(bench.plan))
     stage = screen.stage_title(bench)
     said = words["last"].format(when=figures.day(last.t_wall), text=text)
-    more = (*_away(bench, events), *_open(bench), said, *screen.loose(bench))
+    more = (*gone, *_away(bench, events), *_open(bench), said, *screen.loose(bench))
     return Banner("info", words["resumed"].format(stage=stage), more)
 
 

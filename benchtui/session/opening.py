@@ -20,13 +20,18 @@ from benchtui.record import CannotWrite, Damaged, Journal, Locked, NotFound, Rec
 from benchtui.session.apart import Apart
 from benchtui.session.changing import touched
 from benchtui.session.clock import Clock
+from benchtui.session.ending import ending
 from benchtui.session.errors import BuildWrong, PlaceWrong
 from benchtui.session.filed import filed, filed_text
 from benchtui.session.forecaster import Forecaster
+from benchtui.session.overview import records_of
 from benchtui.session.session import Session
 
 #: Changed lines of a build file that are shown; the record keeps the whole file.
 _MOST_CHANGES = 6
+
+#: Folders beside a build file that are looked through for its record.
+_MOST_FOLDERS = 50
 
 
 def open_session(
@@ -48,13 +53,16 @@ def open_session(
     try:
         loaded = _loaded(build_path, journal)
         _refuse_another(build_path, path, loaded.build, journal)
+        if journal is None:
+            _refuse_second(build_path, path, loaded.build)
         journal = journal or _begin(path, loaded, clock)
         change = _change(journal, loaded, build_path)
         renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
-        session = Session(loaded.build, journal, clock, forecaster or Apart(), change, renew)
+        gone = not os.path.lexists(build_path)
+        session = Session(loaded.build, journal, clock, forecaster or Apart(), change, renew, copied=gone)
     except BuildFileError as error:
         _close(journal)
-        raise BuildWrong(str(error)) from error
+        raise BuildWrong("\n".join((str(error), *_trouble(journal)))) from error
     except codec.UnknownEvent as error:
         _close(journal)
         raise PlaceWrong(clean(f"{path}: {error}; it was written by another version of this program")) from error
@@ -81,6 +89,12 @@ def _existing(path: Path, clock: Clock) -> Journal | None:
     return journal
 
 
+def _trouble(journal: Journal | None) -> tuple[str, ...]:
+    """What is wrong with the record as well."""
+    troubled = journal is not None and isinstance(journal.trouble, Locked | Damaged)
+    return (str(journal.trouble),) if troubled else ()
+
+
 def _loaded(build_path: Path, journal: Journal | None) -> Loaded:
     if journal is not None and journal.header and not os.path.lexists(build_path):
         return load_text_checked(filed_text(journal), f"{build_path} (copy in its record)")
@@ -94,6 +108,37 @@ def _refuse_another(build_path: Path, path: Path, build: Build, journal: Journal
         _close(journal)
         words = f"{build_path}: its id is {build.id!r}, but {path} is the record of {known!r}; give that build's file, "
         raise BuildWrong(clean(f"{words}or another folder for the record with --records"))
+
+
+def _refuse_second(build_path: Path, path: Path, build: Build) -> None:
+    """No second record of one build: it would not know what the first one knows of the chassis. Raises BuildWrong.
+
+    Looked for beside the new record, beside the build file, and in the folders there.
+    """
+    beside = build_path.parent
+    found = next(records_of(build.id, (path.parent, beside, *_folders_in(beside))), None)
+    if found is None:
+        return
+    steps = [f"rename it to {path.name} and its {found.name}.head to {path.name}.head"] * (found.name != path.name)
+    steps += [_place(found.parent, beside)] * (found.parent != path.parent)
+    words = (
+        f"{build_path}: {found} is a record of its id {build.id!r} already. To go on with that one, "
+        f"{' and '.join(steps)}; for another chassis, give the build file another id"
+    )
+    raise BuildWrong("\n".join(clean(line) for line in (words, ending(found)) if line))
+
+
+def _place(folder: Path, beside: Path) -> str:
+    """How to have the record looked for in `folder`."""
+    return "leave out --records" if folder == beside else f"open it with --records {folder}"
+
+
+def _folders_in(folder: Path) -> list[Path]:
+    try:
+        inside = sorted(path for path in folder.iterdir() if path.is_dir() and not path.name.startswith("."))
+    except OSError:
+        return []
+    return inside[:_MOST_FOLDERS]
 
 
 def _begin(path: Path, loaded: Loaded, clock: Clock, quotes: dict[str, Any] | None = None) -> Journal:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -79,7 +79,7 @@ def _of_record(path: Path, file: str) -> Standing:
 
 def _told(build: Build, journal: Journal, file: str) -> Standing:
     of = plan(build, {})
-    state, notebook = _folded(of, journal)
+    state, notebook = folded(of, journal)
     return Standing(
         build.id,
         build.name,
@@ -92,7 +92,8 @@ def _told(build: Build, journal: Journal, file: str) -> Standing:
     )
 
 
-def _folded(of: Plan, journal: Journal) -> tuple[State, Notebook]:
+def folded(of: Plan, journal: Journal) -> tuple[State, Notebook]:
+    """State and notebook after every event. Raises UnknownEvent for one of another version."""
     state, notebook = State(), Notebook()
     for saved in journal.events:
         if saved.kind in codec.KINDS or "v" in saved.data:
@@ -100,3 +101,22 @@ def _folded(of: Plan, journal: Journal) -> tuple[State, Notebook]:
             notebook.take(event, state.at(of).stage, saved.t_wall)
             state = fold(of, state, event)
     return state, notebook
+
+
+def records_of(id: str, folders: Iterable[Path]) -> Iterator[Path]:
+    """The records of the build `id` in `folders`; what cannot be read, folder or file, is passed over."""
+    for folder in dict.fromkeys(folders):
+        try:
+            paths = sorted(path for path in folder.iterdir() if path.suffix == RECORDS and path.is_file())
+        except OSError:
+            continue
+        yield from (path for path in paths[:_MOST] if _id_of(path) == id)
+
+
+def _id_of(path: Path) -> str:
+    """The build that a record belongs to, "" where it does not say."""
+    try:
+        with Journal.open(path, write=False) as journal:
+            return str(journal.header.get("build", ""))
+    except RecordError:
+        return ""

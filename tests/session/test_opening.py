@@ -52,9 +52,10 @@ def test_the_record_lies_beside_the_build_file_or_in_the_folder_named(tmp_path: 
     path = copied(tmp_path)
     open_session(path).leave()
     assert (tmp_path / "pp-6v6.bench").exists()
-    (tmp_path / "records").mkdir()
-    open_session(path, record_folder=tmp_path / "records").leave()
-    assert (tmp_path / "records" / "pp-6v6.bench").exists()
+    (tmp_path / "elsewhere").mkdir()
+    other = Path(shutil.copy(BUILDS / "pp-el34.toml", tmp_path / "pp-el34.toml"))
+    open_session(other, record_folder=tmp_path / "elsewhere").leave()
+    assert (tmp_path / "elsewhere" / "pp-el34.bench").exists() and not other.with_suffix(".bench").exists()
 
 
 def test_the_first_line_holds_the_build_file_and_its_hash(begun: Path) -> None:
@@ -107,8 +108,93 @@ def test_a_finished_build_whose_file_changed_is_signed_off_again(tmp_path: Path)
 def test_a_build_file_that_is_gone_is_read_from_the_record(begun: Path) -> None:
     begun.unlink()
     session = open_session(begun)
-    assert session.view().stage == "Cold checks"
+    view = session.view()
+    assert view.stage == "Cold checks" and view.banner is not None
+    assert "The build file is gone: this goes by the copy in its record." in view.banner.more
     session.leave()
+
+
+def test_a_build_file_that_is_gone_and_a_damaged_record_are_both_told(begun: Path) -> None:
+    record = record_of(begun)
+    record.write_bytes(b"x" + record.read_bytes()[1:])
+    begun.unlink()
+    with pytest.raises(BuildWrong, match=r"(?s)pp-6v6.toml: the file cannot be read.*\n.*pp-6v6.bench is damaged"):
+        open_session(begun)
+
+
+@pytest.fixture
+def live(tmp_path: Path) -> Path:
+    """A build file whose record, in a folder beside it, ends with power on."""
+    path = copied(tmp_path)
+    (tmp_path / "records").mkdir()
+    desk = Desk(path, tmp_path / "records")
+    desk.till(lambda view: view.danger.word == "LIVE")
+    desk.drop()
+    return path
+
+
+def carried(live: Path, to: Path, *endings: str) -> None:
+    """Move those of the record's files to the folder of `to`, under its stem."""
+    for each in endings:
+        shutil.move(live.parent / "records" / f"{live.stem}{each}", to.with_suffix(each))
+
+
+def test_a_forgotten_folder_begins_no_second_record(live: Path) -> None:
+    with pytest.raises(BuildWrong, match="already.* --records .*/records; .*another id\n.* power on: switch"):
+        open_session(live)
+    assert not live.with_suffix(".bench").exists()
+
+
+def test_a_folder_given_by_mistake_begins_no_second_record(begun: Path) -> None:
+    (begun.parent / "records").mkdir()
+    with pytest.raises(BuildWrong, match="leave out --records; for another chassis.*\n.*live and charged"):
+        open_session(begun, record_folder=begun.parent / "records")
+    assert not any((begun.parent / "records").iterdir())
+
+
+def test_a_renamed_build_file_goes_on_with_its_record_when_that_is_renamed_along(live: Path) -> None:
+    renamed = live.with_name("amp.toml")
+    carried(live, live, ".bench", ".bench.head")
+    live.rename(renamed)
+    with pytest.raises(BuildWrong, match="it to amp.bench and its pp-6v6.bench.head to amp.bench.head;.*\n.*on:"):
+        open_session(renamed)
+    assert not record_of(renamed).exists()
+    for each in (".bench", ".bench.head"):
+        live.with_suffix(each).rename(renamed.with_suffix(each))
+    desk = Desk(renamed, renamed.parent)
+    assert desk.session.view().danger.word == "ASSUME LIVE" and "never" not in desk.session.view().prompt.words
+    desk.drop()
+
+
+def test_another_id_is_another_chassis_and_begins_a_record_of_its_own(live: Path) -> None:
+    second = live.with_name("second.toml")
+    second.write_text(live.read_text("utf-8").replace('id = "pp-6v6"', 'id = "pp-6v6-two"'), "utf-8")
+    open_session(second).leave()
+    assert record_of(second).exists()
+
+
+def test_a_record_copied_with_its_head_works_in_another_folder(
+    live: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    copy = tmp_path_factory.mktemp("stick") / live.name
+    shutil.copy(live, copy)
+    for name in ("pp-6v6.bench", "pp-6v6.bench.head"):
+        shutil.copy(live.parent / "records" / name, copy.with_name(name))
+    desk = Desk(copy, copy.parent)
+    view = desk.session.view()
+    assert view.danger.word == "ASSUME LIVE" and view.saved > 50 and view.stage == "First mains"
+    assert desk.session.note("copied").saved == view.saved + 1
+    desk.drop()
+
+
+def test_a_record_copied_without_its_head_is_read_only_and_told_as_that(live: Path) -> None:
+    (live.parent / "records" / "pp-6v6.bench.head").unlink()
+    desk = Desk(live, live.parent / "records")
+    view = desk.session.view()
+    assert view.danger.word == "READ ONLY"
+    assert "its .head file is lost or old, or was not copied along" in " ".join(view.prompt.lines)
+    assert "power on: switch off" in ending(desk.record)
+    desk.drop()
 
 
 def test_a_build_file_that_is_wrong_gives_every_problem_and_code_2(tmp_path: Path) -> None:

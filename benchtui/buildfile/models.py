@@ -356,7 +356,7 @@ class Build(Entry):
     __hash__ = object.__hash__
 
     format: Annotated[Literal[1], BeforeValidator(texts.whole)] = Field(description="version of this format")
-    id: Id = Field(description="short name, used for the record")
+    id: Id = Field(description="short name of this one chassis; its record goes by it")
     name: Text = Field(description="what the screen calls the amplifier")
     notes: Text = Field("", description="anything worth knowing")
     channels: dict[Id, Text] = Field(default_factory=dict, description="channel letter = its name, in a stereo build")

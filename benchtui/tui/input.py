@@ -24,7 +24,9 @@ from benchtui.tui.hands import FLOOD_KEYS, Flood
 _STOP = re.compile(rb"\x1b\[19(?:[;:][0-9;:]*)?[~^$@]")
 
 #: An escape sequence, or text up to the next.
-_PIECE = re.compile(rb"\x1b\[M.{3}|\x1b\[\[[A-E]|\x1b\[[0-?]*[ -/]*[@-~]|\x1bO[ -~]|\x1b[^\x1b]|\x1b|[^\x1b]+", re.DOTALL)
+_PIECE = re.compile(
+    rb"\x1b\[M.{3}|\x1b\[\[[A-E]|\x1b\[[0-?]*[ -/]*[@-~]|\x1bO[ -~]|\x1b[^\x1b]|\x1b|[^\x1b]+", re.DOTALL
+)
 
 #: Control sequences that are keys, or the one answer the toolkit waits for: can screens be drawn in one go?
 _WANTED = re.compile(rb"\x1b\[(?:\[[A-E]|[0-9;:]{0,40}[A-HPQRSZ~^$@a-du]|\?2026;[0-9]\$y)")
@@ -146,7 +148,7 @@ class BenchDriver(LinuxDriver):
         return min(width, _LARGEST[0]), min(height, _LARGEST[1])
 
     def run_input_thread(self) -> None:
-        """Read, sieve and pass on what the terminal delivers until the driver is told to end or the terminal is gone."""
+        """Read, sieve and pass on what the terminal delivers, until the driver is told to end."""
         sieve = Sieve()
         self._begin_parsing()
         with selectors.SelectSelector() as selector:
@@ -157,8 +159,9 @@ class BenchDriver(LinuxDriver):
                     data = os.read(self.fileno, _READ_BYTES) if ready else b""
                 except OSError:
                     data = b""
-                if ready and not data:
-                    return  # the app looks itself whether its terminal is there
+                if ready and not data:  # the app looks itself whether its terminal is gone for good
+                    self.exit_event.wait(_POLL_S)
+                    continue
                 now = time.monotonic()
                 for sieved in sieve.take(data, now) if data else sieve.rest(now):
                     self._pass_on(sieved)

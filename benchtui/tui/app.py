@@ -18,12 +18,12 @@ from textual.driver import Driver
 from textual.message import Message
 
 from benchtui.quantities.clean import clean
-from benchtui.session.errors import SessionError, fault
 from benchtui.session.view import View
 from benchtui.tui import theme
 from benchtui.tui.aside import Done, run_aside
 from benchtui.tui.hands import PAUSE_S, Flood
 from benchtui.tui.look import look
+from benchtui.tui.parting import code_of, code_of_error, failure, parting
 from benchtui.tui.screens.bench import BenchScreen, Pane, Shown
 from benchtui.tui.talk import Opener, Session
 from benchtui.tui.terminal import hung_up, takes_colour, takes_utf8
@@ -138,7 +138,7 @@ class BenchApp(App[int], inherit_bindings=False):
 
     def _end(self) -> None:
         """Leave with no question asked."""
-        self.exit(_exit_code_of(self._shown.view))
+        self.exit(code_of(self._shown.view))
 
     def _fatal_error(self) -> None:
         """An exception that nobody caught: end the app, and print nothing here; `run` says what is to be said."""
@@ -154,7 +154,7 @@ class BenchApp(App[int], inherit_bindings=False):
             self._take_forecast(done)
         elif done.error is not None:
             self.failure = done.error
-            self.exit(_exit_code(done.error))
+            self.exit(code_of_error(done.error))
         else:
             self.session = done.result  # type: ignore[assignment]
             self._begin()
@@ -175,7 +175,7 @@ class BenchApp(App[int], inherit_bindings=False):
         asked = self._shown.pane == "leave" and self._leave_asked - before >= PAUSE_S
         quiet = view is not None and not view.tag and view.danger.word in _QUIET_WORDS
         if view is None or quiet or asked:
-            self.exit(_exit_code_of(view))
+            self.exit(code_of(view))
         elif self._shown.pane != "leave":
             self.action_page("leave")
 
@@ -258,7 +258,7 @@ class BenchApp(App[int], inherit_bindings=False):
         if view.power_off:  # it could not be saved
             self.show(view)
         else:
-            self.exit(_exit_code_of(view))
+            self.exit(code_of(view))
 
     @on(Entry.Said)
     def _say_of_keys(self, said: Entry.Said) -> None:
@@ -357,15 +357,6 @@ class BenchApp(App[int], inherit_bindings=False):
         self.show(self.session.view())
 
 
-def _exit_code(error: Exception) -> int:
-    code = getattr(error, "exit_code", 3)
-    return code if isinstance(code, int) else 3
-
-
-def _exit_code_of(view: View | None) -> int:
-    return 3 if view is not None and view.danger.word == "NOT RECORDING" else 0
-
-
 def run(opener: Opener, of_record: Callable[[], str] = str) -> int:
     """Run the app and return its exit code; what is to be done about the power is the last line on stderr.
 
@@ -378,7 +369,7 @@ def run(opener: Opener, of_record: Callable[[], str] = str) -> int:
         code = app.run(mouse=False)
     finally:
         try:
-            for line in [*_failure(app, code).splitlines(), *_parting(app, of_record).splitlines()]:
+            for line in _last_lines(app, code, of_record):
                 print(clean(line), file=sys.stderr, flush=True)
         except OSError:
             pass  # the terminal is gone; the record already holds all
@@ -387,24 +378,6 @@ def run(opener: Opener, of_record: Callable[[], str] = str) -> int:
     return code
 
 
-def _failure(app: BenchApp, code: int | None) -> str:
-    """Why the app ended by itself, if it did: a refusal to open in its own words, or a fault of the program."""
-    error = app.failure or app._exception
-    if error is None and code is None and sys.exc_info()[0] is None:
-        error = RuntimeError("the screen or the keyboard failed")
-    if error is None:
-        return ""
-    return str(error) if isinstance(error, SessionError) else fault(error)
-
-
-def _parting(app: BenchApp, of_record: Callable[[], str]) -> str:
-    """The session's last words, and the record's own where the session wrote nothing or cannot speak."""
-    if app.session is None:
-        return of_record()
-    try:
-        said = app.session.leave()
-    except Exception:  # a fault of the program must not take the line about the power along
-        return of_record()
-    view = app._shown.view
-    nothing_written = view is not None and view.danger.word == "READ ONLY"
-    return "\n".join(filter(None, (said, of_record()))) if nothing_written else said
+def _last_lines(app: BenchApp, code: int | None, of_record: Callable[[], str]) -> list[str]:
+    why = failure(app.failure or app._exception, code)
+    return [*why.splitlines(), *parting(app.session, app._shown.view, of_record).splitlines()]

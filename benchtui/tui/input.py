@@ -15,6 +15,7 @@ from typing import Literal, NamedTuple
 
 from textual import events
 from textual._xterm_parser import XTermParser
+from textual.app import App
 from textual.drivers.linux_driver import LinuxDriver
 from textual.message import Message
 
@@ -137,6 +138,12 @@ def _is_key(piece: bytes) -> bool:
 
 class BenchDriver(LinuxDriver):
     """The toolkit's driver for a terminal, with a sieve in its input thread."""
+
+    def __init__(
+        self, app: App, *, debug: bool = False, mouse: bool = True, size: tuple[int, int] | None = None
+    ) -> None:
+        super().__init__(app, debug=debug, mouse=mouse, size=size)
+        self._size = size or self._get_terminal_size()
 
     def write(self, data: str) -> None:
         """Write `data` to the terminal, but for requests of reports that nobody here reads."""

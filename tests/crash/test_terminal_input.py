@@ -131,6 +131,14 @@ def test_any_bytes_in_any_pieces_are_borne_and_stop_is_found_among_them() -> Non
         assert sieved(*pieces, F8)[-1] == ("stop", b""), pieces
 
 
+def test_a_window_is_laid_out_up_to_a_size(monkeypatch: pytest.MonkeyPatch) -> None:
+    driver = object.__new__(sieving.BenchDriver)  # its beginning takes over the signals of the process
+    for given, used in ((("65535", "65535"), sieving._LARGEST), (("80", "24"), (80, 24))):
+        monkeypatch.setenv("COLUMNS", given[0])
+        monkeypatch.setenv("LINES", given[1])
+        assert driver._get_terminal_size() == used
+
+
 # -- on a terminal
 
 

@@ -15,7 +15,7 @@ from tests.screens.scenes import ALL
 HOSTILE = "[/] [R12] [pin 6] \x1b[31m\u202e\u200b"
 
 # Words that the session chooses from a fixed list, and values that must keep their meaning.
-_FIXED = {"word", "level", "entry", "kind", "state", "forecast", "unit", "quantity", "base", "pin", "step"}
+_FIXED = {"word", "alarm", "level", "entry", "kind", "state", "forecast", "unit", "quantity", "base", "pin", "step"}
 
 
 def spoilt(value: Any) -> Any:

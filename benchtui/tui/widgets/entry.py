@@ -70,6 +70,10 @@ class Entry(Input, inherit_bindings=False):
         if not value:
             self._keys.emptied()
 
+    def insert_text_at_cursor(self, text: str) -> None:
+        """Typed and pasted text alike, with what does not show by name: some of it counts as printable."""
+        super().insert_text_at_cursor(clean(text))
+
     def on_key(self, event: events.Key) -> None:
         if not (event.is_printable or event.key in ("enter", "backspace", "delete")):
             return
@@ -91,7 +95,7 @@ class Entry(Input, inherit_bindings=False):
             self.post_message(self.Said(EARLY))
             return
         first, *rest = event.text[: 4 * LONGEST].strip("\r\n").splitlines() or [""]
-        self.insert_text_at_cursor(clean(first))
+        self.insert_text_at_cursor(first)
         self._keys.poured()
         if rest:
             self.post_message(self.Said(SEVERAL_LINES))

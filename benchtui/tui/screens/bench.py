@@ -159,7 +159,8 @@ class BenchScreen(Screen[None]):
         if view is None:
             self._text().show(page.opening, shown.stop_wanted, look)
             return
-        self._text().show(*self._page(shown, view))
+        if self.query_one("#page").display:
+            self._text().show(*self._page(shown, view))
         self.query_one("#head", Picture).show(head, view, look, big)
         self._draw_foot(view)
         self.query_one("#banner", Picture).show(banner, view.banner, look, _banner_rows(window.height))

@@ -10,6 +10,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.geometry import Size
 
 from benchtui.session.view import View
+from benchtui.tui.drawing.block import rows
 from benchtui.tui.drawing.course import course
 from benchtui.tui.drawing.items import items
 from benchtui.tui.drawing.probes import probes
@@ -54,25 +55,26 @@ class Desk(VerticalScroll):
         bare = prompt.scale is None and prompt.socket is None and prompt.course is None
         large = big or (bare and window.height >= 24)
         self.set_class(bare and prompt.probes is None and prompt.wait_s is None, "-bare-list")
-        self._show("task", True, task, prompt, look, large)
-        if not big and len(listed) > height - self._above(window.width):
-            large = False  # the list is worth more than a title that is read from afar
-            self._show("task", True, task, prompt, look, large)
         self._show("forecast", view.forecast != "ready", forecast, view.forecast, view.forecast_text, look)
+        if large and not big:  # a list is worth more than a title that is read from afar
+            title = rows(task(prompt, look, large, window.width)) + 1
+            large = len(listed) <= height - title - self._above(window.width, "#forecast")
+        self._show("task", True, task, prompt, look, large)
+        above = self._above(window.width, "#task", "#forecast")
         self._show("probes", prompt.probes is not None, probes, prompt.probes, look)
         self._show("wait", prompt.wait_s is not None, wait, prompt.wait_s, look, large)
-        rows = _PLOT if big else min(_SMALL_PLOT, height - self._above(window.width, "#probes", "#wait"))
+        plot = _PLOT if big else min(_SMALL_PLOT, height - above - self._above(window.width, "#probes", "#wait"))
         for name, here in (("", not big), ("wide-", big)):
             self._show(f"{name}scale", here and prompt.scale is not None, scale, prompt.scale, typed, look)
-            self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, rows)
+            self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, plot)
         self._show("socket", prompt.socket is not None, socket, prompt.socket, look, 4 if window.height >= 44 else 3)
-        self._show("items", bool(listed), items, listed, look, max(height - self._above(window.width), 5))
+        self._show("items", bool(listed), items, listed, look, max(height - above, 5))
         left = [self.query_one(f"#{name}") for name in ("probes", "wait", "scale", "course")]
         self.query_one("#left").display = any(part.display for part in left)
 
-    def _above(self, width: int, *more: str) -> int:
-        """Rows taken by task and forecast, and by `more`, each with the blank row under it."""
-        pictures = [self.query_one(name, Picture) for name in ("#task", "#forecast", *more)]
+    def _above(self, width: int, *names: str) -> int:
+        """Rows taken by these pictures, each with the blank row under it."""
+        pictures = [self.query_one(name, Picture) for name in names]
         return sum(picture.rows_in(width) + 1 for picture in pictures if picture.display)
 
     def _show(self, name: str, wanted: bool, draw: Callable[..., Text], *parts: object) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from textual import events
 from textual.binding import Binding
+from textual.geometry import Size
 from textual.message import Message
+from textual.reactive import reactive
 from textual.widgets import Input
 
 from benchtui.quantities.clean import clean
@@ -20,6 +22,10 @@ SEVERAL_LINES = "several lines were pasted: only the first is here"
 
 class Entry(Input, inherit_bindings=False):
     """A one-line field. Keys count only after `arm`; a finished line says whether hands typed it."""
+
+    #: What is typed scrolls inside: nothing is laid out anew for a key.
+    value = reactive("", init=False)
+    virtual_size = reactive(Size(0, 0))
 
     BINDINGS = [
         Binding("left", "cursor_left", show=False),

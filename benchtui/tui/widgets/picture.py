@@ -29,12 +29,12 @@ class Picture(Widget):
             return
         self._draw, self._parts, self._passing = draw, parts, False
         self._drawn = None
-        self.refresh(layout=not self._fits())
+        self.refresh(layout=self.display and not self._fits())
 
     def _fits(self) -> bool:
         """Does what is drawn now take the rows that are there, and the width what it takes anyway?"""
         width = self.styles.width
-        in_sight = self.display and width is not None and not width.is_auto and self.content_size.width > 0
+        in_sight = width is not None and not width.is_auto and self.content_size.width > 0
         return in_sight and rows(self._at(self.content_size.width)) == self.content_size.height
 
     def show_in_place(self, draw: Callable[..., Text], *parts: object) -> None:

@@ -18,22 +18,28 @@ def objections(found: Sequence[Finding] | None, failure: str) -> tuple[str, ...]
     return tuple(clean(finding.text) for finding in found if finding.severity == "stop")
 
 
-def told(found: Sequence[Finding] | None, failure: str) -> tuple[str, ...]:
-    """The grave findings as lines, stops first, each with the source of its limit; notes are left to `check`."""
+def told(found: Sequence[Finding] | None, failure: str, odd: Sequence[str] = ()) -> tuple[str, ...]:
+    """The grave findings as lines, stops first, each with the source of its limit; notes are left to `check`.
+
+    Then what is `odd` in the build file itself, which is known before the review is.
+    """
+    remarks = tuple(clean(f"warn: {line}") for line in odd)
     if found is None:
-        return objections(found, failure) if failure else ()
-    return tuple(
+        return (*(objections(found, failure) if failure else ()), *remarks)
+    grave = (
         clean(f"{finding.severity}: {finding.text} ({finding.source})")
         for severity in _GRAVE
         for finding in found
         if finding.severity == severity
     )
+    return (*grave, *remarks)
 
 
-def summary(found: Sequence[Finding] | None, failure: str) -> str:
-    """One line on the review; "" while it is not known and where it finds nothing grave."""
+def summary(found: Sequence[Finding] | None, failure: str, odd: Sequence[str] = ()) -> str:
+    """One line on the review and on what is `odd` in the file; "" while it is not known and where nothing is grave."""
     if found is None:
         return "The ratings review failed: nobody knows what is past a rating; see F4." if failure else ""
     counts = [(severity, sum(finding.severity == severity for finding in found)) for severity in _GRAVE]
     parts = [f"{n} {severity}{'s' if n > 1 else ''}" for severity, n in counts if n]
+    parts += [f"{len(odd)} odd in the build file"] * bool(odd)
     return f"Ratings review: {', '.join(parts)}; see F4, or run 'benchtui check'." if parts else ""

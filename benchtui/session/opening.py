@@ -59,7 +59,8 @@ def open_session(
         change = _change(journal, loaded, build_path)
         renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
         gone = not os.path.lexists(build_path)
-        session = Session(loaded.build, journal, clock, forecaster or Apart(), change, renew, copied=gone)
+        odd = tuple(str(warning) for warning in loaded.warnings)
+        session = Session(loaded.build, journal, clock, forecaster or Apart(), change, renew, copied=gone, odd=odd)
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong("\n".join((str(error), *_trouble(journal)))) from error

@@ -49,13 +49,13 @@ class Session:
 
     def __init__(
         self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None,
-        renew: Callable[[], Journal] | None = None, *, copied: bool = False,
+        renew: Callable[[], Journal] | None = None, *, copied: bool = False, odd: tuple[str, ...] = (),
     ) -> None:  # fmt: skip
         """`change` of the build file is still to be decided; `renew` begins a new record if `journal` is damaged.
 
-        `copied` says that `build` is the copy in the record, for want of its file.
+        `copied` says that `build` is the copy in the record, for want of its file; `odd` is what is odd in that file.
         """
-        self._copied = copied
+        self._copied, self._odd = copied, odd
         self._build, self._journal, self._clock, self._change, self._renew = build, journal, clock, change, renew
         self._forecasts = Forecasts(build, forecaster)
         self._number, self._asked = 0, Ask("")
@@ -230,7 +230,7 @@ class Session:
 
     def _replan(self, *, reviewed: bool) -> None:
         self._ledger.plan = self._plan()
-        line = findings.summary(*self._reviewed()) if reviewed else ""
+        line = findings.summary(*self._reviewed(), self._odd) if reviewed else ""
         if line and self._banner is None:
             self._banner = Banner("warn", line, self._findings()[:1])
         elif line and self._banner is not None:
@@ -242,7 +242,7 @@ class Session:
         return self._forecasts.review(), self._forecasts.failure(REVIEW)
 
     def _findings(self) -> tuple[str, ...]:
-        return findings.told(*self._reviewed())
+        return findings.told(*self._reviewed(), self._odd)
 
     def _take(self, bench: Bench, meant: Taken, text: str) -> View:
         expectation = bench.expectation()

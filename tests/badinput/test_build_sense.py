@@ -11,8 +11,9 @@ from benchtui.quantities.clean import is_hidden
 from tests.badinput.asked import refused_lines
 from tests.badinput.build_sense import TABLE, Reviewed, Text
 from tests.badinput.cases import Answer, named, tried
-from tests.buildfile.damage import line_of
+from tests.buildfile.damage import changed, line_of
 from tests.forecast.rules import told_of_stages, walk
+from tests.session.made_up import Desk
 
 TRIED = list(tried([TABLE]))
 ROWS = [(case, row) for case, row in TRIED if isinstance(row, Text)]
@@ -40,3 +41,15 @@ def test_sense(case: str, row: Text, tmp_path: Path, capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize(("case", "row"), REVIEWED, ids=named(REVIEWED))
 def test_what_the_ratings_review_says(case: str, row: Reviewed) -> None:
     assert told_of_stages(row.rule, walk(row.given, row.stage)) == row.found
+
+
+def test_what_is_odd_in_the_file_is_in_sight_in_the_app(tmp_path: Path) -> None:
+    path = tmp_path / "amp.toml"
+    path.write_text(changed('impedance = "5k"', 'impedance = "10R"'), "utf-8")
+    desk = Desk(path, tmp_path)
+    (line,) = desk.session.view().findings
+    assert line.startswith(f"warn: {path}:") and "impedance is odd: 10 ohm" in line
+    desk.compute()
+    banner = desk.session.view().banner
+    desk.drop()
+    assert banner is not None and "1 odd in the build file; see F4" in " ".join((banner.text, *banner.more))

@@ -187,3 +187,13 @@ def test_a_paste_of_fair_size_gets_into_the_field(terminal: Terminal) -> None:
     terminal.listen(1.0)
     terminal.send(b"\x1b[200~bar\x1b[201~")
     terminal.wait_for("answer \u25b8 bar")
+
+
+def test_a_flood_is_told_of_and_leaves_nothing_in_the_field(terminal: Terminal) -> None:
+    terminal.send(F8)
+    terminal.listen(1.0)
+    terminal.type("q")
+    terminal.wait_for("answer \u25b8 q")
+    terminal.send(b"bare\r" * 2_000)
+    terminal.wait_for("keys came faster than hands: all dropped")
+    assert "answer \u25b8 q" not in terminal.text() and "bare" not in terminal.text()

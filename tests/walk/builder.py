@@ -209,15 +209,13 @@ class Builder:
     # -- within
 
     def _point_id(self, view: View, name: str) -> str:
-        """The point that name and probes mean; there must be exactly one in this stage."""
+        """The point that name and probes mean; there must be exactly one in this stage, or else (a look over asks
+        for points of earlier ones) in the build."""
         red, black = self._nodes(view)
         quantity = _QUANTITIES[re.sub(r", [^,]*\brange\b.*", "", view.prompt.probes.meter)]  # type: ignore
-        found = [
-            id
-            for id, point in self.rig.build.point.items()
-            if self.rig.stage in point.stages
-            and (point.name, point.red, point.black, point.quantity) == (name, red, black, quantity)
-        ]
+        points = self.rig.build.point.items()
+        meant = [id for id, p in points if (p.name, p.red, p.black, p.quantity) == (name, red, black, quantity)]
+        found = [id for id in meant if self.rig.stage in self.rig.build.point[id].stages] or meant
         if len(found) != 1:
             raise NotUnderstood(f"{found or 'no point'} would fit\n{told(view)}")
         return found[0]

@@ -29,7 +29,7 @@ TERMINAL: Table[Proved] = {
     "little or no colour": (
         Proved(Answer.TAKEN, f"{_LOOK}test_without_colour_no_colour_is_sent_and_no_ink_is_its_paper",
                f"{_LOOK}test_the_verdict_is_a_word_without_colour",
-               f"{_HERE}test_without_colour_none_is_sent_to_the_terminal"),
+               f"{_HERE}test_the_app_works_wherever_it_runs"),
     ),
     "a terminal that cannot be drawn on": (Proved(Answer.NO_PLACE, f"{_HERE}test_what_cannot_be_drawn_on_is_refused"),),
     "no terminal": (

@@ -16,7 +16,7 @@ from tests.badinput.damage import TEXTS, Damaged, Kind, kinds
 from tests.record.counts import count
 
 SEEDS = count(short=1, full=3)
-KINDS = kinds()[:: count(short=4, full=1)]
+KINDS = kinds()[:: count(short=6, full=1)]
 SOUND = count(short=("example",), full=tuple(TEXTS))
 
 

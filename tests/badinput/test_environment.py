@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import ast
+import re
 import resource
 import shutil
 import tempfile
@@ -26,7 +26,7 @@ PACKAGE = Path(__file__).parents[2] / "benchtui"
 
 #: Surroundings of a process; None takes the variable away. The first stands for several, so that one run shows them.
 PLACES: dict[str, dict[str, str | None]] = {
-    "several": {"HOME": None, "LANG": "C", "LC_ALL": None, "TERM": None, "PYTHONOPTIMIZE": "1", "NO_COLOR": "1"},
+    "several": {"HOME": None, "LANG": "C", "LC_ALL": None, "TERM": None, "NO_COLOR": "1"},
     "NO_COLOR": {"NO_COLOR": "1"},
     "mono": {"TERM": "vt100"},
     "TERM=dumb": {"TERM": "dumb"},
@@ -123,9 +123,9 @@ def test_times_of_a_clock_that_is_no_clock_are_unknown(wall_s: float, tmp_path: 
 
 
 def test_no_check_lives_in_an_assertion() -> None:
-    for path in PACKAGE.rglob("*.py"):
-        found = [node.lineno for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.Assert)]
-        assert not found, (path, found)
+    modules = sorted(PACKAGE.rglob("*.py"))
+    assert len(modules) > 100
+    assert not [path for path in modules if re.search(r"^\s*assert\b", path.read_text("utf-8"), re.MULTILINE)]
 
 
 def test_a_start_as_root_is_warned_of(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import ast
+import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -45,10 +45,8 @@ def test_every_case_has_a_row_and_each_row_an_answer(name: str) -> None:
 
 @cache
 def names_in(file: str) -> frozenset[str]:
-    """Names of the tests in a file; one in a class by itself, its class left out."""
-    tree = ast.parse((TOP / file).read_text("utf-8"))
-    found = (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef))
-    return frozenset(node.name for node in found if node.name.startswith("test_"))
+    """Names of the tests in a file."""
+    return frozenset(re.findall(r"^(?:async )?def (test_\w+)\(", (TOP / file).read_text("utf-8"), re.MULTILINE))
 
 
 @pytest.mark.parametrize("reference", sorted(set(references())))

@@ -88,7 +88,7 @@ def test_a_program_that_was_stopped_and_goes_on_begins_the_gate_anew(by: str, at
 
 
 def test_a_megabyte_pasted_is_no_answer_and_the_next_key_works(at_plug: Terminal) -> None:
-    size = count(short=200_000, full=1_000_000)
+    size = count(short=60_000, full=1_000_000)
     for pasted in (b"out\r" * (size // 4), b"x" * size):
         at_plug.send(b"\x1b[200~" + pasted + b"\x1b[201~")
         at_plug.type("\r")
@@ -105,22 +105,16 @@ def test_mouse_and_focus_clear_nothing(at_plug: Terminal) -> None:
     still_at_plug(at_plug)
 
 
-def test_without_colour_none_is_sent_to_the_terminal(tmp_path: Path) -> None:
-    terminal = app(tmp_path, NO_COLOR="1")
-    try:
-        assert not _COLOUR.search(terminal.drawn())
-    finally:
-        terminal.close()
-
-
-@pytest.mark.parametrize("place", [name for name in PLACES if "TERM" not in PLACES[name]][: count(short=1, full=99)])
+@pytest.mark.parametrize("place", list(PLACES)[: count(short=1, full=len(PLACES))])
 def test_the_app_works_wherever_it_runs(place: str, tmp_path: Path) -> None:
-    changes = {name: value for name, value in PLACES[place].items() if name != "TERM"}
+    changes = {name: value for name, value in PLACES[place].items() if name != "TERM" or value == "vt100"}
     terminal = app(tmp_path, **changes)
     try:
         terminal.line("fitted")
         terminal.wait_for("Did this chassis ever meet mains?")
-        if place.startswith(("LANG", "Latin")):
+        if "NO_COLOR" in changes or "TERM" in changes:
+            assert not _COLOUR.search(terminal.drawn())
+        if changes.get("LANG", "UTF-8") in (None, "C", "de_DE.ISO-8859-1"):
             assert _ANY_ESCAPE.sub(b"", terminal.drawn()).isascii()
         terminal.send(b"\x03")
         terminal.wait_for("Leave now?")

@@ -238,6 +238,9 @@ class _Reader:
             if self._now.kind == "newline" or self._sign(","):
                 self._next()
                 continue
+            if self._begins_a_pair():
+                self._blame(Fault(self._now.line, "", "a list has no end", "close it with ]"))
+                return
             self._lines[(*path, number)] = self._now.line
             before = self._at
             self._value((*path, number))
@@ -245,6 +248,11 @@ class _Reader:
                 return
             number += 1
         self._next()
+
+    def _begins_a_pair(self) -> bool:
+        """Does a key with its equals sign stand here, where a value is due?"""
+        after = self._tokens[min(self._at + 1, len(self._tokens) - 1)]
+        return self._now.kind in ("word", "text") and after.kind == "sign" and after.text == "="
 
     def _inline_table(self, path: Path) -> None:
         line = self._next().line

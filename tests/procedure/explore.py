@@ -48,9 +48,7 @@ def take(plan: Plan, state: State, given: object) -> State:
     return state
 
 
-def walk(
-    plan: Plan, *, keep_edges: bool = False, stop_at: int = 5, without: tuple[type, ...] = ()
-) -> Walk:
+def walk(plan: Plan, *, stop_at: int = 5, without: tuple[type, ...] = ()) -> Walk:
     """Breadth first from the start, every input in every state; ends early after `stop_at` broken rules."""
     always = tuple(one for one in inputs(plan) if not isinstance(one, without))
     by_phase = [(*always, *readings(plan, n)) for n in range(len(plan.phases))]
@@ -59,25 +57,24 @@ def walk(
     numbers, queue = {start: 0}, [start]
     found.modes.append(start[0].mode)
     for at, (state, seen) in enumerate(queue):
-        if keep_edges:
-            found.edges[at] = []
+        found.edges[at] = []
         for one in by_phase[state.phase]:
             after = take(plan, state, one)
             after_seen, rules = monitor.step(seen, state.mode, state.phase, one, after.mode, after.phase)
             found.transitions += 1
             pair = (_told_apart(after), after_seen)
-            number = numbers.get(pair)
+            number = at if after is state and after_seen is seen else numbers.get(pair)
             if number is None:
                 number = numbers[pair] = len(numbers)
                 queue.append(pair)
                 found.modes.append(after.mode)
-                rules = [*rules, *_shown_unborne(monitor, plan, after, after_seen), *_shown_proved(after, after_seen)]
-            found.broken += [f"{rule}: {one} in {state.mode}" for rule in rules]
-            if len(found.broken) >= stop_at:
-                found.states = len(numbers)
-                return found
-            if keep_edges:
-                found.edges[at].append(number)
+                rules = (*rules, *_shown_unborne(monitor, plan, after, after_seen), *_shown_proved(after, after_seen))
+            if rules:
+                found.broken += [f"{rule}: {one} in {state.mode}" for rule in rules]
+                if len(found.broken) >= stop_at:
+                    found.states = len(numbers)
+                    return found
+            found.edges[at].append(number)
     found.states = len(numbers)
     return found
 

@@ -269,15 +269,17 @@ class Monitor:
             case c.GoIn() if to is HANDS:
                 return s._replace(hot=False, live=False)
             case e.Slipped() if s.plug and s.alarm == "stop":
-                return s._replace(alarm="", found=False)
+                return s._replace(alarm="", checked=False, found=False)
             case e.BackToPower() if to is CLOSING:
                 return s._replace(**_GATE, **{**_CLOSING, "back": True}, live=False)
             case e.SaidBare() if to is BARE:
                 return s._replace(**_GATE, live=False)
             case e.Finished() if to is DONE:
                 return s._replace(**_GATE, live=False)
-            case c.ReadPoint() if _stops(given):
-                return s._replace(live=False, last=False, passed=s.passed and not self._of(phase, given))
+            case c.ReadPoint(point=point) if _stops(given):
+                own, checked = self._of(phase, given), s.checked and point != self._check_point(phase)
+                passed, warned = s.passed and not own, s.warned and not own
+                return s._replace(live=False, last=False, passed=passed, warned=warned, checked=checked)
         return s
 
     def _proof(self, s: Seen, kind: str) -> Seen:
@@ -334,14 +336,15 @@ class Monitor:
         if mode is BARE and to is GATE:
             return s._replace(**(_ALL if _high(given) or _live(given) else {}))
         due = mode is HANDS and s.in_for >= 1
-        if isinstance(given, c.ReadPoint) and self._of(phase, given) and mode in (BARE, HANDS):
+        here = mode in (BARE, HANDS) and self.plan.phases[phase].kind == "hands"
+        if isinstance(given, c.ReadPoint) and self._of(phase, given) and here:
             value = given.value
             if value > 150.0:
                 return s._replace(passed=False, warned=False)
             if value < 90.0:
                 return s._replace(passed=False, warned=True)
             return s if due else self._good(s, phase)
-        if isinstance(given, e.Accepted) and self._accepts(s, phase, given) and mode in (BARE, HANDS) and not due:
+        if isinstance(given, e.Accepted) and self._accepts(s, phase, given) and here and not due:
             return s._replace(passed=True, warned=False)
         return self._fit(s, phase, given, due) if mode is HANDS else s
 

@@ -106,7 +106,8 @@ class Mishaps(Typist):
         self.pass_(self.rng.uniform(0.1, 1.0))
         for n in range(self.rng.choice((2, 5, 20, 40))):
             if not self.gone:
-                await self.strike(key, how="held", gap_s=0.5 if n == 0 else 0.03, paint=n == 0)
+                first = n == 0
+                await self.strike(key, how="hand" if first else "held", gap_s=0.5 if first else 0.03, paint=first)
         self.must(not (key == "ctrl+q" and live and not left and self.gone), "a held key left the app")
         if not self.gone:
             await self._perhaps_enter()

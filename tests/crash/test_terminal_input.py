@@ -145,7 +145,7 @@ def test_a_window_is_laid_out_up_to_a_size(monkeypatch: pytest.MonkeyPatch) -> N
 @pytest.fixture(scope="module")
 def terminal(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Terminal]:
     """The app with the power-off text on it; every test leaves it so."""
-    made = app(tmp_path_factory.mktemp("input"))
+    made = app(tmp_path_factory.mktemp("input"), tmp_path_factory)
     made.send(F8)
     made.wait_for("Hand off. Mains off. Pull the plug.")
     yield made

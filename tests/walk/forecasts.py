@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 import pickle
+from fcntl import LOCK_EX, flock
 from hashlib import sha256
 from pathlib import Path
-from tempfile import NamedTemporaryFile
 from typing import Any
 
 import pytest
@@ -53,20 +53,24 @@ class Remembering:
     def _ask(self, kind: str, build: Build, *arguments: Any) -> Any:
         key = (kind, build.id, *arguments)
         if key not in self._known:
-            file = self._file(key)
-            self._known[key] = pickle.loads(file.read_bytes()) if file.exists() else self._computed(key, build)
+            self._known[key] = self._shared(key, build)
         return self._known[key]
 
-    def _file(self, key: tuple[Any, ...]) -> Path:
-        return self._folder / sha256(repr(key).encode()).hexdigest()
+    def _shared(self, key: tuple[Any, ...], build: Build) -> Any:
+        """What lies in the folder, or is computed now, while others that ask for it wait."""
+        file = self._folder / sha256(repr(key).encode()).hexdigest()
+        with file.with_suffix(".lock").open("w") as lock:
+            flock(lock, LOCK_EX)
+            if not file.exists():
+                self._compute(key, build, file)
+        return pickle.loads(file.read_bytes())
 
-    def _computed(self, key: tuple[Any, ...], build: Build) -> Any:
+    def _compute(self, key: tuple[Any, ...], build: Build, file: Path) -> None:
         kind, _, *arguments = key
         found = getattr(self._engine, kind)(build, *arguments)
-        with NamedTemporaryFile(dir=self._folder, delete=False) as file:
-            file.write(pickle.dumps(found))
-        Path(file.name).rename(self._file(key))
-        return found
+        unfinished = file.with_suffix(".new")  # whoever computes may be killed
+        unfinished.write_bytes(pickle.dumps(found))
+        unfinished.rename(file)
 
 
 def shared_folder(factory: pytest.TempPathFactory) -> Path:

@@ -81,8 +81,11 @@ class BenchScreen(Screen[None]):
 
     @on(Input.Changed)
     def _redraw_echo(self) -> None:
-        if self._shown.view is not None:
-            self._redraw(self.app.size)
+        """All that a typed character changes: what is understood, and where it lies on the scale."""
+        view = self._shown.view
+        if view is not None:
+            self._draw_fields(self._shown, view)
+            self.query_one(Desk).mark(typed_value(self.answer.entry.value, view))
 
     @property
     def tiny(self) -> bool:

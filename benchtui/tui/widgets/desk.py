@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.geometry import Size
 
-from benchtui.session.view import View
+from benchtui.session.view import Scale, View
 from benchtui.tui.drawing.block import rows
 from benchtui.tui.drawing.course import course
 from benchtui.tui.drawing.items import items
@@ -32,6 +32,7 @@ class Desk(VerticalScroll):
     def __init__(self, *, id: str, look: Look) -> None:
         super().__init__(id=id)
         self._look = look
+        self._scale: Scale | None = None
 
     def compose(self) -> ComposeResult:
         yield Picture(id="task")
@@ -64,6 +65,7 @@ class Desk(VerticalScroll):
         self._show("probes", prompt.probes is not None, probes, prompt.probes, look)
         self._show("wait", prompt.wait_s is not None, wait, prompt.wait_s, look, large)
         plot = _PLOT if big else min(_SMALL_PLOT, height - above - self._above(window.width, "#probes", "#wait"))
+        self._scale = prompt.scale
         for name, here in (("", not big), ("wide-", big)):
             self._show(f"{name}scale", here and prompt.scale is not None, scale, prompt.scale, typed, look)
             self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, plot)
@@ -71,6 +73,11 @@ class Desk(VerticalScroll):
         self._show("items", bool(listed), items, listed, look, max(height - above, 5))
         left = [self.query_one(f"#{name}") for name in ("probes", "wait", "scale", "course")]
         self.query_one("#left").display = any(part.display for part in left)
+
+    def mark(self, typed: float | None) -> None:
+        """Show the `typed` value in SI, or none, on the scale that is in sight."""
+        for name in ("#scale", "#wide-scale"):
+            self.query_one(name, Picture).show(scale, self._scale, typed, self._look)
 
     def _above(self, width: int, *names: str) -> int:
         """Rows taken by these pictures, each with the blank row under it."""

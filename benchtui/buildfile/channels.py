@@ -88,6 +88,8 @@ def _findings(data: Mapping[str, Any]) -> Iterator[Finding]:
             yield Finding(("each", table), wrong, suggestion(table, sorted(TABLES)))
         elif not isinstance(entries, dict):
             yield Finding(("each", table), "is no table", f"write [each.{table}]")
+        elif "" in entries:
+            yield Finding(("each", table, ""), "is empty", "a name is wanted")
     count = sum(len(entries) for entries in each.values() if isinstance(entries, dict))
     if count > _MOST_EACH:
         yield Finding(("each",), f"holds {count} entries", f"at most {_MOST_EACH} are wanted")
@@ -117,12 +119,17 @@ def _field(key: str, value: Any, letter: str, channel: str) -> Any:
     if key in REFERENCE_FIELDS:
         return _each_text(value, lambda text: _reference(text, letter))
     if key in _OWN_NAME_FIELDS:
-        return _each_text(value, lambda text: text + letter)
+        return _each_text(value, lambda text: _own(text, letter))
     if key in _TITLE_FIELDS and isinstance(value, str) and value:
         return f"{value}, {channel}"
     if key == "windings" and isinstance(value, dict):
-        return {name + letter: _entry(winding, letter, channel) for name, winding in value.items()}
+        return {_own(name, letter): _entry(winding, letter, channel) for name, winding in value.items()}
     return _entry(value, letter, channel)
+
+
+def _own(name: str, letter: str) -> str:
+    """`T1` as `T1L`; an empty name stays one, and is refused as that."""
+    return name + letter if name else name
 
 
 def _each_text(value: Any, change: Callable[[str], str]) -> Any:
@@ -151,4 +158,4 @@ def _windings(path: Path, source: Path, entry: object, letter: str) -> dict[Path
     windings = entry.get("windings") if isinstance(entry, dict) else None
     if not isinstance(windings, dict):
         return {}
-    return {(*path, "windings", key + letter): (*source, "windings", key) for key in windings}
+    return {(*path, "windings", _own(key, letter)): (*source, "windings", key) for key in windings}

@@ -239,6 +239,8 @@ TABLE: Table[Text | Reviewed] = {
         Text(changed("[each.load]", "[each.each.load]", STEREO), "[each.each.load]", "can't be written once"),
         Text(changed('valves_out = ["V2L"]', 'valves_out = [".V2"]', STEREO), "valves_out", "only inside [each...]"),
         Text(changed("R1 = {", "R11L = {", STEREO), "R11 = {", "gives R11L, which is there already (line"),
+        Text(changed("R11 = {", '"" = {', STEREO), '"" = {', "is empty, a name is wanted"),
+        Text(changed('sections = ["V2x"]', 'sections = [""]', STEREO), "V2 = {", "is empty"),
     ),
     "a path to another file": (
         Text('include = "other.toml"\n' + EXAMPLE, "include", "include is not known here"),

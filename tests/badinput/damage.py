@@ -168,7 +168,7 @@ def _line(text: str, spot: Spot) -> str:
 
 
 def _odd_name(written: str, says: str, text: str, chance: random.Random) -> Damaged | None:
-    rows = [n for n, line in enumerate(text.split("\n")) if re.match(r"\w+ = \{ nodes", line)]
+    rows = [n for n, line in enumerate(text.split("\n")) if re.match(r"(?!primary)\w+ = \{ nodes", line)]
     return _row_changed(text, chance, rows, lambda line: re.sub(r"^\w+", lambda _: written, line), says)
 
 

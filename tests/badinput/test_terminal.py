@@ -46,10 +46,8 @@ def app(folder: Path, **changes: str | None) -> Terminal:
 def at_plug(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Terminal]:
     """The app before an empty gate; every test leaves it there."""
     terminal = app(tmp_path_factory.mktemp("plug"))
-    terminal.line("fitted")
-    terminal.wait_for("Did this chassis ever meet mains?")
-    terminal.line("met")
-    terminal.wait_for("Pull the plug")
+    terminal.answer("fitted", "Did this chassis ever meet mains?")
+    terminal.answer("met", "Pull the plug")
     yield terminal
     terminal.close()
 
@@ -75,8 +73,7 @@ def test_keys_of_the_terminal_lose_nothing(at_plug: Terminal) -> None:
 
 @pytest.mark.parametrize("by", ["key", "signal"])
 def test_a_program_that_was_stopped_and_goes_on_begins_the_gate_anew(by: str, at_plug: Terminal) -> None:
-    at_plug.line("out")
-    at_plug.wait_for("\u2713 plug out")
+    at_plug.answer("out", "\u2713 plug out")
     if by == "key":
         at_plug.send(b"\x1a")  # Ctrl-Z
     else:
@@ -110,8 +107,7 @@ def test_the_app_works_wherever_it_runs(place: str, tmp_path: Path) -> None:
     changes = {name: value for name, value in PLACES[place].items() if name != "TERM" or value == "vt100"}
     terminal = app(tmp_path, **changes)
     try:
-        terminal.line("fitted")
-        terminal.wait_for("Did this chassis ever meet mains?")
+        terminal.answer("fitted", "Did this chassis ever meet mains?")
         if "NO_COLOR" in changes or "TERM" in changes:
             assert not _COLOUR.search(terminal.drawn())
         if changes.get("LANG", "UTF-8") in (None, "C", "de_DE.ISO-8859-1"):

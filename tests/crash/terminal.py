@@ -21,6 +21,9 @@ COLUMNS, ROWS = 80, 24
 #: Hands pause to read a prompt before its first key, and are faster from key to key.
 READ_S, KEY_S = 0.6, 0.07
 
+#: How often an answer is typed that counts as pasted, and the longest until something comes of it.
+_TRIES, _ANSWER_HANG_S = 5, 20.0
+
 #: Nothing drawn for so long is the end of what was drawn at once.
 _QUIET_S = 0.1
 
@@ -86,6 +89,22 @@ class Terminal:
         self.type(text)
         os.write(self._ours, b"\r")
         self.listen(after_s)
+
+    def answer(self, text: str, wanted: str) -> None:
+        """Type `text` until `wanted` is shown; keys that a busy machine hands over in one count as pasted."""
+        for _ in range(_TRIES):
+            saved = self.saved()
+            self.line(text)
+            end = time.monotonic() + _ANSWER_HANG_S
+            while self.saved() == saved and time.monotonic() < end:
+                self.listen(0.05)
+            if wanted in self.text():
+                return
+        raise AssertionError(f"{text!r} did not lead to {wanted!r}\n{self.text()}")
+
+    def saved(self) -> int:
+        """The number of the last event, as the head of the screen has it; 0 before there is one."""
+        return max((int(number) for number in re.findall(r"saved #(\d+)", self.text())), default=0)
 
     def send(self, data: bytes) -> None:
         """Let the keyboard's side deliver `data` as fast as it is taken, while what is drawn is taken too."""

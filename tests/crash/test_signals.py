@@ -36,8 +36,7 @@ def test_a_signal_to_end_leaves_a_sane_terminal_a_last_line_and_a_sound_record(
     terminal = app(tmp_path, tmp_path_factory)
     try:
         assert not terminal.sane(), "while it runs, keys come one by one and are not echoed"
-        terminal.line("fitted")
-        terminal.wait_for("Did this chassis ever meet mains?")
+        terminal.answer("fitted", "Did this chassis ever meet mains?")
         terminal.process.send_signal(signal.SIGTERM)
         assert terminal.process.wait(HANG_S) == 0
         terminal.listen(0.5)
@@ -56,8 +55,7 @@ def test_a_terminal_that_vanishes_without_a_signal_ends_the_program(
 ) -> None:
     terminal = app(tmp_path, tmp_path_factory)
     try:
-        terminal.line("fitted")
-        terminal.wait_for("Did this chassis ever meet mains?")
+        terminal.answer("fitted", "Did this chassis ever meet mains?")
     finally:
         terminal.vanish()
     try:

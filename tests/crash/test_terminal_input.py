@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-import re
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -152,11 +151,6 @@ def terminal(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Terminal]:
     made.close()
 
 
-def saved(terminal: Terminal) -> int:
-    """The number of the last event, as the head of the screen has it."""
-    return max(int(number) for number in re.findall(r"saved #(\d+)", terminal.text()))
-
-
 def test_focus_and_sizes_among_the_keys_are_never_asked_for(terminal: Terminal) -> None:
     asked = terminal.drawn()
     assert b"\x1b[?2004h" in asked, "the beginning is there still"
@@ -166,7 +160,7 @@ def test_focus_and_sizes_among_the_keys_are_never_asked_for(terminal: Terminal) 
 @pytest.mark.parametrize("noise", NOISE.values(), ids=NOISE)
 def test_f8_comes_through_on_a_terminal(noise: bytes, terminal: Terminal) -> None:
     terminal.listen(0.2)
-    before = saved(terminal)
+    before = terminal.saved()
     terminal.send(noise + F8)
     terminal.wait_for(f"saved #{before + 1} ", "Hand off. Mains off. Pull the plug.")
     assert terminal.process.poll() is None

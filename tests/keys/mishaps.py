@@ -21,10 +21,13 @@ _HELD = ("0", "1", "9", "i", "enter", "enter", "backspace", "f3", "f5", "f8", "e
 _SIZES = ((80, 24), (80, 24), (80, 24), (120, 40), (100, 30), (60, 20), (40, 12), (39, 12), (40, 10), (20, 5), (10, 3),
           (3, 2), (1, 1), (2, 60), (200, 1), (200, 60))  # fmt: skip
 
+#: A sleep, and a time without a look at the clock, after which nothing that was proved stands.
+_SLEPT_S, _STOOD_STILL_S = 1.1, 10.5
+
 WEIGHTS = {
     "useful": 60.0, "other": 5.0, "odd": 3.0, "nonsense": 1.5, "function": 4.0, "stop": 0.5, "paste": 5.0,
     "poured": 3.0, "held": 4.0, "held_over": 2.0, "ahead": 2.5, "window": 1.5, "focus": 0.7, "mouse": 0.7, "page": 1.0,
-    "note": 0.6, "leave": 0.5, "drop": 0.7, "wall": 0.4, "sleep": 0.2, "stand_still": 0.2, "stall": 0.7, "wake": 0.2,
+    "note": 0.6, "leave": 0.5, "drop": 0.7, "wall": 0.4, "sleep": 0.2, "stand_still": 0.2, "wake": 0.2,
     "idle": 0.3, "fail": 0.1, "disk_full": 0.1,
 }  # fmt: skip
 """How often each thing is done; all but the useful times how wild the walk is."""
@@ -124,6 +127,12 @@ class Mishaps(Typist):
         await self.line(self.text(), enter=False)
         if self.gone or self.over or not self.app._bench.answer.entry.value.strip():
             return  # with nothing to send the prompt would stay in sight, and what follows be its answer
+        if self.rng.random() < 0.5:
+            await self.strike("enter")
+            for key in (*self.text(), "enter"):
+                if not self.gone:  # the question is there by now, and nobody can have read it
+                    await self.strike(key, gap_s=self.rng.uniform(0.03, 0.09), paint=False)
+            return
         self.post("enter", "hand", 0.2)
         for text in self.rng.choices(said.READY, k=self.rng.choice((1, 2))):
             for key in (*text, "enter"):
@@ -185,22 +194,21 @@ class Mishaps(Typist):
         seconds = self.rng.choice((0.5, 1.5, 60.0, 90000.0))
         self.log.append(f"asleep for {seconds} s")
         self.clock.sleep(seconds)
+        if seconds > _SLEPT_S:
+            self.watcher.unwatched()
         await self.tick()
 
     async def stand_still(self) -> None:
         seconds = self.rng.uniform(8.0, 400.0)
         self.log.append(f"the program stands still for {seconds:.0f} s")
         self.pass_(seconds)
+        if seconds > _STOOD_STILL_S:
+            self.watcher.unwatched()
         await self.tick()
-
-    async def stall(self) -> None:
-        """The app is too busy to look at the clock between the last character and Enter."""
-        await self.line(self.text(), enter=False)
-        if not self.gone and not self.over:
-            await self.strike("enter", gap_s=self.rng.uniform(3.0, 9.5))
 
     async def wake(self) -> None:
         self.log.append("stopped and woken")
+        self.watcher.unwatched()
         self.app._touched()
         await self.dealt_with()
         self.look()

@@ -14,6 +14,9 @@ WORDS = (
     "60 W lamp", "without: none here", "without:", "go on: known", "go on:", "yes", "ok", "safe", "dead", "new record",
 )  # fmt: skip
 
+#: Words that may be typed at any prompt of some mode.
+ANYTIME = ("touched", "moved", "meter changed", "clip off", "clip on", "lead on", "off", "back to power", "slip")
+
 #: Words that are useful at the gate: what a hasty hand would have ready.
 READY = ("out", "9.21", "12.6", "0.02", "0.1", "in", "off", "clear", "cover on", "2200", "complete", "full")
 
@@ -38,7 +41,7 @@ def other(rng: Random, prompt: Prompt, right: str) -> str:
             f"{value * 10:.4g}", f"{value / 10:.3g}", f"{value * rng.uniform(0.8, 1.25):.4g}", f"{-value:.4g}",
             "0", "0.3", "9.9", "10", "11.2", "280", "412", f"{rng.uniform(0, 500):.1f}", "OL", f"{value:.1f} V",
         ))  # fmt: skip
-    return rng.choice((*prompt.words, *WORDS))
+    return rng.choice(rng.choice((prompt.words or WORDS, WORDS, ANYTIME)))
 
 
 def nonsense(rng: Random) -> str:

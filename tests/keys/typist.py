@@ -13,6 +13,9 @@ from tests.walk.builder import Builder, NotUnderstood, Wait
 #: How often something comes between two keys of a line.
 _INTERRUPTED = 0.01
 
+#: How often Enter comes late, and the app is too busy to look at the clock meanwhile.
+_LATE = 0.04
+
 #: Here nothing that is typed is recorded.
 NOT_TAKING = ("NOT RECORDING", "READ ONLY")
 
@@ -71,7 +74,8 @@ class Typist(Strokes):
         careful = careful and self.app._bench.asking and view.prompt.number == number and view.prompt.entry != "nothing"
         if not enter:
             return
-        await self.strike("enter")
+        late = self.rng.random() < _LATE
+        await self.strike("enter", gap_s=self.rng.uniform(3.0, 9.5) if late else 0.2)
         if careful and text.strip() and self.view().danger.word not in NOT_TAKING:
             self.must(self.view().saved > saved, f"{text!r} was typed with care at {view.prompt.title!r}, and lost")
 

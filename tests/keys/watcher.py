@@ -45,6 +45,18 @@ READINGS = {
     "reading nothing", "trim ht", "trim inside", "trim outside",
 }  # fmt: skip
 
+#: Words by which hands say that nothing stands any more.
+_TOUCHED = {
+    Mode.OFF_GATE: {"touched", "meter changed"}, Mode.HANDS: {"touched", "meter changed"},
+    Mode.CLOSING: {"touched"},
+}  # fmt: skip
+
+#: Asked before anything of a gate can have been typed.
+_ASKED_FIRST = "The build file has changed"
+
+#: Keys struck so soon after a prompt was painted were meant for what was there before.
+_UNREAD_S = 0.1
+
 #: With hands in each of these must lead to the gate.
 _HANDS_OUT = TAKES_BACK - {"capacitor high"} | {"clip off", "stop key", "disturbed", "unwatched"}
 
@@ -179,7 +191,8 @@ class Watcher:
         """Another record comes next."""
         self.account = Account()
         self.field = Field()
-        self._mode, self._phase, self._known, self._number, self._title = Mode.OFF_GATE, 0, 0, -1, ""
+        self._mode, self._phase, self._known = Mode.OFF_GATE, 0, 0
+        self._number, self._title, self._since_s = -1, "", 0.0
 
     @property
     def title(self) -> str:
@@ -206,9 +219,14 @@ class Watcher:
         line = None
         if key == "enter" and how == "hand":
             line = Typed(self._title, self.field.text, self.field.by_hand)
+        seen = how == "hand" and self._clock.steady() >= self._since_s + _UNREAD_S
         self.look(session, view, line=line, stop=key == "f8", machine=how != "hand")
-        self.field.shows(field, character, how == "hand" and self._number == view.prompt.number)
-        self._picture(session, view)
+        self.field.shows(field, character, seen)
+
+    def unwatched(self) -> None:
+        """The computer slept, or the program stood still: whatever it says of it, nothing stands any more."""
+        if not self.account.powered:
+            self.account.drop()
 
     def look(
         self, session: Session, view: View, *, line: Typed | None = None, stop: bool = False, machine: bool = False
@@ -223,6 +241,11 @@ class Watcher:
             self._justify(event, line, machine)
             self._enter(session, event, judged=True)
             self.counts[event.kind] = self.counts.get(event.kind, 0) + 1
+        touched = line is not None and line.by_hand and line.says() in _TOUCHED.get(self._mode, ())
+        if touched and events and self._title != _ASKED_FIRST:
+            self.must(typed == [] and session._ledger.state.mode is Mode.OFF_GATE, f"{line} and {events[-1].kind}")
+            self.must(events[-1].kind in ("disturbed", "unwatched"), f"{line} and {events[-1].kind}")
+            self.unwatched()
         self._modes(session, view, [event.kind for event in events])
         if stop:
             self._stopped(session, view)
@@ -231,7 +254,7 @@ class Watcher:
     def _picture(self, session: Session, view: View) -> None:
         state = session._ledger.state
         if view.prompt.number != self._number:
-            self.field = Field()
+            self.field, self._since_s = Field(), self._clock.steady()
         self._mode, self._phase = state.mode, state.phase
         self._number, self._title = view.prompt.number, view.prompt.title
 

@@ -93,7 +93,8 @@ def _rounds(plan: Plan, state: State, items: tuple[Item, ...]) -> Ask | None:
     if not holds("round_1", plan, state):
         return _numbered(items, "round 1", _first_open(phase, gate.first))
     if not holds("wait_over", plan, state):
-        return _numbered(items, "wait", wait_s=wait_s(plan, phase) - gate.wait_s)
+        first = phase.reservoirs[0].id  # round 2 begins there, so the probes may stay on it meanwhile
+        return _numbered(items, "wait", first, wait_s=wait_s(plan, phase) - gate.wait_s)
     if not holds("round_2", plan, state):
         return _numbered(items, "round 2", _first_open(phase, gate.second))
     never, again = state.mains == "never", holds("meter_again", plan, state)

@@ -77,6 +77,7 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
     "fallen": (Unit.VOLT, "dc", lambda _, v: c.ReadFallen(v)),
     "mains side": (Unit.VOLT, "ac", lambda _, v: c.ReadMainsSide(v)),
     "round 1": (Unit.VOLT, "dc", c.ReadReservoir),
+    "wait": (Unit.VOLT, "dc", c.ReadReservoir),
     "round 2": (Unit.VOLT, "dc", c.ReadReservoir),
     "look reading": (Unit.VOLT, "dc", c.ReadReservoir),
     "capacitor": (Unit.VOLT, "dc", c.ReadCapacitor),

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from benchtui.assemble.checked import load_text_checked
 from benchtui.procedure.state import Mode
-from benchtui.record import Damaged, Journal
+from benchtui.record import Damaged, Journal, held_elsewhere
 from benchtui.session.filed import filed_text
 from benchtui.session.overview import folded
 from benchtui.session.planning import plan
@@ -19,6 +19,8 @@ _CALM = (Mode.BARE, Mode.CLOSING, Mode.DONE)
 def ending(path: Path) -> str:
     """The sentence about the power with which the record at `path` ends, read without taking part in it.
 
+    While another program writes it, the sentence speaks of that one.
+
     "" where there is no record, or where it ends with a bare chassis or a finished build. A record that cannot be
     read or understood may end with power on, and is told so; nothing is raised.
     """
@@ -29,7 +31,7 @@ def ending(path: Path) -> str:
             mode = _mode(journal)
     except Exception:  # the last line of a program that ends: there is nobody left to raise to
         mode = Mode.HALT
-    return str(table("endings")[mode.value])
+    return str(table("endings")["held" if held_elsewhere(path) else "ended"][mode.value])
 
 
 def _mode(journal: Journal) -> Mode:

@@ -115,7 +115,7 @@ class Ledger:
 
     def _fold(self, event: e.Event, wall: float) -> None:
         stage = self.state.at(self.plan).stage
-        self.notebook.take(event, stage, wall)
+        self.notebook.take(event, stage, wall, waiting=self.state.gate.wait_s > 0.0)
         self.earlier.take(event, self.state, stage)
         self.state = fold(self.plan, self.state, event)
 

@@ -37,6 +37,9 @@ class Notebook:
     charged: dict[str, float] = field(default_factory=dict)
     """Reservoir = the last volts read there at or over the threshold."""
 
+    round_1: dict[str, float] = field(default_factory=dict)
+    """Reservoir = the volts last read there before the wait between the rounds began."""
+
     hands_s: float | None = None
     """When hands last went in."""
 
@@ -52,8 +55,8 @@ class Notebook:
     reached: set[str] = field(default_factory=set)
     """Every stage that the work has been in."""
 
-    def take(self, event: e.Event, stage: str, wall: float) -> None:
-        """Enter an event that was saved at wall time `wall` while in `stage`."""
+    def take(self, event: e.Event, stage: str, wall: float, *, waiting: bool = False) -> None:
+        """Enter an event that was saved at wall time `wall` while in `stage`, `waiting` between the two rounds."""
         self.reached.add(stage)
         match event:
             case e.PointRead(point=point):
@@ -67,6 +70,8 @@ class Notebook:
                 self.trims[event.trim] = event
             case e.ReservoirHigh(id=id, value_v=value):
                 self.charged[id] = abs(value)
+            case e.ReservoirLow(id=id, value_v=value) if not waiting:
+                self.round_1[id] = value
             case e.PowerOn():
                 self.power_s, self.ht, self.trims = wall, None, {}
             case e.TrimHt() | e.HtLive():

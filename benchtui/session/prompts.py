@@ -17,6 +17,7 @@ from benchtui.session.notebook import Notebook
 from benchtui.session.sockets import socket
 from benchtui.session.tables import table
 from benchtui.session.view import Course, ItemMark, Probes, Prompt, Scale
+from benchtui.session.waiting import fall
 from benchtui.verdicts.expectation import Expectation
 
 _HINTS = {"number": "type what the meter shows"}
@@ -44,7 +45,7 @@ def prompt(bench: Bench, number: int, filled: Mapping[str, str]) -> Prompt:
         probes=_probes(words, filled),
         scale=_scale(bench),
         socket=socket(bench.build, bench.pin) if kind in ("point", "warned") else None,
-        course=_course(bench) if kind in ("settle", "full mains") else None,
+        course=_course(bench),
         wait_s=bench.ask.wait_s,
         items=_items(bench),
     )  # fmt: skip
@@ -122,6 +123,10 @@ def _scale(bench: Bench) -> Scale | None:
 
 
 def _course(bench: Bench) -> Course | None:
+    if bench.ask.kind == "wait":
+        return fall(bench)
+    if bench.ask.kind not in ("settle", "full mains"):
+        return None
     course, point = bench.course, bench.point(bench.phase.watch)
     if course is None or point is None:
         return None

@@ -30,6 +30,7 @@ from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, View
+from benchtui.session.waiting import noted
 
 #: A gap this long between two ticks means that nobody watched: the computer slept or the program stood still.
 _GAP_S = 10.0
@@ -258,6 +259,8 @@ class Session:
             self._banner = wording.banner(event, names, expectation.unit if expectation else "V", notes)
             if isinstance(event, e.OhmsBad) and expectation is not None and self._banner is not None:
                 self._banner = replace(self._banner, more=(spoken(expectation), *self._banner.more))
+            if isinstance(event, e.ReservoirLow) and bench.ask.kind == "wait":
+                self._banner = noted(bench, event.id, event.value_v)
             if isinstance(event, e.ClipOff) and bench.state.mode is Mode.CLOSING:
                 self._banner = None  # there it is what was asked for, elsewhere it came off
             if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:

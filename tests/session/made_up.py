@@ -43,9 +43,7 @@ class MadeUp:
         self._note("cold", stage)
         return StageFacts(self._points(build, stage))
 
-    def stage(
-        self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]
-    ) -> StageFacts:
+    def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts:
         self._note("stage", stage, mains_v, earlier)
         watch = build.stage[stage].watch if stage in build.stage else None
         course = Course(watch, (0.0, 30.0, 60.0), (0.0, 120.0, 100.0), 120.0, 130.0, "made up") if watch else None
@@ -76,8 +74,16 @@ class MadeUp:
     def _points(self, build: Build, stage: str) -> dict[str, Expectation]:
         return {
             name: Expectation(
-                name, point.quantity, "ohm" if point.quantity == "resistance" else "V", 100.0, 90.0, 110.0,
-                None, Limit(150.0, "more than the part stands"), ("made up",), point.guards,
+                name,
+                point.quantity,
+                "ohm" if point.quantity == "resistance" else "V",
+                100.0,
+                90.0,
+                110.0,
+                None,
+                Limit(150.0, "more than the part stands"),
+                ("made up",),
+                point.guards,
             )  # fmt: skip
             for name, point in build.point.items()
             if stage in point.stages
@@ -89,7 +95,7 @@ TYPED = {
     "Prove the meter on DC": "9.1", "Prove the meter on AC": "12.2", "Prove the meter again, DC": "9.1",
     "Prove the meter again, AC": "12.2", "HT has fallen to?": "4.0", "Read the mains side dead": "0.1",
     "HT before power-down": "100", "HT now": "100", "Mains now": "230", "HT+ to chassis": "50k",
-    "Did this chassis ever meet mains?": "met",
+    "Did this chassis ever meet mains?": "met", "What was it?": "a whisker of solder",
 }  # fmt: skip
 
 
@@ -107,9 +113,7 @@ class Desk:
         self.open()
 
     def open(self) -> View:
-        self.session = open_session(
-            self.path, record_folder=self.folder, clock=self.clock, forecaster=self.forecaster
-        )
+        self.session = open_session(self.path, record_folder=self.folder, clock=self.clock, forecaster=self.forecaster)
         return self.session.view()
 
     @property
@@ -155,7 +159,7 @@ class Desk:
     def once(self, view: View) -> None:
         """Answer one prompt, or wait where there is nothing to answer."""
         prompt = view.prompt
-        if prompt.entry == "nothing" or prompt.title.startswith("Watch "):
+        if prompt.entry == "nothing" or prompt.title == "Wait" or prompt.title.startswith("Watch "):
             self.wait((prompt.wait_s or 0.0) + 5.0)
             return
         if view.step == "gate" and prompt.title.startswith("Round"):

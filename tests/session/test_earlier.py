@@ -120,9 +120,7 @@ BAD = {
 
 
 @pytest.mark.parametrize("bad", BAD.values(), ids=BAD)
-def test_hands_that_go_in_after_a_bad_reading_may_mend_anything(
-    bad: tuple[e.Event, State], supplied: Earlier
-) -> None:
+def test_hands_that_go_in_after_a_bad_reading_may_mend_anything(bad: tuple[e.Event, State], supplied: Earlier) -> None:
     earlier = after(ON, bad, begun=supplied)
     assert told(earlier) == {"ht": 6.3}
     assert told(after((e.HandsIn(60.0, 30.0), GATE), begun=earlier)) == {}

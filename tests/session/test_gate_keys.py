@@ -42,7 +42,7 @@ def keys(desk: Desk) -> tuple[int, float]:
     while (view := desk.session.view()).danger.word != "DEAD AS MEASURED":
         desk.compute()
         view = desk.session.view()
-        if view.prompt.entry == "nothing":
+        if view.prompt.entry == "nothing" or view.prompt.title == "Wait":
             waited += view.prompt.wait_s or 0.0
             desk.wait((view.prompt.wait_s or 0.0) + 1.0)
             continue

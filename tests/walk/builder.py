@@ -63,7 +63,7 @@ class Builder:
         """What is typed at this prompt, or a wait; what hands do beside is done to the rig."""
         self.rig.stage = next((mark.id for mark in view.stages if mark.state == "now"), self.rig.stage)
         prompt = view.prompt
-        if prompt.entry == "nothing":
+        if prompt.entry == "nothing" or prompt.title == "Wait":
             return Wait(LOOK_AGAIN_S if prompt.wait_s is None else max(prompt.wait_s, 0.1))
         do = next((do for title, do in _DOINGS.items() if re.fullmatch(title, prompt.title)), Builder._point)
         try:

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from benchtui.buildfile import source
 from benchtui.buildfile.channels import Expanded, expand
+from benchtui.buildfile.inventory import TABLES
 from benchtui.buildfile.lines import Fault, Outline, outline
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.problems import MOST_FINDINGS, BuildFileError, Finding, Path, Problem, in_order, place, shown
@@ -21,6 +22,9 @@ from benchtui.buildfile.sense import figures, remarks, structure
 from benchtui.buildfile.texts import MENDING
 
 FORMAT = 1
+
+#: Own decision: some three times a large stereo amplifier, and its review takes seconds, not minutes.
+MOST_PARTS = 500
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,7 @@ def _load(file: source.Source) -> Loaded:
     if expanded.findings:
         raise BuildFileError(places.problem(finding) for finding in expanded.findings)
     _check_format(expanded.data.get("format"), places)
+    _check_count(expanded.data, places)
     findings, build = _validated(expanded.data)
     problems = [places.problem(finding) for finding in findings if not finding.odd]
     if problems or build is None:
@@ -133,6 +138,13 @@ def _check_format(version: object, places: Places) -> None:
     if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT:
         wrong, right = "is newer than this program", f"format {FORMAT} is the newest it reads"
         raise BuildFileError([places.problem(Finding(("format",), wrong, right, shown(version)))])
+
+
+def _check_count(data: dict[str, Any], places: Places) -> None:
+    count = sum(len(data[name]) for name in TABLES if isinstance(data.get(name), dict))
+    if count > MOST_PARTS:
+        wrong, right = f"there are {count} parts", f"{MOST_PARTS} are the most that are computed"
+        raise BuildFileError([Problem(places.file, 0, "", "", wrong, right)])
 
 
 def _validated(data: dict[str, Any]) -> tuple[list[Finding], Build | None]:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from benchtui.buildfile.problems import BuildFileError, Problem
 
-#: Limits before parsing (own decision; a build of 2 000 parts takes about half of the first).
+#: Limits before parsing (own decision; no build of a size that is computed comes near them).
 LARGEST_BYTES = 256 * 1024
 LONGEST_LINE_BYTES = 4096
 

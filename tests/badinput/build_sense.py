@@ -284,7 +284,8 @@ TABLE: Table[Text | Reviewed] = {
         _swap("format = 1\n", "", "", "format is missing"),
     ),
     "thousands of parts": (
-        Text(chain(2000), "", "", _TAKEN),
+        Text(chain(400), "", "", _TAKEN),
+        Text(chain(2000), "", "500 are the most"),
         Text(chain(6000), "", "over 256 kB"),
     ),
 }  # fmt: skip

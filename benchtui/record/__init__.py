@@ -22,9 +22,10 @@ from benchtui.record.errors import (
 from benchtui.record.event import Event
 from benchtui.record.files import Files
 from benchtui.record.journal import TAIL_SET_ASIDE, Journal
+from benchtui.record.pen import held_elsewhere
 
 __all__ = [
     "BIRTH", "TAIL_SET_ASIDE", "AlreadyThere", "CannotRead", "CannotWrite", "Clock", "Closed", "Damaged",
     "DiskFull", "Event", "Files", "Journal", "Locked", "NewerFormat", "NoLock", "NotARecord", "NotFound",
-    "NotSaved", "OpenedToRead", "ReadOnly", "RecordError",
+    "NotSaved", "OpenedToRead", "ReadOnly", "RecordError", "held_elsewhere",
 ]  # fmt: skip

@@ -11,6 +11,8 @@ from benchtui.record.check import Checked, Head, read_head
 from benchtui.record.errors import Locked, NoLock, NotARecord, NotFound, in_words
 from benchtui.record.files import Files, whole
 
+FILES = Files()
+
 
 def beside(path: Path, ending: str) -> Path:
     """The file that goes with a record: `x.bench` has `x.bench.head`, `x.bench.lock`, `x.bench.torn-1`."""
@@ -44,6 +46,20 @@ def look_at_head(path: Path, files: Files) -> Head:
         return read_head(look(beside(path, ".head"), files))
     except FileNotFoundError:
         return Head()
+
+
+def held_elsewhere(path: Path, files: Files = FILES) -> bool:
+    """Whether another process has the lock of the record at `path` now; what cannot be told is no. Raises nothing."""
+    try:
+        fd = open_plain(beside(path, ".lock"), os.O_RDONLY, files)
+    except (OSError, NotARecord):
+        return False
+    try:
+        return _owner(files.read(fd)) != f"process {os.getpid()}" and not files.lock(fd)
+    except OSError:
+        return False
+    finally:
+        files.close(fd)
 
 
 class Pen:

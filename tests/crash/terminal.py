@@ -13,6 +13,7 @@ import subprocess
 import termios
 import time
 from collections.abc import Callable
+from typing import Protocol
 
 import pyte
 
@@ -33,15 +34,39 @@ _SCREEN_BACK, _ESCAPES = b"\x1b[?1049l", re.compile(r"\x1b\[[0-9;?<>=]*[a-zA-Z]"
 _REMEMBERED = 100_000
 
 
+class Process(Protocol):
+    """What a terminal asks of the program on it."""
+
+    pid: int
+
+    def poll(self) -> int | None: ...
+
+    def wait(self, timeout: float = ...) -> int: ...
+
+    def send_signal(self, number: int) -> None: ...
+
+    def kill(self) -> None: ...
+
+
+def in_surroundings(environment: dict[str, str]) -> Callable[[list[str], int], Process]:
+    """How to start a command with `environment` on the terminal with that descriptor."""
+
+    def launch(command: list[str], terminal: int) -> Process:
+        return subprocess.Popen(
+            command, stdin=terminal, stdout=terminal, stderr=terminal, env=environment, start_new_session=True
+        )
+
+    return launch
+
+
 class Terminal:
     """Runs `command` in a pseudo terminal; close it, or kill it as a power cut would."""
 
-    def __init__(self, command: list[str], environment: dict[str, str]) -> None:
+    def __init__(self, command: list[str], start: dict[str, str] | Callable[[list[str], int], Process]) -> None:
+        """`start` is the environment of a process of its own, or what starts `command` on a terminal."""
         self._ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
-        self.process = subprocess.Popen(
-            command, stdin=theirs, stdout=theirs, stderr=theirs, env=environment, start_new_session=True
-        )
+        self.process = (in_surroundings(start) if isinstance(start, dict) else start)(command, theirs)
         os.close(theirs)
         self._screen = pyte.Screen(COLUMNS, ROWS)
         self._stream = pyte.ByteStream(self._screen)

@@ -1,7 +1,7 @@
 """SIGKILL at random moments of a bring-up: what was shown as saved is there, and the next start begins at the gate.
 
-Most kills hit the session in a process of its own, at the place where a screen would show `saved #N`; some hit the
-whole app on a terminal. (A kill says nothing of a power cut: test_record_power_cut.py.)
+These kills hit the session in a process of its own, at the place where a screen would show `saved #N`; those of
+test_terminal_kill.py hit the whole app on a terminal. (A kill says nothing of a power cut: test_record_power_cut.py.)
 """
 
 from __future__ import annotations
@@ -19,7 +19,6 @@ from pathlib import Path
 import pytest
 
 from benchtui.record import Event, Journal, NotFound
-from tests.crash.terminal import Terminal
 from tests.record.counts import count
 from tests.walk.benches import bench
 from tests.walk.forecasts import Remembering, shared_folder
@@ -123,64 +122,3 @@ def test_no_answer_that_was_shown_is_lost_and_every_start_begins_at_the_gate(
             hit.add(shown[-1][3] if shown else "opening")
     # Which phases a kill meets hangs on the machine's speed; that it meets many, and these two, does not.
     assert starts > kills / 2 and {"gate", "read"} <= hit and len(hit) >= 5, hit
-
-
-#: What is typed at the titles that come first, in the app on a terminal.
-ANSWERS = {
-    "Is the chassis bare?": "bare",
-    "Pull the plug": "out",
-    "Prove the meter on DC": "9.21",
-    "Prove the meter on AC": "12.6",
-    "Read the mains side dead": "0.02",
-}
-
-
-def app(tmp_path: Path, known: Path) -> Terminal:
-    environment = os.environ | {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
-    environment.pop("NO_COLOR", None)
-    return Terminal(
-        [sys.executable, str(HERE / "app_child.py"), str(tmp_path / f"{NAME}.toml"), str(known)], environment
-    )
-
-
-@pytest.mark.parametrize("stopped_at", ["Metalwork", "Supply, hands in", "Output, powered"])
-def test_the_app_killed_on_its_terminal_keeps_what_it_showed(stopped_at: str, known: Path, tmp_path: Path) -> None:
-    walked_up_to(stopped_at, known, tmp_path)
-    record = tmp_path / f"{NAME}.bench"
-    rng = random.Random(stopped_at)
-    terminal = app(tmp_path, known)
-    try:
-        screen = terminal.wait_for("saved #", "answer")
-        first = "Is the chassis bare?" if stopped_at == "Metalwork" else "Pull the plug"
-        assert first in screen and "ASSUME LIVE" in screen
-        for _ in range(rng.randint(2, 4)):
-            title = next(title for title in ANSWERS if title in screen)
-            saved = terminal.saved()
-            terminal.line(ANSWERS[title])
-            screen = terminal.wait_for(f"saved #{saved + 1}")
-            if title == "Is the chassis bare?":
-                break
-        terminal.line("12.6", after_s=rng.uniform(0.0, 0.1))
-    finally:
-        terminal.close()
-    shown, events = terminal.saved(), events_of(record)
-    assert len(events) - shown in (0, 1)
-    again = app(tmp_path, known)
-    try:
-        screen = again.wait_for(f"saved #{len(events) + 1}")
-        assert first in screen and "ASSUME LIVE" in screen
-    finally:
-        again.close()
-
-
-def walked_up_to(where: str, known: Path, folder: Path) -> None:
-    """A record that ends at a place in the walk, its program gone."""
-    made = bench(NAME, folder, Remembering(known))
-    places = {
-        "Metalwork": lambda view: view.stage == "Metalwork",
-        "Supply, hands in": lambda view: (view.stage, view.step) == ("HT off load", "wire"),
-        "Output, powered": lambda view: (view.stage, view.step) == ("Output valves, no signal", "read"),
-    }
-    session = made.session()
-    walk(session, made.builder, made.clock, until=places[where])
-    session.leave()

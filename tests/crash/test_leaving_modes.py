@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import signal
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from benchtui.cli.main import main
+from tests.crash.forks import Forks
 from tests.crash.terminal import Terminal
 from tests.record.counts import count
 from tests.session.made_up import BUILDS, Desk
 
-CHILD = Path(__file__).parent / "leave_child.py"
-ROOT = CHILD.parents[2]
+#: What is said of a record that nobody writes.
+ENDS_WITH_POWER_ON = "The record ends with power on: switch off, pull the plug."
+
 HANG_S = 30.0
 
 #: The word in the strip, and what the last line says, state by state.
@@ -28,7 +28,7 @@ STATES = {
     "powered": ("LIVE", "Power may be on: switch off and pull the plug."),
     "done": ("DEAD AS MEASURED", "Finished."),
     "halt": ("NOT RECORDING", "NOT SAVED after event #"),
-    "readonly": ("READ ONLY", "The record ends with power on: switch off, pull the plug."),
+    "readonly": ("READ ONLY", "Another benchtui writes this record: there the power was on at its last event."),
 }
 
 #: Ways to leave, each with its exit code where all is recorded; in "halt" it is 3 for all but an interrupt.
@@ -41,29 +41,21 @@ SOME = [("bare", "keys"), ("gate", "SIGHUP"), ("hands", "SIGINT"), ("closing", "
         ("done", "keys"), ("halt", "SIGTERM"), ("readonly", "SIGHUP")]  # fmt: skip
 
 
-def surroundings() -> dict[str, str]:
-    told = {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
-    return {name: text for name, text in os.environ.items() if name not in ("NO_COLOR", "BENCHTUI_DEBUG")} | told
-
-
 def leave(terminal: Terminal, way: str) -> None:
     """Leave by `way`; a fault comes by itself."""
     if way.startswith("SIG"):
         terminal.process.send_signal(signal.Signals[way])
     elif way == "keys":
-        terminal.type("\x11")
+        terminal.send(b"\x11")
         terminal.listen(0.7)  # then again, and not by a held key
         if terminal.process.poll() is None:
-            terminal.type("\x11")
+            terminal.send(b"\x11")
 
 
 @pytest.mark.parametrize(("state", "way"), count(short=SOME, full=ALL))
-def test_the_last_line_says_what_to_do_about_the_power(state: str, way: str, tmp_path: Path) -> None:
+def test_the_last_line_says_what_to_do_about_the_power(state: str, way: str, forks: Forks, tmp_path: Path) -> None:
     word, last = STATES[state]
-    build = tmp_path / "pp-6v6.toml"
-    shutil.copyfile(BUILDS / build.name, build)
-    how = ["fault"] * (way == "fault")
-    terminal = Terminal([sys.executable, str(CHILD), str(build), state, *how], surroundings())
+    terminal = Terminal(["state", str(tmp_path), state, *["fault"] * (way == "fault")], forks.launch)
     try:
         terminal.wait_for(word)
         leave(terminal, way)
@@ -80,21 +72,22 @@ def test_the_last_line_says_what_to_do_about_the_power(state: str, way: str, tmp
         terminal.close()
 
 
-def test_a_build_that_does_not_open_says_that_its_record_ends_with_power_on(tmp_path: Path) -> None:
+def test_a_build_that_does_not_open_says_that_its_record_ends_with_power_on(
+    forks: Forks, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     build = tmp_path / "pp-6v6.toml"
     shutil.copyfile(BUILDS / build.name, build)
     desk = Desk(build, tmp_path)
     desk.till(lambda view: view.danger.word.startswith("LIVE"))
     desk.drop()
     build.write_text("nonsense", "utf-8")
-    command = [sys.executable, "-m", "benchtui.cli.main", str(build)]
-    terminal = Terminal(command, surroundings())
+    terminal = Terminal(["command", str(build)], forks.launch)
     try:
         assert terminal.process.wait(HANG_S) == 2
         terminal.listen(0.3)
         lines = terminal.parting()
-        assert str(build) in "".join(lines) and lines[-1] == STATES["readonly"][1], lines
-        told = subprocess.run(command, env=surroundings(), capture_output=True, text=True, stdin=subprocess.DEVNULL)
-        assert told.returncode == 3 and told.stderr.splitlines()[-1] == STATES["readonly"][1]
+        assert str(build) in "".join(lines) and lines[-1] == ENDS_WITH_POWER_ON, lines
     finally:
         terminal.close()
+    assert main([str(build)]) == 3, "no terminal here"
+    assert capsys.readouterr().err.splitlines()[-1] == ENDS_WITH_POWER_ON

@@ -2,38 +2,25 @@
 
 from __future__ import annotations
 
-import os
 import signal
-import sys
 from pathlib import Path
 
-import pytest
-
 from benchtui.record import Journal
+from tests.crash.forks import Forks
 from tests.crash.terminal import Terminal
-from tests.walk.benches import bench
-from tests.walk.forecasts import Remembering, shared_folder
 
-CHILD = Path(__file__).parent / "app_child.py"
-ROOT = CHILD.parents[2]
 HANG_S = 30.0
 
 
-def app(folder: Path, factory: pytest.TempPathFactory) -> Terminal:
+def app(forks: Forks, folder: Path) -> Terminal:
     """The app at the gate of a build that was never begun."""
-    known = shared_folder(factory)
-    made = bench("pp-6v6", folder, Remembering(known))
-    environment = os.environ | {"PYTHONPATH": str(ROOT), "TERM": "xterm-256color", "LANG": "C.UTF-8"}
-    environment.pop("NO_COLOR", None)
-    terminal = Terminal([sys.executable, str(CHILD), str(made.path), str(known)], environment)
+    terminal = Terminal(["new", str(folder)], forks.launch)
     terminal.wait_for("saved #", "answer")
     return terminal
 
 
-def test_a_signal_to_end_leaves_a_sane_terminal_a_last_line_and_a_sound_record(
-    tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
-) -> None:
-    terminal = app(tmp_path, tmp_path_factory)
+def test_a_signal_to_end_leaves_a_sane_terminal_a_last_line_and_a_sound_record(forks: Forks, tmp_path: Path) -> None:
+    terminal = app(forks, tmp_path)
     try:
         assert not terminal.sane(), "while it runs, keys come one by one and are not echoed"
         terminal.answer("fitted", "Did this chassis ever meet mains?")
@@ -50,10 +37,8 @@ def test_a_signal_to_end_leaves_a_sane_terminal_a_last_line_and_a_sound_record(
         assert journal.trouble is None and journal.events[-1].kind == "fitted"
 
 
-def test_a_terminal_that_vanishes_without_a_signal_ends_the_program(
-    tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
-) -> None:
-    terminal = app(tmp_path, tmp_path_factory)
+def test_a_terminal_that_vanishes_without_a_signal_ends_the_program(forks: Forks, tmp_path: Path) -> None:
+    terminal = app(forks, tmp_path)
     try:
         terminal.answer("fitted", "Did this chassis ever meet mains?")
     finally:

@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 
 from benchtui.tui.hands import FLOOD_KEYS, PAUSE_S
+from tests.crash.forks import Forks
 from tests.crash.terminal import Terminal
 from tests.crash.test_signals import app
 from tests.record.counts import count
@@ -142,9 +143,9 @@ def test_a_window_is_laid_out_up_to_a_size(monkeypatch: pytest.MonkeyPatch) -> N
 
 
 @pytest.fixture(scope="module")
-def terminal(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Terminal]:
+def terminal(forks: Forks, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Terminal]:
     """The app with the power-off text on it; every test leaves it so."""
-    made = app(tmp_path_factory.mktemp("input"), tmp_path_factory)
+    made = app(forks, tmp_path_factory.mktemp("input"))
     made.send(F8)
     made.wait_for("Hand off. Mains off. Pull the plug.")
     yield made

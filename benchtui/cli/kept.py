@@ -80,7 +80,8 @@ def _write(place: Path, answer: Answer) -> None:
     data = {"sum": sum_, "code": answer.code, "out": answer.out, "words": answer.words}
     try:
         place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        part.write_text(json.dumps(data), "utf-8")
+        with open(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as file:
+            file.write(json.dumps(data))
         part.replace(place)
         for old in sorted(place.parent.glob("*.json"), key=os.path.getmtime)[:-MOST]:
             old.unlink()

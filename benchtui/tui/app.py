@@ -23,7 +23,7 @@ from benchtui.tui import theme
 from benchtui.tui.aside import Done, run_aside
 from benchtui.tui.hands import PAUSE_S, Flood
 from benchtui.tui.look import look
-from benchtui.tui.parting import code_of, code_of_error, failure, parting
+from benchtui.tui.parting import code_of, code_of_error, failure, parting, standstill
 from benchtui.tui.screens.bench import BenchScreen, Pane, Shown
 from benchtui.tui.talk import Opener, Session
 from benchtui.tui.terminal import hung_up, takes_colour, takes_utf8
@@ -71,8 +71,13 @@ class BenchApp(App[int], inherit_bindings=False):
         Binding("ctrl+z", "suspend_process", show=False),
     ]
 
-    def __init__(self, opener: Opener, *, clock: Callable[[], float] = time.monotonic) -> None:
-        """`opener` gives the session, on a thread after the first paint; `clock` is the one that stamps keys."""
+    def __init__(
+        self, opener: Opener, of_record: Callable[[], str] = str, *, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        """`opener` gives the session, on a thread after the first paint; `clock` is the one that stamps keys.
+
+        `of_record` tells what the record on the disk says of the power, "" for nothing.
+        """
         colour = takes_colour(os.environ)
         super().__init__(ansi_color=None if colour else True)
         self.look = look(utf8=takes_utf8(os.environ), colour=colour)
@@ -82,6 +87,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self.register_theme(own)
         self.theme = own.name
         self._opener = opener
+        self._of_record = of_record
         self._clock = clock
         self._shown = Shown()
         self._armed_for: int | None = None
@@ -139,6 +145,10 @@ class BenchApp(App[int], inherit_bindings=False):
     def _end(self) -> None:
         """Leave with no question asked."""
         self.exit(code_of(self._shown.view))
+
+    def standing_still(self) -> list[str]:
+        """The lines for the terminal while the program is stopped, as by Ctrl-Z, the last of them about the power."""
+        return [clean(line) for line in standstill(self._shown.view, self._of_record)]
 
     def _fatal_error(self) -> None:
         """An exception that nobody caught: end the app, and print nothing here; `run` says what is to be said."""
@@ -362,7 +372,7 @@ def run(opener: Opener, of_record: Callable[[], str] = str) -> int:
 
     `of_record` tells what the record on the disk says of that, "" for nothing, for where no session can.
     """
-    app = BenchApp(opener)
+    app = BenchApp(opener, of_record)
     sys.setswitchinterval(_SWITCH_S)
     code: int | None = None
     try:

@@ -145,6 +145,12 @@ class BenchDriver(LinuxDriver):
         super().__init__(app, debug=debug, mouse=mouse, size=size)
         self._size = size or self._get_terminal_size()
 
+    def suspend_application_mode(self) -> None:
+        """Give the terminal back, and say there what is to be known while the program stands still."""
+        super().suspend_application_mode()
+        for line in getattr(self._app, "standing_still", tuple)():
+            print(line, file=self._file, flush=True)
+
     def write(self, data: str) -> None:
         """Write `data` to the terminal, but for requests of reports that nobody here reads."""
         if data not in _NOT_ASKED:

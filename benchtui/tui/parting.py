@@ -9,6 +9,9 @@ from benchtui.session.errors import SessionError, fault
 from benchtui.session.view import View
 from benchtui.tui.talk import Session
 
+_STOPPED = "benchtui stands still, and so does STOP; 'fg' goes on."
+_HALTED = "Nothing was recorded any more: switch off, pull the plug."
+
 
 def code_of_error(error: Exception) -> int:
     """The exit code for a session that could not be opened."""
@@ -40,3 +43,11 @@ def parting(session: Session | None, view: View | None, of_record: Callable[[], 
         return of_record()
     nothing_written = view is not None and view.danger.word == "READ ONLY"
     return "\n".join(filter(None, (said, of_record()))) if nothing_written else said
+
+
+def standstill(view: View | None, of_record: Callable[[], str]) -> list[str]:
+    """What is said where the program is stopped and may be woken again; the last line is about the power."""
+    words = [_STOPPED] if view is not None else []
+    if view is not None and view.danger.word == "NOT RECORDING":
+        return [*words, _HALTED]
+    return [*words, *filter(None, [of_record()])]

@@ -57,9 +57,10 @@ def takes_utf8(environ: Mapping[str, str]) -> bool:
     """Whether locale and terminal both take signs beyond ASCII."""
     if environ.get("TERM", "").startswith(_NO_UTF8):
         return False
-    # Python itself sets LC_CTYPE=C.UTF-8 under a plain C locale (PEP 538), which says nothing of the terminal.
-    coerced = environ.get("LC_CTYPE") == "C.UTF-8" and environ.get("LANG", "") in ("", "C", "POSIX")
-    ctype = "" if coerced else environ.get("LC_CTYPE", "")
+    # Python itself sets LC_CTYPE=C.UTF-8 under a plain C locale, and under one that is not installed (PEP 538),
+    # which says nothing of the terminal: the locale that was asked for does.
+    ctype = environ.get("LC_CTYPE", "")
+    ctype = "" if ctype in ("C.UTF-8", "C.utf8") else ctype
     locale = environ.get("LC_ALL") or ctype or environ.get("LANG", "")
     return locale.lower().replace("-", "").endswith("utf8")
 

@@ -29,6 +29,9 @@ CLOSING = {
     "What does the limiter show?": "dim", "HT, limited": "100", "Full mains": "full",
 }  # fmt: skip
 
+#: Readings of a stage may be pasted; the record says so.
+MAY_BE_PASTED = {"HT, limited"}
+
 #: A held key repeats so often; hands that go on without reading are as fast as that.
 HELD_S, ONWARDS_S = 0.03, 0.05
 
@@ -91,6 +94,7 @@ def tried(terminal: Terminal, folder: Path, title: str, ways: list[str], before:
 
 def cleared(terminal: Terminal, folder: Path, title: str) -> int:
     """The item is cleared by keys of a hand; how many events there are then, with the one that says so the last."""
+    terminal.wait_for(title)
     for _ in range(_TRIES):  # a busy machine hands over keys in one, which then are no hand's
         before = len(kinds(folder, 0))
         terminal.listen(SETTLED_S)
@@ -125,9 +129,10 @@ def test_an_item_stays_open_for_all_but_hands(begins: str, items: int, forks: Fo
         saved = len(kinds(tmp_path, 0))
         for turn, title in enumerate(titles):
             ways = [[*WAYS][turn % len(WAYS)]] if count(short=True, full=False) else [*WAYS]
-            tried(terminal, tmp_path, title, ways, saved)
+            if title not in MAY_BE_PASTED:
+                tried(terminal, tmp_path, title, ways, saved)
             saved = cleared(terminal, tmp_path, title)
-            if turn + 1 < len(titles):
+            if turn + 1 < len(titles) and titles[turn + 1] not in MAY_BE_PASTED:
                 onwards(terminal, ANSWERS[titles[turn + 1]])
     finally:
         terminal.close()

@@ -4,44 +4,53 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from benchtui.procedure.ask import gate_items
 from benchtui.procedure.decide import Refusal, decide, fold, tick
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
-from tests.procedure.monitor import Monitor, Seen
+from tests.procedure.monitor import Monitor
+from tests.procedure.rules import Rule
+from tests.procedure.seen import TICK, Move, Seen
 from tests.procedure.small import inputs, readings
-
-#: Gate item = what of the watcher's account bears it out.
-_BORNE = {
-    "plug_out": lambda m, s: s.plug,
-    "meter_proved": lambda m, s: s.dc and (s.ac or s.told == "never"),
-    "mains_dead": lambda m, s: s.dead or s.told == "never",
-    "round_1": lambda m, s: m.ids <= s.first,
-    "wait_over": lambda m, s: s.waited >= 2,
-    "round_2": lambda m, s: m.ids <= s.second,
-    "clip_on": lambda m, s: s.clip or (s.told == "never" and not m.fitted),
-    "clip_time": lambda m, s: m.clip_done(s),
-    "meter_again": lambda m, s: s.dc2 and (s.ac2 or s.told == "never"),
-}
 
 
 @dataclass
 class Walk:
-    """What a walk found: states, transitions, and the first few steps that broke a rule."""
+    """What a walk found: states, transitions, the first few rules that were broken and by which step."""
 
     states: int = 0
     transitions: int = 0
+    rules: list[Rule] = field(default_factory=list)
     broken: list[str] = field(default_factory=list)
-    edges: dict[int, list[int]] = field(default_factory=dict)
+    edges: list[list[int]] = field(default_factory=list)
     modes: list[Mode] = field(default_factory=list)
+
+    def lost(self) -> list[str]:
+        """Rule 42: the goals that can't be reached from every state."""
+        goals = (Mode.HANDS, Mode.POWERED, Mode.DONE)
+        return [f"{goal} is not always within reach" for goal in goals if len(self._reaching(goal)) < len(self.edges)]
+
+    def _reaching(self, goal: Mode) -> set[int]:
+        """Every state from which a mode can be reached."""
+        back: list[list[int]] = [[] for _ in self.modes]
+        for at, there in enumerate(self.edges):
+            for to in there:
+                back[to].append(at)
+        queue = [n for n, mode in enumerate(self.modes) if mode is goal]
+        found = set(queue)
+        while queue:
+            for before in back[queue.pop()]:
+                if before not in found:
+                    found.add(before)
+                    queue.append(before)
+        return found
 
 
 def take(plan: Plan, state: State, given: object) -> State:
     """`state` after one input, as the session would take it."""
-    if given == ("tick",):
+    if given is TICK:
         return tick(plan, state, 1.0)
     events = decide(plan, state, given)  # type: ignore[arg-type]
-    if isinstance(events, Refusal):
+    if type(events) is Refusal:
         return state
     for event in events:
         state = fold(plan, state, event)
@@ -57,24 +66,29 @@ def walk(plan: Plan, *, stop_at: int = 5, without: tuple[type, ...] = ()) -> Wal
     numbers, queue = {start: 0}, [start]
     found.modes.append(start[0].mode)
     for at, (state, seen) in enumerate(queue):
-        found.edges[at] = []
+        there = {at}
         for one in by_phase[state.phase]:
             after = take(plan, state, one)
-            after_seen, rules = monitor.step(seen, state.mode, state.phase, one, after.mode, after.phase)
+            move = Move(seen, state.mode, state.phase, one, after.mode, after.phase)
+            after_seen, rules = monitor.step(move)
             found.transitions += 1
-            pair = (_told_apart(after), after_seen)
-            number = at if after is state and after_seen is seen else numbers.get(pair)
-            if number is None:
-                number = numbers[pair] = len(numbers)
-                queue.append(pair)
-                found.modes.append(after.mode)
-                rules = (*rules, *_shown_unborne(monitor, plan, after, after_seen), *_shown_proved(after, after_seen))
+            if after is not state or after_seen is not seen:
+                rules += monitor.shown(move, after)
+                pair = (_told_apart(after), after_seen)
+                number = numbers.get(pair)
+                if number is None:
+                    number = numbers[pair] = len(numbers)
+                    queue.append(pair)
+                    found.modes.append(after.mode)
+                    rules += monitor.standing(after, after_seen)
+                there.add(number)
             if rules:
+                found.rules += rules
                 found.broken += [f"{rule}: {one} in {state.mode}" for rule in rules]
                 if len(found.broken) >= stop_at:
                     found.states = len(numbers)
                     return found
-            found.edges[at].append(number)
+        found.edges.append([*there])
     found.states = len(numbers)
     return found
 
@@ -84,19 +98,3 @@ def _told_apart(state: State) -> State:
     if state.gate.charged or state.gate.fitted:
         return state.with_gate(charged="", fitted=False)
     return state
-
-
-def _shown_proved(state: State, seen: Seen) -> list[str]:
-    """What was read without the instrument that proves it is open, in every mode and to the end."""
-    return [f"{point} shown as measured" for point in seen.unproved - state.unproved]
-
-
-def _shown_unborne(monitor: Monitor, plan: Plan, state: State, seen: Seen) -> list[str]:
-    """Rule 38: no item shows as done that the inputs do not bear out."""
-    if state.mode is not Mode.OFF_GATE:
-        return []
-    return [
-        f"38 {item.name} shown as done"
-        for item in gate_items(plan, state)
-        if item.done and not _BORNE[item.name](monitor, seen)
-    ]

@@ -1,68 +1,34 @@
 """A watcher of a bring-up that sees what is typed and which mode the program shows, and none of its flags.
 
-It keeps its own account of what was borne out, by the rules of gate, closing and power, and names each rule that a
-step breaks. Numbers are those of the rules as DEVELOPERS.md lists them.
+It keeps its own account of what was borne out (seen.py) and asks of each step which rule it broke (rules.py).
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Plan
-from benchtui.procedure.state import Mode
-
-BARE, GATE, HANDS, CLOSING, POWERED, HALT, READONLY, DONE = Mode
-
-
-class Seen(NamedTuple):
-    """What was seen so far, as far as it still bears."""
-
-    told: str = ""  # "never" or "met", as typed first; "met" after any power
-    plug: bool = False
-    since_plug: int = 0
-    dc: bool = False
-    ac: bool = False
-    dead: bool = False
-    first: frozenset[str] = frozenset()
-    waited: int = 0
-    second: frozenset[str] = frozenset()
-    clip: bool = False
-    clipped: int = 0
-    dc2: bool = False
-    ac2: bool = False
-    doubt: str = ""
-    hot: bool = False  # power was on since hands were last in
-    live: bool = False  # an HT reading typed just before power-down still stands
-    place: bool = False  # the clip is known off since before the last power
-    back: bool = False
-    off: bool = False
-    clear: bool = False
-    rail: bool = False
-    ohms: bool = False
-    cover: bool = False
-    before: bool = False  # mains was read at an outlet since the cover went on
-    limited: bool = False
-    dim: bool = False
-    dark: bool = False  # the limiter was seen dark where it should not be, and that alone is asked again
-    watched: bool = False
-    mains: bool = False
-    passed: bool = False
-    warned: bool = False
-    last: bool = False
-    unproved: frozenset[str] = frozenset()  # points whose last good reading was by no instrument that proves them
-    loose: frozenset[str] = frozenset()  # capacitors on the bench read low since hands went in
-    stepped: bool = False
-    alarm: str = ""  # "short" or "stop": why power ended, until it is on again or was typed to be a slip
-    checked: bool = False  # since then every check of the stage without power was read once more
-    found: bool = False  # and what was found was typed
-    overruled: frozenset[int] = frozenset()  # phases that get power although something speaks against it
-    unwatched: bool = False  # left for long or moved, and not looked over since
-    over: bool = False  # the look over's reading was good since then
-    in_for: int = 0
-    looked: frozenset[str] = frozenset()
-
+from benchtui.procedure.state import Mode, State
+from tests.procedure.rules import SHOWN, STATES, STEPS, Rule
+from tests.procedure.seen import (
+    BARE,
+    CLOSING,
+    DONE,
+    GATE,
+    HALT,
+    HANDS,
+    POWERED,
+    READONLY,
+    TICK,
+    Facts,
+    Move,
+    Seen,
+    bad,
+    high,
+    live,
+    shorted,
+    stops,
+)
 
 _GATE = dict(
     plug=False, since_plug=0, dc=False, ac=False, dead=False, first=frozenset(), waited=0, second=frozenset(),
@@ -72,164 +38,98 @@ _CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cove
 _READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False, over=False)
 _ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), clip=False, clipped=0, dc2=False, ac2=False)
 _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
+_UNSEEN = {key: value for key, value in _ALL.items() if key != "last"}
 
 
 class Monitor:
-    """Watches one plan; `step` gives what is seen after an input and the rules that the step broke."""
+    """Watches one plan: `step` gives what is seen after an input and the rules that it broke."""
 
     def __init__(self, plan: Plan) -> None:
-        self.plan = plan
-        self.ids = frozenset(r.id for r in plan.phases[0].reservoirs)
-        self.fitted = any(not r.presumed for r in plan.phases[0].reservoirs)
-        self.undrained = frozenset(r.id for r in plan.phases[0].reservoirs if not r.clipped)
-        self.fast = frozenset(r.id for r in plan.phases[0].reservoirs if r.fastest_s)
+        self.plan, self.of = plan, Facts(plan)
+        self._asked: dict[tuple[Mode, Mode, bool, type], tuple[tuple[Rule, ...], tuple[Rule, ...]]] = {}
 
-    def gate_done(self, s: Seen) -> bool:
-        """Rules 1 to 8, 37 and 40: everything that hands in need, by what was typed."""
-        if not (s.plug and s.dc and self.ids <= s.first and self.clip_done(s) and s.dc2):
-            return False
-        full = s.ac and s.dead and s.waited >= 2 and self.ids <= s.second and s.ac2 and s.doubt != "open"
-        return s.told == "never" or full
-
-    def clip_done(self, s: Seen) -> bool:
-        """The clip or links for their time; none where nothing is fitted in a chassis that never met mains."""
-        return (s.clip and s.clipped >= 1) or (s.told == "never" and not self.fitted)
-
-    def step(
-        self, s: Seen, mode: Mode, phase: int, given: object, to: Mode, to_phase: int
-    ) -> tuple[Seen, tuple[str, ...]]:
-        """Account for `given` in `mode`, which led to `to`."""
-        broken = tuple(rule for rule in self._rules(s, mode, phase, given, to, to_phase) if rule)
+    def step(self, move: Move) -> tuple[Seen, tuple[Rule, ...]]:
+        """What is seen after a step, and the rules that it broke."""
+        s, mode, phase, given, to, to_phase = move
+        asked = self._rules(mode, to, to_phase != phase, type(given))[0]
+        broken = tuple([rule for rule in asked if not rule.kept(self.of, move)]) if asked else ()
         after = self._see(s, mode, phase, given, to)
         if to_phase != phase or (to is GATE and after.last and mode is POWERED):
             after = after._replace(**_READINGS)
         if to is not mode:
             after = after._replace(in_for=0, looked=frozenset(), loose=frozenset())
-        if to is not mode and to is not POWERED:
-            after = after._replace(mains=False)
-        if to is not mode and to is not POWERED:
-            after = after._replace(limited=False, dim=False, dark=False, watched=False)
+            if to is not POWERED:
+                after = after._replace(mains=False, limited=False, dim=False, dark=False, watched=False)
         return after, broken
 
-    # -- the rules
+    def shown(self, move: Move, state: State) -> tuple[Rule, ...]:
+        """The rules that a step broke by what `state` shows as done after it."""
+        asked = self._rules(move.mode, move.to, move.to_phase != move.phase, type(move.given))[1]
+        return tuple([rule for rule in asked if not rule.kept(self.of, state)]) if asked else ()
 
-    def _rules(self, s: Seen, mode: Mode, phase: int, given: object, to: Mode, to_phase: int):  # noqa: ANN202
-        kind = self.plan.phases[phase].kind
-        if to is HANDS and mode is not HANDS:
-            yield "" if mode is GATE else "9 hands in from elsewhere than the gate"
-            yield "" if isinstance(given, c.GoIn) else "10 hands in unasked"
-            yield "" if self.gate_done(s) else "1-8 hands in without the gate"
-        if mode is HANDS and to is HANDS:
-            yield "11 clip off with hands in" if isinstance(given, e.ClipOff) else ""
-            yield "12 charge with hands in" if _high(given) else ""
-            yield "13 bad meter with hands in" if _bad(given) else ""
-            yield "39 mains with hands in" if _live(given) else ""
-            yield "touched with hands in" if isinstance(given, e.Disturbed | e.LeadAttached | e.LookFailed) else ""
-        if to is POWERED and mode is not POWERED:
-            yield "" if mode is CLOSING and isinstance(given, e.PowerOn) else "14-15 power from elsewhere or unasked"
-            yield "" if (s.off or (s.back and s.place)) and s.clear and s.cover else "16-18 power without closing"
-            yield "" if s.before or not self.plan.phases[phase].mains_before else "power before mains was read"
-            yield "back to power without a limiter" if s.back and not given.limiter else ""
-            yield "power on an alarm without its checks" if s.alarm and not self._cleared(s, phase) else ""
-            yield "power in a chassis that nobody watched" if s.unwatched else ""
-            yield "" if s.back or self._inside(s, phase) else "closing readings missing"
-            yield "" if kind == "power" else "19 power in a stage without"
-            yield "" if not self.plan.objections or phase in s.overruled else "power against an open objection"
-        if to_phase != phase:
-            yield "" if to_phase == phase + 1 else "20 stages skipped"
-            yield "" if isinstance(given, c.GoOn) else "22 stage moved unasked"
-            yield "" if s.passed else "21 stage moved without its readings"
-            yield "" if s.stepped or not self.plan.phases[phase].steps else "a capacitor fitted that was not read"
-            yield "44 moved on with a look due" if mode is HANDS and s.in_for >= 1 else ""
-        if isinstance(given, e.Stopped) and mode not in (HALT, READONLY):
-            yield "" if to is GATE else "23 STOP did not lead to the gate"
-        if isinstance(given, e.Restarted):
-            yield "" if to is (DONE if mode is DONE else GATE) else "25 restart elsewhere than at the gate"
-            yield "" if to_phase == phase else "27 restart moved the stage"
-        elif mode in (HALT, READONLY):
-            yield "" if to in (HALT, READONLY) else "29-30 something went on"
-        if mode is POWERED and (_stops(given) or _shorted(given)):
-            yield "" if to is GATE else "28 power on after a stop reading"
-        if {mode, to} == {POWERED, HANDS}:
-            yield "33 power and hands in one step"
-        if to is BARE and mode is not BARE:
-            ok = mode is GATE and isinstance(given, e.SaidBare) and self.plan.phases[phase].bare and s.told != "met"
-            yield "" if ok else "bare without being so"
-        if to is BARE:
-            yield "" if self.plan.phases[to_phase].bare else "bare goes on in a stage that is not"
-        if mode is CLOSING and to is CLOSING:
-            yield "charge while closing" if _high(given) or _live(given) else ""
-        if to is CLOSING and mode is GATE:
-            yield "" if s.place and isinstance(given, e.BackToPower) else "16 back to power, clip not known off"
-            yield "" if s.plug else "back to power with the plug in"
-            yield "back to power on an alarm" if s.alarm else ""
-        if to in (CLOSING, DONE) and mode is HANDS:
-            yield "" if s.over or not s.unwatched else "hands out without the look over"
-        if to is CLOSING and mode is HANDS and kind == "power":
-            yield "" if self._cleared(s, phase) else "hands out on an alarm without its checks"
-        if mode is CLOSING and to is CLOSING and s.back:
-            yield "the clip seen on a charged chassis" if self._clip_seen(phase, given) else ""
-        if to is DONE and mode is not DONE:
-            done = s.passed if mode is HANDS else mode is GATE and s.last and self.gate_done(s)
-            yield "" if done and phase == len(self.plan.phases) - 1 else "finished too early"
-        if mode is DONE and to is DONE:
-            yield "DONE kept" if isinstance(given, e.ClipOff) or _high(given) or _live(given) or _stops(given) else ""
+    def standing(self, state: State, seen: Seen) -> tuple[Rule, ...]:
+        """The rules that `state` breaks by what it shows as done, however it came about."""
+        return tuple(rule for rule in STATES if not rule.kept(self.of, state, seen))
 
-    def _inside(self, s: Seen, phase: int) -> bool:
-        here = self.plan.phases[phase]
-        return (s.rail or not here.rails) and (s.ohms or here.ohms is None)
-
-    def _clip_seen(self, phase: int, given: object) -> bool:
-        by_ohms = isinstance(given, c.ReadOhms) and given.ohm == 2150.0 and self.plan.phases[phase].ohms is not None
-        return by_ohms or isinstance(given, c.SeeClip)
-
-    def _cleared(self, s: Seen, phase: int) -> bool:
-        """After an alarm: its checks read again, where the stage has any, and what was found told."""
-        return not s.alarm or ((s.checked or self._checks(phase) is None) and s.found)
-
-    def _checks(self, phase: int) -> int | None:
-        """The phase that holds the checks without power of the stage of a power phase."""
-        here = self.plan.phases[phase]
-        before = [n for n, each in enumerate(self.plan.phases) if each.stage == here.stage and each.kind == "hands"]
-        return before[0] if before and here.kind == "power" else None
+    def _rules(self, *way: object) -> tuple[tuple[Rule, ...], tuple[Rule, ...]]:
+        """The rules to ask about steps of this kind."""
+        if way not in self._asked:
+            self._asked[way] = tuple(tuple(rule for rule in rules if rule.when(*way)) for rules in (STEPS, SHOWN))
+        return self._asked[way]
 
     # -- the account
 
     def _see(self, s: Seen, mode: Mode, phase: int, given: object, to: Mode) -> Seen:
-        unseen = isinstance(given, e.Restarted) or to in (HALT, READONLY)
-        if unseen:
-            kind = self.plan.phases[phase].kind
-            kept = {**_ALL, **(_READINGS if kind == "power" else {})}
-            kept.pop("last")
-            kept["checked"] = s.checked and kind != "power"
-            return s if mode is DONE and to is DONE else s._replace(**kept)
-        if isinstance(given, e.Stopped):
-            place = s.place and mode in (GATE, POWERED, BARE)
-            return s._replace(**{**_ALL, **_READINGS, "checked": False, "place": place})
-        if isinstance(given, e.SaidNever | e.SaidMet) and mode is GATE and not s.told:
-            return s._replace(told="never" if isinstance(given, e.SaidNever) else "met")
-        if isinstance(given, e.LeadAttached) and mode in (BARE, GATE, HANDS):
-            return s._replace(**_ALL, told="met")
-        if isinstance(given, e.Disturbed):
-            if mode is POWERED:
-                return s._replace(live=False)
-            kept = {key: value for key, value in _ALL.items() if key != "last"}
-            return s._replace(**kept) if mode in (GATE, HANDS, CLOSING) else s
-        if isinstance(given, e.Unwatched):
-            behind = any(each.kind == "power" for each in self.plan.phases[: phase + 1])
-            if not behind or mode not in (GATE, HANDS, CLOSING):
-                return s
-            kept = {key: value for key, value in _ALL.items() if key != "last"}
-            return s._replace(**kept, unwatched=True, over=False)
-        watch = {GATE: self._gate, HANDS: self._hands, CLOSING: self._closing, POWERED: self._power}.get(mode)
-        if watch is not None:
-            return watch(s, phase, given, to)
+        if isinstance(given, e.Restarted) or to is HALT or to is READONLY:
+            return self._unseen(s, mode, phase, to)
+        if isinstance(given, e.Event):
+            known = self._told(s, mode, phase, given)
+            if known is not None:
+                return known
+        if mode is GATE:
+            return self._gate(s, phase, given, to)
+        if mode is HANDS:
+            return self._hands(s, phase, given, to)
+        if mode is CLOSING:
+            return self._closing(s, phase, given, to)
+        if mode is POWERED:
+            return self._power(s, phase, given, to)
         return self._work(s, mode, phase, given, to)
 
+    def _unseen(self, s: Seen, mode: Mode, phase: int, to: Mode) -> Seen:
+        """Nobody knows what happened meanwhile; what was read cold stands."""
+        if mode is DONE and to is DONE:
+            return s
+        powered = self.plan.phases[phase].kind == "power"
+        kept = {**_UNSEEN, **(_READINGS if powered else {})}
+        return s._replace(**kept, checked=s.checked and not powered)
+
+    def _told(self, s: Seen, mode: Mode, phase: int, given: e.Event) -> Seen | None:
+        """What means the same in every mode; None for all else."""
+        match given:
+            case e.Stopped():
+                place = s.place and mode in (GATE, POWERED, BARE)
+                return s._replace(**{**_ALL, **_READINGS, "checked": False, "place": place})
+            case e.SaidNever() if mode is GATE and not s.told:
+                return s._replace(told="never")
+            case e.SaidMet() if mode is GATE and not s.told:
+                return s._replace(told="met")
+            case e.LeadAttached() if mode in (BARE, GATE, HANDS):
+                return s._replace(**_ALL, told="met")
+            case e.Disturbed() if mode is POWERED:
+                return s._replace(live=False)
+            case e.Disturbed():
+                return s._replace(**_UNSEEN) if mode in (GATE, HANDS, CLOSING) else s
+            case e.Unwatched():
+                behind = any(each.kind == "power" for each in self.plan.phases[: phase + 1])
+                known = not behind or mode not in (GATE, HANDS, CLOSING)
+                return s if known else s._replace(**_UNSEEN, unwatched=True, over=False)
+        return None
+
     def _gate(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
-        if given == ("tick",):
-            plug = min(s.since_plug + 1, 1 if self.fast else 0) if s.plug else 0
-            full = self.ids <= s.first and s.told != "never"
+        if given is TICK:
+            plug = min(s.since_plug + 1, 1 if self.of.fast else 0) if s.plug else 0
+            full = self.of.ids <= s.first and s.told != "never"
             waited = min(s.waited + 1, 2) if full else s.waited
             return s._replace(since_plug=plug, waited=waited, clipped=min(s.clipped + 1, 1) if s.clip else 0)
         proved = s.plug and s.dc and (s.told == "never" or (s.ac and s.dead))
@@ -238,7 +138,7 @@ class Monitor:
                 return s._replace(plug=True)
             case e.NoLead() if s.told == "never":
                 return s._replace(plug=True)
-            case c.ProveMeter(kind=kind) if not _bad(given):
+            case c.ProveMeter(kind=kind) if not bad(given):
                 return self._proof(s, kind) if s.plug else s
             case c.ProveMeter():
                 return s._replace(**_ROUNDS, dc=False, ac=False, dead=False, live=False)
@@ -250,19 +150,19 @@ class Monitor:
                 return s._replace(dead=True) if s.plug and s.dc and (s.ac or s.told == "never") else s
             case c.ReadMainsSide():
                 return s._replace(**_ALL)
-            case c.ReadReservoir(id=id) if _high(given):
+            case c.ReadReservoir(id=id) if high(given):
                 return s._replace(**_ROUNDS)
             case c.ReadReservoir(id=id):
                 return self._low(s, id) if proved else s
-            case c.ReadRail() if _high(given):
+            case c.ReadRail() if high(given):
                 return s._replace(**_ROUNDS)
             case e.Bled():
                 return s._replace(**_ROUNDS, place=False) if proved else s
             case c.ReadClip(ohm=2100.0):
-                full = self.ids <= s.first and (self.ids <= s.second or s.told == "never")
+                full = self.of.ids <= s.first and (self.of.ids <= s.second or s.told == "never")
                 return s._replace(clip=True, clipped=0, place=False) if full else s
             case c.CountLinks():
-                ok = s.told == "never" and self.fitted and self.ids <= s.first and s.dc2
+                ok = s.told == "never" and self.of.fitted and self.of.ids <= s.first and s.dc2
                 return s._replace(clip=True, clipped=0) if ok else s
             case e.ClipOff():
                 return s._replace(clip=False, clipped=0)
@@ -276,22 +176,22 @@ class Monitor:
                 return s._replace(**_GATE, live=False)
             case e.Finished() if to is DONE:
                 return s._replace(**_GATE, live=False)
-            case c.ReadPoint(point=point) if _stops(given):
-                own, checked = self._of(phase, given), s.checked and point != self._check_point(phase)
+            case c.ReadPoint(point=point) if stops(given):
+                own, checked = self.of.reads(phase, given), s.checked and point != self.of.check_point(phase)
                 passed, warned = s.passed and not own, s.warned and not own
                 return s._replace(live=False, last=False, passed=passed, warned=warned, checked=checked)
         return s
 
     def _proof(self, s: Seen, kind: str) -> Seen:
-        full = self.ids <= s.first and (self.ids <= s.second or s.told == "never")
+        full = self.of.ids <= s.first and (self.of.ids <= s.second or s.told == "never")
         doubt = "settled" if s.doubt == "open" and kind == "dc" else s.doubt
         s = s._replace(doubt=doubt, **{kind: True})
         return s._replace(**{f"{kind}2": True}) if full else s
 
     def _low(self, s: Seen, id: str) -> Seen:
-        first_full = self.ids <= s.first
+        first_full = self.of.ids <= s.first
         second = first_full and s.waited >= 2 and s.told != "never"
-        if s.hot and id in self.fast and s.since_plug < 1 and s.doubt != "settled":
+        if s.hot and id in self.of.fast and s.since_plug < 1 and s.doubt != "settled":
             s = s._replace(dc=False, ac=False, dc2=False, ac2=False, doubt="open", live=False)
             if second:
                 return s._replace(second=s.second - {id}, clip=False, clipped=0)
@@ -312,7 +212,7 @@ class Monitor:
         match given:
             case e.CauseFound(text=text) if text.strip() and not due:
                 return s._replace(found=True)
-            case c.ReadPoint(point=point) if s.alarm and point == self._check_point(phase):
+            case c.ReadPoint(point=point) if s.alarm and point == self.of.check_point(phase):
                 good = s.checked if due else given.value >= 90.0
                 return s._replace(checked=good and given.value <= 150.0)
             case c.ReadPoint(point="bond") if s.unwatched:
@@ -321,30 +221,26 @@ class Monitor:
                 return s._replace(in_for=min(s.in_for + 1, 1))
             case c.ReadReservoir(id=id):
                 return s._replace(looked=s.looked | {id})
-            case e.Looked() if s.told == "never" or self.undrained <= s.looked:
+            case e.Looked() if s.told == "never" or self.of.undrained <= s.looked:
                 return s._replace(in_for=0, looked=frozenset())
         return self._work(s, HANDS, phase, given, to)
-
-    def _check_point(self, phase: int) -> str:
-        checks = self._checks(phase)
-        return "" if checks is None else self.plan.phases[checks].points[0].id
 
     def _work(self, s: Seen, mode: Mode, phase: int, given: object, to: Mode) -> Seen:
         """Readings of a phase without power."""
         if mode is DONE and to is GATE:
             return s._replace(**_ALL)
         if mode is BARE and to is GATE:
-            return s._replace(**(_ALL if _high(given) or _live(given) else {}))
+            return s._replace(**(_ALL if high(given) or live(given) else {}))
         due = mode is HANDS and s.in_for >= 1
         here = mode in (BARE, HANDS) and self.plan.phases[phase].kind == "hands"
-        if isinstance(given, c.ReadPoint) and self._of(phase, given) and here:
+        if isinstance(given, c.ReadPoint) and self.of.reads(phase, given) and here:
             value = given.value
             if value > 150.0:
                 return s._replace(passed=False, warned=False)
             if value < 90.0:
                 return s._replace(passed=False, warned=True)
             return s if due else self._good(s, phase)
-        if isinstance(given, e.Accepted) and self._accepts(s, phase, given) and here and not due:
+        if isinstance(given, e.Accepted) and self.of.accepts(s, phase, given) and here and not due:
             return s._replace(passed=True, warned=False)
         return self._fit(s, phase, given, due) if mode is HANDS else s
 
@@ -367,7 +263,7 @@ class Monitor:
 
     def _closing(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
-            kept = {"last": s.last} if self._clip_seen(phase, given) else {}  # as after a touch
+            kept = {"last": s.last} if self.of.clip_seen(phase, given) else {}  # as after a touch
             return s._replace(**(_ALL | kept))
         if to is POWERED:
             limited, before = isinstance(given, e.PowerOn) and bool(given.limiter), s.before
@@ -379,7 +275,7 @@ class Monitor:
         match given:
             case c.Overrule(reason=reason) if reason.strip() and self.plan.phases[phase].kind == "power":
                 return s._replace(overruled=s.overruled | {phase})
-            case c.ReadMains() if s.cover and self.plan.phases[phase].mains_before:
+            case c.ReadMains(value_v=230.0) if s.cover and self.plan.phases[phase].mains_before:
                 return s._replace(before=True)
             case e.ClipOff():
                 return s._replace(off=True)
@@ -393,16 +289,16 @@ class Monitor:
                 return s._replace(ohms=True)
             case c.ReadOhms(ohm=100.0) if self.plan.phases[phase].ohms:
                 return s._replace(ohms=False, cover=False)
-            case e.Covered() if s.clear and (s.back or self._inside(s, phase)):
+            case e.Covered() if s.clear and (s.back or self.of.inside(s, phase)):
                 return s._replace(cover=True)
         return s
 
     def _power(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
-            ends = _stops(given) or _shorted(given)
+            ends = stops(given) or shorted(given)
             s = s._replace(**_GATE, last=isinstance(given, c.GoOn) and phase == len(self.plan.phases) - 1)
             if ends:
-                alarm = "stop" if _stops(given) else "short"
+                alarm = "stop" if stops(given) else "short"
                 return s._replace(**_READINGS, checked=False, found=False, live=False, alarm=alarm)
             return s if isinstance(given, c.GoOn) else s._replace(**_READINGS)
         match given:
@@ -411,43 +307,16 @@ class Monitor:
                 return s._replace(dim=sure, dark=not sure)
             case e.FullMains() if s.limited and s.dim and (s.watched or not self.plan.phases[phase].limited):
                 return s._replace(limited=False)
-            case c.ReadMains() if not s.limited:
+            case c.ReadMains(value_v=230.0) if not s.limited:
                 return s._replace(mains=True, live=False)
-            case c.ReadHt():
+            case c.ReadHt(value_v=v) if v >= 30.0:
                 return s._replace(live=True)
             case c.GoOn() if s.passed and to is POWERED:
                 return s._replace(live=False)
-            case c.ReadPoint() if self._of(phase, given) and s.limited:
+            case c.ReadPoint() if self.of.reads(phase, given) and s.limited:
                 return s._replace(watched=given.value >= 90.0, dark=False, live=False)
-            case c.ReadPoint() if self._of(phase, given) and s.mains:
+            case c.ReadPoint() if self.of.reads(phase, given) and s.mains:
                 return s._replace(passed=given.value >= 90.0, warned=given.value < 90.0, live=False)
-            case e.Accepted() if self._accepts(s, phase, given):
+            case e.Accepted() if self.of.accepts(s, phase, given):
                 return s._replace(passed=True, warned=False)
         return s
-
-    def _of(self, phase: int, given: object) -> bool:
-        return getattr(given, "point", "") == self.plan.phases[phase].points[0].id
-
-    def _accepts(self, s: Seen, phase: int, given: e.Accepted) -> bool:
-        guarded = self.plan.phases[phase].points[0].guards
-        return s.warned and self._of(phase, given) and guarded is None and bool(given.reason.strip())
-
-
-def _high(given: object) -> bool:
-    return isinstance(given, c.ReadReservoir | c.ReadRail) and not abs(given.value_v) < 10.0
-
-
-def _live(given: object) -> bool:
-    return isinstance(given, c.ReadMainsSide) and not given.value_v < 10.0
-
-
-def _bad(given: object) -> bool:
-    return isinstance(given, c.ProveMeter) and not 1.0 <= given.value_v <= 60.0
-
-
-def _shorted(given: object) -> bool:
-    return isinstance(given, c.SeeLimiter) and given.short
-
-
-def _stops(given: object) -> bool:
-    return isinstance(given, c.ReadPoint) and given.value > 150.0

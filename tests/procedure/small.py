@@ -10,6 +10,7 @@ from benchtui.procedure import events as e
 from benchtui.procedure.plan import Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
 from benchtui.procedure.settings import Settings
 from benchtui.verdicts.expectation import Expectation, Limit
+from tests.procedure.seen import TICK
 
 SETTINGS = Settings(
     threshold_v=10.0, wait_s=2.0, wait_unbled_s=2.0, clip_s=1.0, clip_constants=5.0, look_s=1.0, early_share=0.5,
@@ -79,7 +80,7 @@ def read(point: str, value: float, guards: str | None = None) -> c.ReadPoint:
 
 
 def inputs(of: Plan) -> tuple[object, ...]:
-    """Everything that can be typed, told or happen, good and bad; ("tick",) is a second on the steady clock."""
+    """Everything that can be typed, told or happen, good and bad."""
     ids = [reservoir.id for reservoir in of.phases[0].reservoirs]
     typed: list[object] = [
         e.Stopped(), e.Restarted(), e.Disturbed("sleep"), e.RecordFailed(), e.OtherHolds(), e.LeadAttached(),
@@ -100,9 +101,11 @@ def inputs(of: Plan) -> tuple[object, ...]:
         typed += [c.ReadCapacitor("C9", -0.2), c.ReadCapacitor("C9", 80.0), e.StepDone("fit", "fitted")]
     if of.look_over.points:
         typed += [e.Unwatched("moved"), *(read(OVER.id, value, OVER.guards) for value in (100.0, 80.0))]
+    if any(phase.mains_before for phase in of.phases):
+        typed += [c.ReadMains("200", 200.0), c.ReadHt(5.0), e.PowerOn("", " ")]
     if of.objections:
         typed += [c.Overrule("measured"), c.Overrule(" ")]
-    return (*typed, ("tick",))
+    return (*typed, TICK)
 
 
 def readings(of: Plan, phase: int) -> tuple[object, ...]:
@@ -124,4 +127,3 @@ def full_plan() -> Plan:
     bias = tuple(Point(f"b{n}", f"bias {n}", "dc", "V", "red", "black") for n in (1, 2))
     power = replace(base.phases[1], trims=trims, points=(*base.phases[1].points, *bias), settle_s=60.0)
     return replace(base, phases=(hands, power), trim_marks_s=(120.0, 600.0, 1800.0))
-

@@ -186,6 +186,12 @@ def test_the_short_gate_wants_its_meter_proofs_and_its_links() -> None:
     assert "whole time" in refusal(after(read_low, PROOFS[0], c.CountLinks(2)), c.GoIn())
 
 
+def test_a_lead_or_a_charge_in_a_bare_stage_is_told_once() -> None:
+    by = plan(1)
+    assert ask(by, State()).kind == "bare"
+    assert ask(by, after(State(), e.SaidFitted(), by=by)).kind == "met mains"
+
+
 def test_a_power_on_counts_as_met_for_good() -> None:
     assert FULL.mains == "met"
     assert "answered already" in refusal(after(FULL, e.PoweredDown()), e.SaidNever())

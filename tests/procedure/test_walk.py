@@ -1,29 +1,21 @@
-"""Every input in every state of a small bring-up: no rule broken, no dead end, and each guard is missed."""
+"""Every input in every state of a small bring-up: no rule broken, no dead end, and what is switched off is missed."""
 
 from __future__ import annotations
 
-import os
 from functools import cache
+from typing import Any
 
 import pytest
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
-from benchtui.procedure.effects import EFFECTS
-from benchtui.procedure.guards import GUARDS, Guard
 from benchtui.procedure.state import Mode
-from benchtui.procedure.table import TABLE
 from tests.procedure.explore import Walk, walk
+from tests.procedure.mutations import ASIDE, OWN, USED, WAYS, caught, missed, off
 from tests.procedure.small import plan
 from tests.record.counts import count
 
-USED = sorted({guard for rows in TABLE.values() for row in rows.values() for guard in row.guards})
-
-#: Guards that this small plan has nothing for; test_decide.py has a case for each.
-ELSEWHERE = {
-    "limited", "settled", "step_of_phase", "trim_due", "trim_ht_read", "mains_in_range", "ht_live",
-    "limiter_or_reason", "mains_before", "power_behind",
-}  # fmt: skip
+SHORT = ("hands", "power")
 
 
 @cache
@@ -32,7 +24,7 @@ def whole(reservoirs: int) -> Walk:
     return walk(plan(reservoirs))
 
 
-@pytest.mark.parametrize("reservoirs", [0, 1])
+@pytest.mark.parametrize("reservoirs", count(short=(0, 1), full=(0, 1, 2, 3)))
 def test_no_rule_is_broken_whatever_is_typed(reservoirs: int) -> None:
     found = whole(reservoirs)
     assert found.broken == []
@@ -40,41 +32,39 @@ def test_no_rule_is_broken_whatever_is_typed(reservoirs: int) -> None:
     assert found.states > 4000
 
 
-@pytest.mark.parametrize("reservoirs", count(short=(2,), full=(2, 3)))
-def test_no_rule_is_broken_with_more_reservoirs(reservoirs: int) -> None:
-    """The short gate of a chassis that never met mains is left out here; the smaller plans walk it."""
-    found = walk(plan(reservoirs), without=(e.SaidNever,))
-    assert found.broken == []
+@pytest.mark.parametrize("reservoirs", count(short=(1,), full=(0, 1, 2, 3)))
+def test_hands_power_and_the_end_can_be_reached_from_every_state(reservoirs: int) -> None:
+    assert whole(reservoirs).lost() == []
 
 
-def test_a_guarded_point_is_never_passed_by_a_reason() -> None:
-    found = walk(plan(0, kinds=("hands", "power"), guarded=True), without=(e.SaidNever,))
-    assert found.broken == []
-    assert {Mode.BARE, Mode.POWERED, Mode.DONE} <= set(found.modes)
+def test_no_rule_is_broken_with_two_reservoirs_and_fewer_stages() -> None:
+    elsewhere = (e.OtherHolds, e.RecordFailed, e.LeadAttached, e.LookFailed, e.Slipped)
+    found = walk(plan(2, kinds=SHORT, bare=False), without=elsewhere)
+    assert found.broken == [] and found.lost() == []
+    assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
-def test_a_point_whose_instrument_is_not_owned_is_open_to_the_end() -> None:
-    found = walk(plan(0, kinds=("hands", "power"), bare=False, lacking=True), without=(e.SaidNever,))
-    assert found.broken == []
-    assert Mode.DONE in found.modes
+#: Plans that differ from the usual one, each of which the rule in its name is about; on every run several in one.
+ODD: dict[str, dict[str, Any]] = {
+    "a guarded point is never passed by a reason": dict(guarded=True),
+    "what no instrument proved is open to the end": dict(bare=False, lacking=True),
+    "no capacitor is fitted that was not read on the bench": dict(fits=True),
+    "no power before mains was read": dict(bare=False, mains_before=True),
+    "no power with an objection open": dict(kinds=("hands", "power", "power"), objections=("V3 past a rating",)),
+}
+TOGETHER: dict[str, dict[str, Any]] = {
+    "guarded, not proved, capacitors, mains before": dict(guarded=True, lacking=True, fits=True, mains_before=True),
+    "guarded, bare, objection": dict(
+        guarded=True, kinds=("hands", "power", "power"), objections=("V3 past a rating",)
+    ),
+}  # fmt: skip
 
 
-def test_no_capacitor_is_fitted_that_was_not_read_on_the_bench() -> None:
-    found = walk(plan(0, kinds=("hands", "power"), fits=True), without=(e.SaidNever,))
-    assert found.broken == []
-    assert Mode.DONE in found.modes
-
-
-def test_no_stage_has_power_while_an_objection_is_open() -> None:
-    found = walk(plan(0, kinds=("hands", "power", "power"), objections=("V3 past a rating",)), without=(e.SaidNever,))
-    assert found.broken == []
-    assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
-
-
-def test_where_mains_is_read_before_power_no_power_goes_on_without_it() -> None:
-    found = walk(plan(0, kinds=("hands", "power"), bare=False, mains_before=True), without=(e.SaidNever,))
-    assert found.broken == []
-    assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
+@pytest.mark.parametrize("name", count(short=TOGETHER, full=ODD | TOGETHER))
+def test_no_rule_is_broken_in_a_plan_with(name: str) -> None:
+    options = {"kinds": SHORT} | (ODD | TOGETHER)[name]
+    found = walk(plan(0, **options), without=(e.SaidNever,))
+    assert found.broken == [] and found.lost() == []
 
 
 def test_a_chassis_that_nobody_watched_has_no_power_before_it_was_looked_over() -> None:
@@ -82,67 +72,31 @@ def test_a_chassis_that_nobody_watched_has_no_power_before_it_was_looked_over() 
         e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.Slipped, e.Bled, e.Disturbed, c.ReadHt,
         c.ReadFallen,
     )  # fmt: skip
-    found = walk(plan(0, kinds=("hands", "power"), bare=False, look_over=True), without=elsewhere)
+    found = walk(plan(0, kinds=SHORT, bare=False, look_over=True), without=elsewhere)
     assert found.broken == []
     assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
-def test_hands_power_and_the_end_can_be_reached_from_every_state() -> None:
-    found = whole(1)
-    for goal in (Mode.HANDS, Mode.POWERED, Mode.DONE):
-        assert _reaching(found.edges, {n for n, mode in enumerate(found.modes) if mode is goal}) == set(found.edges)
+WALKED = {kind: [name for name in names if name not in OWN] for kind, names in USED.items()}
+
+#: Effects whose loss shows in a walk of a part only; the others take seconds each.
+CHEAP = [name for name in WALKED["effect"] if name not in WAYS or WAYS[name].typed != ASIDE]
 
 
-def _reaching(edges: dict[int, list[int]], goals: set[int]) -> set[int]:
-    """Every state from which one of `goals` can be reached."""
-    back: dict[int, list[int]] = {}
-    for at, there in edges.items():
-        for to in there:
-            back.setdefault(to, []).append(at)
-    found, queue = set(goals), list(goals)
-    while queue:
-        for before in back.get(queue.pop(), ()):
-            if before not in found:
-                found.add(before)
-                queue.append(before)
-    return found
+@pytest.mark.parametrize("name", WALKED["guard"])
+def test_a_guard_that_is_off_breaks_a_rule(name: str) -> None:
+    with off("guard", name):
+        assert caught(name)[0]
 
 
-#: Most guards are missed without what only takes back, and far sooner.
-ASIDE = (
-    e.Stopped, e.Restarted, e.Disturbed, e.RecordFailed, e.OtherHolds, e.LeadAttached, e.LookFailed, e.SaidNever,
-    e.SaidBare, e.CauseFound, e.Bled, e.PoweredDown, c.ReadFallen, c.ReadHt,
-)  # fmt: skip
-
-#: Guards of these.
-NEEDS = {
-    "bare_phase": e.SaidBare, "never_met": e.SaidBare, "not_never": e.SaidNever, "not_told_yet": e.SaidNever,
-    "said": e.CauseFound,
-}  # fmt: skip
+@pytest.mark.parametrize("name", count(short=CHEAP, full=WALKED["effect"]))
+def test_an_effect_that_is_off_breaks_a_rule(name: str) -> None:
+    with off("effect", name):
+        assert caught(name)[0]
 
 
-@pytest.mark.parametrize("name", [name for name in USED if name not in ELSEWHERE])
-def test_a_guard_that_is_off_breaks_a_rule(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(GUARDS, name, Guard(lambda plan, state, event: True, ""))
-    kinds = ("hands", "power", "hands") if name not in ("last_phase", "last_complete") else ("hands", "power")
-    of = plan(
-        2 if name == "undrained_read" else 1, kinds=kinds,
-        guarded=name == "not_guarded", lacking=name == "instrument_owned", fits=name == "capacitors_low",
-        objections=("V3 past a rating",) * (name == "objections_answered"),
-        mains_before=name == "mains_read_before", look_over=name == "looked_over",
-    )  # fmt: skip
-    assert walk(of, stop_at=1, without=tuple(one for one in ASIDE if one is not NEEDS.get(name))).broken
-
-
-#: Effects that take back what was borne out. An alarm that stays asks for more, and test_decide.py has it end.
-TAKEN_BACK = sorted(
-    name for name in EFFECTS if name.startswith(("drop_", "open_", "enter_hands")) and name != "drop_alarm"
-)
-
-
-@pytest.mark.skipif("BENCHTUI_LONG" not in os.environ, reason="a minute; set BENCHTUI_LONG to run it")
-@pytest.mark.parametrize("name", TAKEN_BACK)
-def test_an_item_that_is_not_taken_back_breaks_a_rule(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(EFFECTS, name, lambda plan, state, event: state)
-    kinds = ("hands", "power") if name == "drop_end" else ("hands", "power", "hands")
-    assert walk(plan(2, kinds=kinds), stop_at=1).broken
+@pytest.mark.parametrize(("kind", "name"), [(kind, name) for kind in USED for name in USED[kind] if name in OWN])
+def test_what_no_walk_sees_is_missed_by_a_test_of_its_own(kind: str, name: str) -> None:
+    assert not missed(name)
+    with off(kind, name):
+        assert missed(name)

@@ -16,9 +16,9 @@ from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.verdicts.expectation import Expectation, Limit
 from tests.procedure import world as w
+from tests.procedure.seen import TICK
 from tests.procedure.world import Bench, World
 
-TICK = ("tick",)
 NOTHING = e.Noted("")
 """Typed where nothing can be: the procedure takes a note, which changes nothing."""
 

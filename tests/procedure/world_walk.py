@@ -13,9 +13,10 @@ from benchtui.procedure.plan import Ohms, Phase, Plan, Point, Rail, Reservoir
 from benchtui.procedure.state import Mode, State
 from tests.procedure import world as w
 from tests.procedure.explore import take
+from tests.procedure.seen import TICK
 from tests.procedure.small import CLIP, FIT, SETTINGS
 from tests.procedure.world import Bench, World
-from tests.procedure.world_builder import TICK, answers, besides
+from tests.procedure.world_builder import answers, besides
 
 T = TypeVar("T")
 

@@ -1,0 +1,174 @@
+"""Switch every guard and every effect of the transition table off, one at a time, and say which rule misses it.
+
+A guard that is off always holds, an effect that is off changes nothing. `python -m tests.procedure.mutations` does all
+of them and prints a table; test_walk.py does the guards and a share of the effects.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from benchtui.procedure import commands as c
+from benchtui.procedure import events as e
+from benchtui.procedure.effects import EFFECTS
+from benchtui.procedure.guards import GUARDS, Guard
+from benchtui.procedure.table import TABLE
+from tests.procedure import test_decide
+from tests.procedure.explore import walk
+from tests.procedure.small import plan
+
+ROWS = [row for rows in TABLE.values() for row in rows.values()]
+USED = {
+    "guard": sorted({name for row in ROWS for name in row.guards}),
+    "effect": sorted({name for row in ROWS for name in row.effects}),
+}
+
+#: What most mutations are missed without, and far sooner: what only takes back, or is told once.
+ASIDE = (
+    e.Stopped, e.Restarted, e.Disturbed, e.RecordFailed, e.OtherHolds, e.LeadAttached, e.LookFailed, e.SaidNever,
+    e.SaidBare, e.CauseFound, e.Bled, e.PoweredDown, c.ReadFallen, c.ReadHt,
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Way:
+    """A plan to walk, and what of `ASIDE` is typed all the same."""
+
+    options: dict[str, Any] = field(default_factory=dict)
+    typed: tuple[type, ...] = ()
+    reservoirs: int = 1
+    kinds: tuple[str, ...] = ("hands", "power", "hands")
+
+
+SHORT = ("hands", "power")
+
+#: Everything in a plan whose goals are all within reach, for what holds the work up when it is off.
+END = Way({"bare": False}, ASIDE, kinds=SHORT)
+
+#: The way to miss a mutation, where it is not the usual one.
+WAYS: dict[str, Way] = {
+    "bare_phase": Way(typed=(e.SaidBare,)),
+    "never_met": Way(typed=(e.SaidBare,)),
+    "not_never": Way(typed=(e.SaidNever,)),
+    "not_told_yet": Way(typed=(e.SaidNever,)),
+    "said": Way(typed=(e.CauseFound,)),
+    "last_phase": Way(kinds=SHORT),
+    "last_complete": Way(kinds=SHORT),
+    "undrained_read": Way(reservoirs=2),
+    "not_guarded": Way({"guarded": True}),
+    "instrument_owned": Way({"lacking": True}),
+    "capacitors_low": Way({"fits": True}),
+    "objections_answered": Way({"objections": ("V3 past a rating",)}),
+    "mains_read_before": Way({"mains_before": True}),
+    "mains_in_range": Way({"mains_before": True}),
+    "limiter_or_reason": Way({"mains_before": True}),
+    "ht_live": Way({"mains_before": True}, (c.ReadFallen, c.ReadHt, e.PoweredDown)),
+    "looked_over": Way({"look_over": True}),
+    "drop_closing": Way(kinds=SHORT, typed=(e.Stopped,)),
+    "drop_end": Way(kinds=SHORT, typed=ASIDE),
+    "drop_power_readings": Way(kinds=SHORT, typed=(e.Restarted,)),
+    "drop_pending": Way(typed=(c.ReadFallen, c.ReadHt, e.PoweredDown)),
+    "enter_hands": Way(typed=ASIDE, reservoirs=2),
+    "mark_capacitor": Way({"fits": True}),
+    "mark_unproved": Way({"lacking": True}),
+    "mark_unwatched": Way({"look_over": True}),
+    "take_capacitor": replace(END, options={"fits": True}),
+    "take_look_reading": Way(reservoirs=2),
+    "take_mains_before": replace(END, options={"mains_before": True}),
+    "take_overruled": replace(END, options={"objections": ("V3 past a rating",)}),
+    "take_step": replace(END, options={"fits": True}),
+    **{
+        name: END
+        for name in (
+            "enter_full", "enter_phase", "take_clear", "take_clip", "take_clip_off", "take_cover", "take_end",
+            "take_found", "take_limiter", "take_mains", "take_mains_v", "take_ohms", "take_pending", "take_plug",
+            "take_proof",
+            "take_rail", "take_read", "take_reservoir", "take_warn", "take_watch", "tell_met", "tell_never",
+        )
+    },
+}  # fmt: skip
+
+#: Mutations that the walks of small plans have nothing for, and the test of test_decide.py that misses each.
+OWN: dict[str, str] = {
+    "limited": "full_mains_waits_for_limiter_and_watch_point_and_comes_once",
+    "settled": "while_it_settles_a_reading_is_watched_and_a_stop_is_a_stop",
+    "step_of_phase": "a_point_or_step_of_another_stage_does_not_count",
+    "trim_due": "trims_fall_due_again_at_two_ten_and_thirty_minutes",
+    "trim_ht_read": "pots_are_read_only_after_ht_of_the_pass",
+    "power_behind": "a_chassis_without_power_so_far_has_nothing_to_be_looked_over_again",
+    "drop_alarm": "a_stop_reading_that_was_a_slip_goes_back_to_power_with_the_plug_out_and_a_limiter",
+    "end_look_over": "a_chassis_that_nobody_watched_is_looked_over_with_hands_in_before_power",
+    "forget_passes": "changed_build_keeps_or_drops_what_passed",
+    "mark_charged": "bleeding_clears_nothing",
+    "unmark_charged": "bleeding_clears_nothing",
+    "mark_proved": "a_pass_recorded_with_the_instrument_stands_and_a_later_pass_proves_the_point",
+    "take_fitted": "a_lead_or_a_charge_in_a_bare_stage_is_told_once",
+    "take_look": "hands_in_for_long_ask_for_a_look_before_anything_passes",
+    "take_look_reading": "hands_in_for_long_ask_for_a_look_before_anything_passes",
+    "take_trim_ht": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
+    "take_trim_inside": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
+    "take_trim_outside": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
+}
+
+
+@contextmanager
+def off(kind: str, name: str) -> Iterator[None]:
+    """The guard or effect of that name, switched off meanwhile."""
+    table: dict[str, Any] = GUARDS if kind == "guard" else EFFECTS
+    whole = table[name]
+    table[name] = Guard(lambda plan, state, event: True, whole.says) if kind == "guard" else _nothing
+    try:
+        yield
+    finally:
+        table[name] = whole
+
+
+def _nothing(plan: object, state: Any, event: object) -> Any:
+    return state
+
+
+def caught(name: str) -> tuple[str, int]:
+    """What a walk misses first with something off (the rule's number and words; "" for nothing), and after how many
+    states."""
+    way = WAYS.get(name, Way())
+    aside = tuple(one for one in ASIDE if one not in way.typed)
+    found = walk(plan(way.reservoirs, kinds=way.kinds, **way.options), stop_at=1, without=aside)
+    if found.rules:
+        return str(found.rules[0]), found.states
+    lost = found.lost() if way.kinds == SHORT and way.typed == ASIDE else []
+    return (f"42 {lost[0]}" if lost else ""), found.states
+
+
+def missed(name: str) -> bool:
+    """Does the test of its own fail with something off?"""
+    test = getattr(test_decide, f"test_{OWN[name]}")
+    try:
+        test()
+    except Exception:
+        return True
+    return False
+
+
+def main() -> None:
+    """Switch all of them off and print who misses each."""
+    print(f"{'off':8}{'name':26}{'states':>7}{'seconds':>9}  missed first by")
+    by: Counter[tuple[str, str]] = Counter()
+    for kind, names in USED.items():
+        for name in names:
+            began = time.monotonic()
+            with off(kind, name):
+                rule, states = ("", 0) if name in OWN else caught(name)
+                rule = rule or (f"test_{OWN[name]}" if name in OWN and missed(name) else "")
+            print(f"{kind:8}{name:26}{states or '':>7}{time.monotonic() - began:9.1f}  {rule or 'NOTHING'}", flush=True)
+            by[kind, "a test of its own" if name in OWN and rule else rule.partition(" ")[0] or "nothing"] += 1
+    for (kind, who), count in sorted(by.items()):
+        print(f"{kind:8}{who:>20}{count:5}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,148 @@
+"""What a watcher of a bring-up keeps in mind: its account of what was typed, and what it makes of a single input."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from benchtui.procedure import commands as c
+from benchtui.procedure import events as e
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Mode
+
+BARE, GATE, HANDS, CLOSING, POWERED, HALT, READONLY, DONE = Mode
+
+#: A second on the steady clock.
+TICK = ("tick",)
+
+
+class Seen(NamedTuple):
+    """What was seen so far, as far as it still bears."""
+
+    told: str = ""  # "never" or "met", as typed first; "met" after any power
+    plug: bool = False
+    since_plug: int = 0
+    dc: bool = False
+    ac: bool = False
+    dead: bool = False
+    first: frozenset[str] = frozenset()
+    waited: int = 0
+    second: frozenset[str] = frozenset()
+    clip: bool = False
+    clipped: int = 0
+    dc2: bool = False
+    ac2: bool = False
+    doubt: str = ""
+    hot: bool = False  # power was on since hands were last in
+    live: bool = False  # an HT reading typed just before power-down still stands
+    place: bool = False  # the clip is known off since before the last power
+    back: bool = False
+    off: bool = False
+    clear: bool = False
+    rail: bool = False
+    ohms: bool = False
+    cover: bool = False
+    before: bool = False  # mains was read at an outlet since the cover went on
+    limited: bool = False
+    dim: bool = False
+    dark: bool = False  # the limiter was seen dark where it should not be, and that alone is asked again
+    watched: bool = False
+    mains: bool = False
+    passed: bool = False
+    warned: bool = False
+    last: bool = False
+    unproved: frozenset[str] = frozenset()  # points whose last good reading was by no instrument that proves them
+    loose: frozenset[str] = frozenset()  # capacitors on the bench read low since hands went in
+    stepped: bool = False
+    alarm: str = ""  # "short" or "stop": why power ended, until it is on again or was typed to be a slip
+    checked: bool = False  # since then every check of the stage without power was read once more
+    found: bool = False  # and what was found was typed
+    overruled: frozenset[int] = frozenset()  # phases that get power although something speaks against it
+    unwatched: bool = False  # left for long or moved, and not looked over since
+    over: bool = False  # the look over's reading was good since then
+    in_for: int = 0
+    looked: frozenset[str] = frozenset()
+
+
+class Move(NamedTuple):
+    """One input: what was seen before it, the mode and phase in which it came and those that it led to."""
+
+    seen: Seen
+    mode: Mode
+    phase: int
+    given: object
+    to: Mode
+    to_phase: int
+
+
+class Facts:
+    """What the watcher knows of a plan."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.ids = frozenset(r.id for r in plan.phases[0].reservoirs)
+        self.fitted = any(not r.presumed for r in plan.phases[0].reservoirs)
+        self.undrained = frozenset(r.id for r in plan.phases[0].reservoirs if not r.clipped)
+        self.fast = frozenset(r.id for r in plan.phases[0].reservoirs if r.fastest_s)
+        self._checks = tuple(self._checks_of(n) for n in range(len(plan.phases)))
+
+    def _checks_of(self, phase: int) -> int | None:
+        here = self.plan.phases[phase]
+        before = [n for n, each in enumerate(self.plan.phases) if each.stage == here.stage and each.kind == "hands"]
+        return before[0] if before and here.kind == "power" else None
+
+    def check_point(self, phase: int) -> str:
+        """The point that the stage of a power phase reads without power; "" if none."""
+        checks = self._checks[phase]
+        return "" if checks is None else self.plan.phases[checks].points[0].id
+
+    def nothing_to_link(self, s: Seen) -> bool:
+        """A chassis that never met mains and in which nothing is fitted."""
+        return s.told == "never" and not self.fitted
+
+    def cleared(self, s: Seen, phase: int) -> bool:
+        """After an alarm: its checks read again, where the stage has any, and what was found told."""
+        return not s.alarm or ((s.checked or self._checks[phase] is None) and s.found)
+
+    def inside(self, s: Seen, phase: int) -> bool:
+        """Rails and ohms of the closing, as far as the phase has any."""
+        here = self.plan.phases[phase]
+        return (s.rail or not here.rails) and (s.ohms or here.ohms is None)
+
+    def clip_seen(self, phase: int, given: object) -> bool:
+        """Is the bleed clip still on, by its ohms or as typed?"""
+        by_ohms = isinstance(given, c.ReadOhms) and given.ohm == 2150.0 and self.plan.phases[phase].ohms is not None
+        return by_ohms or isinstance(given, c.SeeClip)
+
+    def reads(self, phase: int, given: object) -> bool:
+        """Is it a reading of the phase's own point, or about it?"""
+        return getattr(given, "point", "") == self.plan.phases[phase].points[0].id
+
+    def accepts(self, s: Seen, phase: int, given: e.Accepted) -> bool:
+        """Does it accept a warn of the phase, with a reason, where one may be?"""
+        guarded = self.plan.phases[phase].points[0].guards
+        return s.warned and self.reads(phase, given) and guarded is None and bool(given.reason.strip())
+
+
+def high(given: object) -> bool:
+    """A reservoir or rail at or over the threshold."""
+    return isinstance(given, (c.ReadReservoir, c.ReadRail)) and not abs(given.value_v) < 10.0
+
+
+def live(given: object) -> bool:
+    """Mains on the mains side."""
+    return isinstance(given, c.ReadMainsSide) and not given.value_v < 10.0
+
+
+def bad(given: object) -> bool:
+    """A meter that did not read its known source."""
+    return isinstance(given, c.ProveMeter) and not 1.0 <= given.value_v <= 60.0
+
+
+def shorted(given: object) -> bool:
+    """A limiter that shows a short."""
+    return isinstance(given, c.SeeLimiter) and given.short
+
+
+def stops(given: object) -> bool:
+    """A reading beyond a limit."""
+    return isinstance(given, c.ReadPoint) and given.value > 150.0

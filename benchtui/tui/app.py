@@ -345,6 +345,7 @@ class BenchApp(App[int], inherit_bindings=False):
             self._start_forecast()
 
     def _touched(self) -> None:
+        self.screen.refresh()  # the terminal has forgotten what was drawn
         if self.session is not None:
             self.show(self.session.touched(), anew=True)
 

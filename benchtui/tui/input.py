@@ -136,6 +136,14 @@ def _is_key(piece: bytes) -> bool:
     return not piece.startswith(b"\x1b[") or len(piece) == 2 or _WANTED.fullmatch(piece) is not None
 
 
+def _in_foreground(terminal: int) -> bool:
+    """May this process set that terminal? Yes also where it is nobody's controlling terminal."""
+    try:
+        return os.tcgetpgrp(terminal) == os.getpgrp()
+    except OSError:
+        return True
+
+
 class BenchDriver(LinuxDriver):
     """The toolkit's driver for a terminal, with a sieve in its input thread."""
 
@@ -143,13 +151,30 @@ class BenchDriver(LinuxDriver):
         self, app: App, *, debug: bool = False, mouse: bool = True, size: tuple[int, int] | None = None
     ) -> None:
         super().__init__(app, debug=debug, mouse=mouse, size=size)
+        self._given_back = True
         self._size = size or self._get_terminal_size()
 
     def suspend_application_mode(self) -> None:
         """Give the terminal back, and say there what is to be known while the program stands still."""
         super().suspend_application_mode()
+        self._given_back = True
         for line in getattr(self._app, "standing_still", tuple)():
             print(line, file=self._file, flush=True)
+
+    def start_application_mode(self) -> None:
+        """Take the terminal, for the first time or back; one that was never given back is taken anew.
+
+        SIGCONT comes also after a SIGSTOP, which leaves no time to give it back: the toolkit would read the keys in
+        one thread more, and leave the terminal without echo in the end.
+        """
+        if not self._given_back:
+            if not _in_foreground(self.fileno):
+                return
+            self.stop_application_mode()
+            self.close()
+        before = self._key_thread
+        super().start_application_mode()
+        self._given_back = self._key_thread is before  # a job in the background does not get it
 
     def write(self, data: str) -> None:
         """Write `data` to the terminal, but for requests of reports that nobody here reads."""

@@ -105,6 +105,7 @@ def own(desk: Desk, folder: Path) -> Session:
         shutil.copy(path, folder)
     taken = os.open(lock, os.O_RDWR | os.O_CREAT, 0o600)
     fcntl.flock(taken, fcntl.LOCK_EX)
+    os.pwrite(taken, f"process {os.getpid()} since 0\n".encode(), 0)
     os.dup2(taken, pen._descriptors[1])
     os.dup2(os.open(record, os.O_RDWR | os.O_APPEND), pen._record)
     os.dup2(os.open(f"{record}.head", os.O_RDWR), pen._head)

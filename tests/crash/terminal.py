@@ -13,6 +13,7 @@ import subprocess
 import termios
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Protocol
 
 import pyte
@@ -170,6 +171,17 @@ class Terminal:
             os.kill(self.process.pid, signal.SIGKILL)
         self.process.wait()
         self.listen(0.2)
+
+    def stopped(self, hang_s: float = 20.0) -> None:
+        """Take what is drawn until the program stands still, by whatever signal."""
+        end = time.monotonic() + hang_s
+        while "State:\tT" not in Path(f"/proc/{self.process.pid}/status").read_text("ascii"):
+            assert time.monotonic() < end, f"it goes on\n{self.text()}"
+            self.listen(0.02)
+
+    def wipe(self) -> None:
+        """Forget what was drawn, as a terminal that was given back does."""
+        self._screen.reset()
 
     def vanish(self) -> None:
         """The window is closed: the program's terminal is gone."""

@@ -24,9 +24,8 @@ class Walk:
     edges: list[list[int]] = field(default_factory=list)
     modes: list[Mode] = field(default_factory=list)
 
-    def lost(self) -> list[str]:
+    def lost(self, goals: tuple[Mode, ...] = (Mode.HANDS, Mode.POWERED, Mode.DONE)) -> list[str]:
         """Rule 42: the goals that can't be reached from every state."""
-        goals = (Mode.HANDS, Mode.POWERED, Mode.DONE)
         return [f"{goal} is not always within reach" for goal in goals if len(self._reaching(goal)) < len(self.edges)]
 
     def _reaching(self, goal: Mode) -> set[int]:

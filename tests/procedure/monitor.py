@@ -121,9 +121,8 @@ class Monitor:
             case e.Disturbed():
                 return s._replace(**_UNSEEN) if mode in (GATE, HANDS, CLOSING) else s
             case e.Unwatched():
-                behind = any(each.kind == "power" for each in self.plan.phases[: phase + 1])
-                known = not behind or mode not in (GATE, HANDS, CLOSING)
-                return s if known else s._replace(**_UNSEEN, unwatched=True, over=False)
+                counts = self.of.behind(phase) and mode in (GATE, HANDS, CLOSING)
+                return s if not counts else s._replace(**_UNSEEN, unwatched=True, over=False)
         return None
 
     def _gate(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:

@@ -1,7 +1,7 @@
-"""Switch every guard and every effect of the transition table off, one at a time, and say which rule misses it.
+"""Switch every guard, effect and change of mode of the table off, one at a time, and say which rule misses it.
 
-A guard that is off always holds, an effect that is off changes nothing. `python -m tests.procedure.mutations` does all
-of them and prints a table; test_walk.py does the guards and a share of the effects.
+A guard that is off always holds, an effect that is off changes nothing, and a mode that is not changed stays.
+`python -m tests.procedure.mutations` does all of them and prints a table; test_walk.py does most on every run.
 """
 
 from __future__ import annotations
@@ -17,16 +17,22 @@ from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.effects import EFFECTS
 from benchtui.procedure.guards import GUARDS, Guard
+from benchtui.procedure.state import Mode
 from benchtui.procedure.table import TABLE
 from tests.procedure import test_decide
 from tests.procedure.explore import walk
 from tests.procedure.small import plan
 
-ROWS = [row for rows in TABLE.values() for row in rows.values()]
-USED = {
-    "guard": sorted({name for row in ROWS for name in row.guards}),
-    "effect": sorted({name for row in ROWS for name in row.effects}),
+#: Every change of mode, by its mode and event.
+TURNS = {
+    f"{mode} {event.__name__}": (mode, event)
+    for mode, rows in TABLE.items()
+    for event, row in rows.items()
+    if row.to not in (None, mode)
 }
+
+#: Kind of mutation = all of its names.
+ALL = {"guard": sorted(GUARDS), "effect": sorted(EFFECTS), "mode": sorted(TURNS)}
 
 #: What most mutations are missed without, and far sooner: what only takes back, or is told once.
 ASIDE = (
@@ -85,6 +91,7 @@ WAYS: dict[str, Way] = {
     **{
         name: END
         for name in (
+            "gate HandsIn", "gate Finished", "hands HandsOut", "closing PowerOn", "powered LastComplete",
             "enter_full", "enter_phase", "take_clear", "take_clip", "take_clip_off", "take_cover", "take_end",
             "take_found", "take_limiter", "take_mains", "take_mains_v", "take_ohms", "take_pending", "take_plug",
             "take_proof",
@@ -107,25 +114,44 @@ OWN: dict[str, str] = {
     "mark_charged": "bleeding_clears_nothing",
     "unmark_charged": "bleeding_clears_nothing",
     "mark_proved": "a_pass_recorded_with_the_instrument_stands_and_a_later_pass_proves_the_point",
-    "take_fitted": "a_lead_or_a_charge_in_a_bare_stage_is_told_once",
+    "take_fitted": "a_bare_stage_is_left_by_a_word_that_is_asked_once",
     "take_look": "hands_in_for_long_ask_for_a_look_before_anything_passes",
     "take_look_reading": "hands_in_for_long_ask_for_a_look_before_anything_passes",
     "take_trim_ht": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
     "take_trim_inside": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
     "take_trim_outside": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
+    "gate SaidBare": "a_bare_stage_is_left_by_a_word_that_is_asked_once",
+    "hands Finished": "a_changed_build_takes_the_end_back",
+    "done BuildChanged": "a_changed_build_takes_the_end_back",
 }
+
+
+def _way(name: str) -> Way:
+    """The usual way, but for what is listed; for a change of mode its own event and what leads to its mode."""
+    if name in WAYS or name not in TURNS:
+        return WAYS.get(name, Way())
+    mode, event = TURNS[name]
+    before = {Mode.BARE: (e.SaidBare,)}.get(mode, (e.Restarted, e.RecordFailed, e.OtherHolds))
+    stands = mode in (Mode.BARE, Mode.HALT, Mode.READONLY)
+    kinds = ("hands",) if mode is Mode.DONE else Way().kinds
+    return Way({"look_over": event is e.Unwatched}, (event, *(before if stands else ())), kinds=kinds)
 
 
 @contextmanager
 def off(kind: str, name: str) -> Iterator[None]:
-    """The guard or effect of that name, switched off meanwhile."""
-    table: dict[str, Any] = GUARDS if kind == "guard" else EFFECTS
-    whole = table[name]
-    table[name] = Guard(lambda plan, state, event: True, whole.says) if kind == "guard" else _nothing
+    """The guard, effect or change of mode of that name, switched off meanwhile."""
+    table: dict[Any, Any] = {"guard": GUARDS, "effect": EFFECTS}.get(kind) or TABLE[TURNS[name][0]]
+    key = TURNS[name][1] if kind == "mode" else name
+    whole = table[key]
+    table[key] = {
+        "guard": lambda: Guard(lambda plan, state, event: True, whole.says),
+        "effect": lambda: _nothing,
+        "mode": lambda: replace(whole, to=None),
+    }[kind]()
     try:
         yield
     finally:
-        table[name] = whole
+        table[key] = whole
 
 
 def _nothing(plan: object, state: Any, event: object) -> Any:
@@ -135,13 +161,18 @@ def _nothing(plan: object, state: Any, event: object) -> Any:
 def caught(name: str) -> tuple[str, int]:
     """What a walk misses first with something off (the rule's number and words; "" for nothing), and after how many
     states."""
-    way = WAYS.get(name, Way())
+    way = _way(name)
     aside = tuple(one for one in ASIDE if one not in way.typed)
     found = walk(plan(way.reservoirs, kinds=way.kinds, **way.options), stop_at=1, without=aside)
     if found.rules:
         return str(found.rules[0]), found.states
-    lost = found.lost() if way.kinds == SHORT and way.typed == ASIDE else []
+    lost = found.lost() if whole(name) else []
     return (f"42 {lost[0]}" if lost else ""), found.states
+
+
+def whole(name: str) -> bool:
+    """Is all that can be typed walked for it? Then the goals must stay within reach, and it takes seconds."""
+    return _way(name).typed == ASIDE
 
 
 def missed(name: str) -> bool:
@@ -158,13 +189,14 @@ def main() -> None:
     """Switch all of them off and print who misses each."""
     print(f"{'off':8}{'name':26}{'states':>7}{'seconds':>9}  missed first by")
     by: Counter[tuple[str, str]] = Counter()
-    for kind, names in USED.items():
+    for kind, names in ALL.items():
         for name in names:
             began = time.monotonic()
             with off(kind, name):
                 rule, states = ("", 0) if name in OWN else caught(name)
                 rule = rule or (f"test_{OWN[name]}" if name in OWN and missed(name) else "")
-            print(f"{kind:8}{name:26}{states or '':>7}{time.monotonic() - began:9.1f}  {rule or 'NOTHING'}", flush=True)
+            seconds = time.monotonic() - began
+            print(f"{kind:8}{name:26}{states or '':>7}{seconds:9.1f}  {rule or 'NOTHING'}", flush=True)
             by[kind, "a test of its own" if name in OWN and rule else rule.partition(" ")[0] or "nothing"] += 1
     for (kind, who), count in sorted(by.items()):
         print(f"{kind:8}{who:>20}{count:5}")

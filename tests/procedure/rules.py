@@ -119,16 +119,24 @@ def restart(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return kind is e.Restarted
 
 
-def halted(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
-    return mode is HALT and kind is not e.Restarted
+def halts(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return kind is e.RecordFailed or (mode is HALT and kind is not e.Restarted)
 
 
-def locked_out(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
-    return mode is READONLY and kind is not e.Restarted
+def locks_out(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return kind is e.OtherHolds or (mode is READONLY and kind is not e.Restarted)
 
 
 def is_bare(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return to is BARE
+
+
+def has_power(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return to is POWERED
+
+
+def powers_down(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return mode is POWERED and kind is e.PoweredDown
 
 
 def ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
@@ -260,10 +268,11 @@ def no_mains(of: Facts, m: Move) -> bool:
 
 @_rule(44, stays_or_moves)
 def untouched(of: Facts, m: Move) -> bool:
-    """A sleep, a touched lead or a failed look ends hands in; a stage does not move on with a look due."""
+    """A sleep, a touched lead, a failed look or leaving ends hands in; no stage moves on with a look due."""
     if m.to_phase != m.phase and m.seen.in_for >= 1:
         return False
-    return not isinstance(m.given, (e.Disturbed, e.LeadAttached, e.LookFailed))
+    left = isinstance(m.given, e.Unwatched) and of.behind(m.phase)
+    return not left and not isinstance(m.given, (e.Disturbed, e.LeadAttached, e.LookFailed))
 
 
 # --- power goes on ---
@@ -299,10 +308,10 @@ def covered(of: Facts, m: Move) -> bool:
     return m.seen.cover
 
 
-@_rule(19, goes_on)
+@_rule(19, has_power)
 def stage_with_power(of: Facts, m: Move) -> bool:
-    """The stage calls for power."""
-    return of.plan.phases[m.phase].kind == "power"
+    """Power is on only in a stage that calls for it."""
+    return of.plan.phases[m.to_phase].kind == "power"
 
 
 # --- stages ---
@@ -365,16 +374,16 @@ def stop_reading_ends_power(of: Facts, m: Move) -> bool:
     return m.to is GATE or not (stops(m.given) or shorted(m.given))
 
 
-@_rule(29, halted)
+@_rule(29, halts)
 def nothing_goes_on(of: Facts, m: Move) -> bool:
-    """After an error of the record nothing goes on before a restart."""
-    return m.to in (HALT, READONLY)
+    """An error of the record halts the work in every mode, and nothing goes on before a restart."""
+    return m.to is HALT or (m.mode is HALT and m.to is READONLY)
 
 
-@_rule(30, locked_out)
+@_rule(30, locks_out)
 def second_takes_no_part(of: Facts, m: Move) -> bool:
-    """A second program on the record takes no part."""
-    return m.to in (HALT, READONLY)
+    """A program that finds the record held by another takes no part, whatever its mode."""
+    return m.to is READONLY or (m.mode is READONLY and m.to is HALT)
 
 
 @_rule(32, at_power, SHOWN)
@@ -455,9 +464,10 @@ def capacitors_read(of: Facts, m: Move) -> bool:
 
 @_rule(53, is_bare)
 def bare_by_a_word(of: Facts, m: Move) -> bool:
-    """A chassis is bare only in a bare stage, by a typed word, and never once it has met mains."""
+    """A chassis is bare in a bare stage, by a typed word, till a lead, a charge or mains is met, and never after."""
     begun = m.mode is BARE or (m.mode is GATE and isinstance(m.given, e.SaidBare) and m.seen.told != "met")
-    return begun and of.plan.phases[m.to_phase].bare
+    met = isinstance(m.given, e.LeadAttached) or high(m.given) or live(m.given)
+    return begun and not met and of.plan.phases[m.to_phase].bare
 
 
 @_rule(54, closes)
@@ -497,6 +507,18 @@ def end_is_not_final(of: Facts, m: Move) -> bool:
 def unproved_stays_open(of: Facts, state: State, seen: Seen) -> bool:
     """What was read without the instrument that proves it stays open, in every mode and to the end."""
     return seen.unproved <= state.unproved
+
+
+@_rule(60, powers_down)
+def down_to_the_gate(of: Facts, m: Move) -> bool:
+    """Power down leads to the gate."""
+    return m.to is GATE
+
+
+@_rule(61, moves)
+def closing_before_power(of: Facts, m: Move) -> bool:
+    """From hands in, a stage with power begins in the closing, and one without keeps hands in."""
+    return m.mode is not HANDS or m.to is (CLOSING if of.plan.phases[m.to_phase].kind == "power" else HANDS)
 
 
 def _nothing_done(of: Facts, state: State) -> bool:

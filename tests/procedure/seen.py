@@ -90,6 +90,10 @@ class Facts:
         before = [n for n, each in enumerate(self.plan.phases) if each.stage == here.stage and each.kind == "hands"]
         return before[0] if before and here.kind == "power" else None
 
+    def behind(self, phase: int) -> bool:
+        """Has a phase with power begun?"""
+        return any(each.kind == "power" for each in self.plan.phases[: phase + 1])
+
     def check_point(self, phase: int) -> str:
         """The point that the stage of a power phase reads without power; "" if none."""
         checks = self._checks[phase]

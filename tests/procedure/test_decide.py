@@ -41,6 +41,9 @@ def refusal(state: State, given: Command | e.Event, by: Plan = PLAN) -> str:
 
 PROOFS = (c.ProveMeter("dc", 9.0), c.ProveMeter("ac", 12.0))
 ROUND = (c.ReadReservoir("C1", 0.3), c.ReadReservoir("C2", -0.2))
+GATE_ONE = (
+    e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), ROUND[0], 2.0, ROUND[0], c.ReadClip(2100.0), 1.0, *PROOFS,
+)  # fmt: skip
 GATE = (e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, *ROUND, 2.0, *ROUND, c.ReadClip(2100.0), 1.0, *PROOFS)
 WORK = (e.StepDone("s1", "fitted"), e.StepDone("s2", "seen"), read("p0", 100.0))
 CLOSE = (e.ClipOff(), e.Clear(), c.ReadRail("r1", 0.1), c.ReadOhms(50e3), e.Covered("cover on"))
@@ -186,9 +189,9 @@ def test_the_short_gate_wants_its_meter_proofs_and_its_links() -> None:
     assert "whole time" in refusal(after(read_low, PROOFS[0], c.CountLinks(2)), c.GoIn())
 
 
-def test_a_lead_or_a_charge_in_a_bare_stage_is_told_once() -> None:
+def test_a_bare_stage_is_left_by_a_word_that_is_asked_once() -> None:
     by = plan(1)
-    assert ask(by, State()).kind == "bare"
+    assert ask(by, State()).kind == "bare" and after(State(), e.SaidBare(), by=by).mode is Mode.BARE
     assert ask(by, after(State(), e.SaidFitted(), by=by)).kind == "met mains"
 
 
@@ -606,10 +609,16 @@ def test_a_plan_without_phases_or_with_an_empty_gate_is_refused() -> None:
 
 def test_changed_build_keeps_or_drops_what_passed() -> None:
     by = plan(1, kinds=("hands", "hands"), bare=False)
-    rounds = (ROUND[0], 2.0, ROUND[0], c.ReadClip(2100.0), 1.0)
-    gate = (e.SaidMet(), e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), *rounds)
-    state = after(State(), *gate, *PROOFS, c.GoIn(), read("p0", 100.0), c.GoOn(), e.Restarted(), by=by)
+    state = after(State(), e.SaidMet(), *GATE_ONE, c.GoIn(), read("p0", 100.0), c.GoOn(), e.Restarted(), by=by)
     change = e.BuildChanged(True, ("stage 1",), ("+R1",), "00", "text")
     assert after(state, change, by=by).phase == 1
     for touched, phase in ((("stage 1",), 1), (("stage 0", "stage 1"), 0), ((), 0)):
         assert after(state, replace(change, keep=False, touched=touched), by=by).phase == phase
+
+
+def test_a_changed_build_takes_the_end_back() -> None:
+    by = plan(1, kinds=("hands",), bare=False)
+    state = after(State(), e.SaidMet(), *GATE_ONE, c.GoIn(), read("p0", 100.0), e.Finished(), by=by)
+    assert state.mode is Mode.DONE
+    state = after(state, e.BuildChanged(False, (), ("+R1",), "00", "text"), by=by)
+    assert state.mode is Mode.OFF_GATE and not state.read and not any(item.done for item in gate_items(by, state))

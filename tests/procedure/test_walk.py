@@ -11,22 +11,20 @@ from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode
 from tests.procedure.explore import Walk, walk
-from tests.procedure.mutations import ASIDE, OWN, USED, WAYS, caught, missed, off
+from tests.procedure.mutations import ALL, OWN, SHORT, caught, missed, off, whole
 from tests.procedure.small import plan
 from tests.record.counts import count
 
-SHORT = ("hands", "power")
-
 
 @cache
-def whole(reservoirs: int) -> Walk:
+def walked(reservoirs: int) -> Walk:
     """The small plan walked with everything that can be typed."""
     return walk(plan(reservoirs))
 
 
 @pytest.mark.parametrize("reservoirs", count(short=(0, 1), full=(0, 1, 2, 3)))
 def test_no_rule_is_broken_whatever_is_typed(reservoirs: int) -> None:
-    found = whole(reservoirs)
+    found = walked(reservoirs)
     assert found.broken == []
     assert set(found.modes) == set(Mode)
     assert found.states > 4000
@@ -34,7 +32,7 @@ def test_no_rule_is_broken_whatever_is_typed(reservoirs: int) -> None:
 
 @pytest.mark.parametrize("reservoirs", count(short=(1,), full=(0, 1, 2, 3)))
 def test_hands_power_and_the_end_can_be_reached_from_every_state(reservoirs: int) -> None:
-    assert whole(reservoirs).lost() == []
+    assert walked(reservoirs).lost() == []
 
 
 def test_no_rule_is_broken_with_two_reservoirs_and_fewer_stages() -> None:
@@ -77,25 +75,18 @@ def test_a_chassis_that_nobody_watched_has_no_power_before_it_was_looked_over() 
     assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
-WALKED = {kind: [name for name in names if name not in OWN] for kind, names in USED.items()}
+#: What a walk must miss; on every run without those that take seconds each.
+WALKED = [(kind, name) for kind, names in ALL.items() for name in names if name not in OWN]
+QUICK = [(kind, name) for kind, name in WALKED if not whole(name)]
 
-#: Effects whose loss shows in a walk of a part only; the others take seconds each.
-CHEAP = [name for name in WALKED["effect"] if name not in WAYS or WAYS[name].typed != ASIDE]
 
-
-@pytest.mark.parametrize("name", WALKED["guard"])
-def test_a_guard_that_is_off_breaks_a_rule(name: str) -> None:
-    with off("guard", name):
+@pytest.mark.parametrize(("kind", "name"), count(short=QUICK, full=WALKED))
+def test_what_is_switched_off_breaks_a_rule(kind: str, name: str) -> None:
+    with off(kind, name):
         assert caught(name)[0]
 
 
-@pytest.mark.parametrize("name", count(short=CHEAP, full=WALKED["effect"]))
-def test_an_effect_that_is_off_breaks_a_rule(name: str) -> None:
-    with off("effect", name):
-        assert caught(name)[0]
-
-
-@pytest.mark.parametrize(("kind", "name"), [(kind, name) for kind in USED for name in USED[kind] if name in OWN])
+@pytest.mark.parametrize(("kind", "name"), [(kind, name) for kind in ALL for name in ALL[kind] if name in OWN])
 def test_what_no_walk_sees_is_missed_by_a_test_of_its_own(kind: str, name: str) -> None:
     assert not missed(name)
     with off(kind, name):

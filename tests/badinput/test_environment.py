@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
 import resource
 import shutil
+import stat
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,21 +14,27 @@ from pathlib import Path
 
 import pytest
 
+from benchtui.cli.answer import Answer, Exit
+from benchtui.cli.kept import kept
 from benchtui.cli.main import main
 from benchtui.record import Journal
 from benchtui.session.errors import PlaceWrong
 from benchtui.session.opening import open_session
 from benchtui.tui import app, terminal
+from benchtui.tui.terminal import takes_utf8
 from tests.badinput.asked import as_nobody
 from tests.cli.running import benchtui
 from tests.record.counts import count
 from tests.session.made_up import BUILDS, Desk
 
+#: The steady clock goes on by so much between two looks.
+_STEP_S = 2.5
+
 PACKAGE = Path(__file__).parents[2] / "benchtui"
 
 #: Surroundings of a process; None takes the variable away. The first stands for several, so that one run shows them.
 PLACES: dict[str, dict[str, str | None]] = {
-    "several": {"HOME": None, "LANG": "C", "LC_ALL": None, "TERM": None, "NO_COLOR": "1"},
+    "several": {"HOME": None, "LANG": "de_DE.ISO-8859-1", "LC_ALL": None, "TERM": None, "NO_COLOR": "1"},
     "NO_COLOR": {"NO_COLOR": "1"},
     "mono": {"TERM": "vt100"},
     "TERM=dumb": {"TERM": "dumb"},
@@ -120,6 +128,61 @@ def test_times_of_a_clock_that_is_no_clock_are_unknown(wall_s: float, tmp_path: 
     desk.drop()
     assert "unknown" in " ".join(desk.open().banner.more)  # type: ignore[union-attr]
     desk.drop()
+
+
+HOUR_S, DAY_S = 3600.0, 86_400.0
+SET_BY_S = [HOUR_S, -HOUR_S, DAY_S, -DAY_S, 3650.0 * DAY_S, -3650.0 * DAY_S]
+
+
+def waited(desk: Desk, title: str, set_by_s: float) -> float:
+    """Seconds of the steady clock that a wait takes with the wall clock set in its middle; then all is begun anew."""
+    before = desk.reach(title).prompt.wait_s
+    assert before is not None and before > 2.0 * _STEP_S
+    seconds, plain = 0.0, desk.clock.wall
+    while desk.session.view().prompt.title == title:
+        desk.clock.pass_(_STEP_S)
+        desk.session.tick()
+        seconds += _STEP_S
+        if seconds == 2.0 * _STEP_S:
+            left = desk.session.view().prompt.wait_s
+            desk.clock.wall = lambda: plain() + set_by_s  # type: ignore[method-assign]
+            desk.session.tick()
+            assert desk.session.view().prompt.wait_s == left
+    saved = [event.kind for event in desk.session._journal.events]
+    assert "disturbed" not in saved and "unwatched" not in saved
+    desk.session.stop()
+    return seconds
+
+
+@pytest.mark.parametrize("title", ["Wait", "Let the clip work"])
+def test_a_wall_clock_that_is_set_in_a_wait_shortens_none(title: str, tmp_path: Path) -> None:
+    desk = Desk(BUILDS / "pp-6v6.toml", tmp_path)
+    whole_s = waited(desk, title, 0.0)
+    assert whole_s >= {"Wait": 60.0, "Let the clip work": 10.0}[title]
+    assert [waited(desk, title, by_s) for by_s in SET_BY_S] == [whole_s] * len(SET_BY_S)
+    desk.drop()
+
+
+def test_kept_answers_are_for_their_owner_alone_whatever_the_umask(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    before = os.umask(0)
+    try:
+        kept(["check"], [], lambda: Answer(Exit.FINE, "fine"))
+    finally:
+        os.umask(before)
+    folder = tmp_path / "benchtui"
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+    assert [stat.S_IMODE(path.stat().st_mode) for path in folder.iterdir()] == [0o600]
+
+
+def test_a_locale_that_was_asked_for_counts_and_not_what_stands_in_for_it() -> None:
+    # Python puts C.UTF-8 in the place of a locale that is not installed.
+    for asked, taken in (("de_DE.ISO-8859-1", False), ("C", False), ("", False), ("de_DE.UTF-8", True)):
+        assert takes_utf8({"TERM": "xterm", "LANG": asked, "LC_CTYPE": "C.UTF-8"}) is taken
+    assert takes_utf8({"TERM": "xterm", "LANG": "de_DE.ISO-8859-1", "LC_CTYPE": "de_DE.UTF-8"})
+    assert not takes_utf8({"TERM": "xterm", "LANG": "de_DE.UTF-8", "LC_ALL": "de_DE.ISO-8859-1"})
 
 
 def test_no_check_lives_in_an_assertion() -> None:

@@ -11,9 +11,11 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from benchtui.tui.terminal import refusal
 from tests.badinput.test_environment import PLACES
 from tests.cli.running import COMMAND, ROOT
 from tests.crash.terminal import Terminal
@@ -141,13 +143,38 @@ def refused(arguments: list[str], term: str | None, piped: str | None) -> tuple[
     return done.returncode, told.decode()
 
 
-@pytest.mark.parametrize(("term", "says"), [("dumb", "TERM is 'dumb'"), (None, "TERM is not set")])
+#: What is refused, and the word that says so; a process of its own for one of each kind, the others in this one.
+PLAIN = [("dumb", "TERM is 'dumb'"), (None, "TERM is not set"), ("unknown", "TERM is 'unknown'")]
+PIPED = ["stdout", "stdin", "stderr"]
+
+
+@pytest.mark.parametrize(("term", "says"), PLAIN[: count(short=1, full=3)])
 def test_what_cannot_be_drawn_on_is_refused(term: str | None, says: str) -> None:
     code, told = refused(["builds/pp-6v6.toml"], term, None)
     assert code == 3 and says in told and "benchtui check BUILD" in told and "\x1b" not in told
 
 
-@pytest.mark.parametrize("piped", ["stdin", "stdout", "stderr"])
+@pytest.mark.parametrize(("term", "says"), PLAIN)
+def test_a_terminal_that_is_none_is_told_by_its_name(
+    term: str | None, says: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TERM", term or "")
+    assert says in (refusal() or "")
+
+
+@pytest.mark.parametrize("piped", PIPED)
+def test_each_stream_must_be_a_terminal(piped: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    for name in PIPED:
+        monkeypatch.setattr(sys, name, SimpleNamespace(isatty=lambda: True))
+    assert refusal() is None
+    monkeypatch.setattr(sys, piped, SimpleNamespace(isatty=lambda: False))
+    assert piped in (refusal() or "")
+    monkeypatch.setattr(sys, piped, None)
+    assert piped in (refusal() or "")
+
+
+@pytest.mark.parametrize("piped", PIPED[: count(short=1, full=3)])
 def test_a_stream_that_is_no_terminal_is_refused(piped: str) -> None:
     code, told = refused(["builds/pp-6v6.toml"], "xterm", piped)
     assert code == 3 and piped in told and "benchtui check BUILD" in told and "\x1b" not in told

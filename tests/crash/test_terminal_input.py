@@ -171,7 +171,7 @@ def test_f8_comes_through_on_a_terminal(noise: bytes, terminal: Terminal) -> Non
 def test_hands_type_on_after_all_that(terminal: Terminal) -> None:
     for noise in ("an open paste", "a byte of Latin-1", "10 kB of keys", "focus", "a window too large"):
         terminal.send(NOISE[noise])
-    terminal.listen(2.0)
+    terminal.listen(1.6)
     terminal.send(F8)
     terminal.type("q\u00e9")
     terminal.wait_for("answer \u25b8 q\u00e9")

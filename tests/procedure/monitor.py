@@ -5,6 +5,8 @@ It keeps its own account of what was borne out (seen.py) and asks of each step w
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Plan
@@ -41,18 +43,31 @@ _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
 _UNSEEN = {key: value for key, value in _ALL.items() if key != "last"}
 
 
+class Watched(NamedTuple):
+    """What a step comes to: what is seen after it, the rules it broke, and those to ask of what it shows as done."""
+
+    seen: Seen
+    broken: tuple[Rule, ...]
+    asked: tuple[Rule, ...]
+
+
 class Monitor:
-    """Watches one plan: `step` gives what is seen after an input and the rules that it broke."""
+    """Watches one plan."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan, self.of = plan, Facts(plan)
-        self._asked: dict[tuple[Mode, Mode, bool, type], tuple[tuple[Rule, ...], tuple[Rule, ...]]] = {}
+        self._asked: dict[tuple[object, ...], tuple[tuple[Rule, ...], tuple[Rule, ...]]] = {}
 
-    def step(self, move: Move) -> tuple[Seen, tuple[Rule, ...]]:
-        """What is seen after a step, and the rules that it broke."""
+    def watch(self, move: Move) -> Watched:
+        """Account for a step."""
         s, mode, phase, given, to, to_phase = move
-        asked = self._rules(mode, to, to_phase != phase, type(given))[0]
+        asked, shown = self._rules(mode, to, to_phase != phase, type(given))
         broken = tuple([rule for rule in asked if not rule.kept(self.of, move)]) if asked else ()
+        after = self._after(move)
+        return Watched(s if after is s or after == s else after, broken, shown)
+
+    def _after(self, move: Move) -> Seen:
+        s, mode, phase, given, to, to_phase = move
         after = self._see(s, mode, phase, given, to)
         if to_phase != phase or (to is GATE and after.last and mode is POWERED):
             after = after._replace(**_READINGS)
@@ -60,12 +75,11 @@ class Monitor:
             after = after._replace(in_for=0, looked=frozenset(), loose=frozenset())
             if to is not POWERED:
                 after = after._replace(mains=False, limited=False, dim=False, dark=False, watched=False)
-        return after, broken
+        return after
 
-    def shown(self, move: Move, state: State) -> tuple[Rule, ...]:
-        """The rules that a step broke by what `state` shows as done after it."""
-        asked = self._rules(move.mode, move.to, move.to_phase != move.phase, type(move.given))[1]
-        return tuple([rule for rule in asked if not rule.kept(self.of, state)]) if asked else ()
+    def shown(self, asked: tuple[Rule, ...], state: State) -> tuple[Rule, ...]:
+        """Those of the rules `asked` that a step broke by what `state` shows as done after it."""
+        return tuple([rule for rule in asked if not rule.kept(self.of, state)])
 
     def standing(self, state: State, seen: Seen) -> tuple[Rule, ...]:
         """The rules that `state` breaks by what it shows as done, however it came about."""

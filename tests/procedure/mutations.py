@@ -6,6 +6,7 @@ A guard that is off always holds, an effect that is off changes nothing, and a m
 
 from __future__ import annotations
 
+import sys
 import time
 from collections import Counter
 from collections.abc import Iterator
@@ -185,12 +186,12 @@ def missed(name: str) -> bool:
     return False
 
 
-def main() -> None:
-    """Switch all of them off and print who misses each."""
+def main(kinds: list[str]) -> None:
+    """Switch all of these kinds off, or all there are, and print who misses each."""
     print(f"{'off':8}{'name':26}{'states':>7}{'seconds':>9}  missed first by")
     by: Counter[tuple[str, str]] = Counter()
-    for kind, names in ALL.items():
-        for name in names:
+    for kind in kinds or ALL:
+        for name in ALL[kind]:
             began = time.monotonic()
             with off(kind, name):
                 rule, states = ("", 0) if name in OWN else caught(name)
@@ -203,4 +204,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

@@ -94,12 +94,12 @@ BROKEN: dict[int, Move] = {
 
 @pytest.mark.parametrize("rule", STEPS, ids=lambda rule: str(rule.number))
 def test_each_rule_about_steps_can_be_broken(rule: Rule) -> None:
-    assert rule in Monitor(PLAN).step(BROKEN[rule.number])[1]
+    assert rule in Monitor(PLAN).watch(BROKEN[rule.number]).broken
 
 
 def test_sound_steps_break_none() -> None:
     for move in SOUND_STEPS:
-        assert Monitor(PLAN).step(move)[1] == ()
+        assert Monitor(PLAN).watch(move).broken == ()
 
 
 LEFT = State(phase=1, gate=Gate(plug=True), closing=Closing(clear=True), read=frozenset({"p1"}))
@@ -111,8 +111,9 @@ LEFT = State(phase=1, gate=Gate(plug=True), closing=Closing(clear=True), read=fr
 )
 def test_each_rule_about_what_shows_after_a_step_can_be_broken(number: int, move: Move) -> None:
     watcher = Monitor(PLAN)
-    assert [rule.number for rule in watcher.shown(move, LEFT)] == [number]
-    assert watcher.shown(move, State()) == ()
+    asked = watcher.watch(move).asked
+    assert [rule.number for rule in watcher.shown(asked, LEFT)] == [number]
+    assert watcher.shown(asked, State()) == ()
     assert number in {rule.number for rule in SHOWN}
 
 

@@ -42,8 +42,8 @@ class Bringup(RuleBasedStateMachine):
         self.state = take(PLAN, before, given)
         self._replay(before, given)
         move = Move(self.seen, before.mode, before.phase, given, self.state.mode, self.state.phase)
-        self.seen, broken = self.monitor.step(move)
-        broken += self.monitor.shown(move, self.state) + self.monitor.standing(self.state, self.seen)
+        self.seen, broken, asked = self.monitor.watch(move)
+        broken += self.monitor.shown(asked, self.state) + self.monitor.standing(self.state, self.seen)
         assert not broken, [str(rule) for rule in broken]
 
     def _replay(self, before: State, given: object) -> None:

@@ -121,7 +121,7 @@ TYPED: dict[str, tuple[str, Test]] = {
     "meter good": ("Prove the meter.*", _volts(1.0, 60.001)),
     "ht fallen": (r"HT has fallen to\?", _volts()),
     "mains dead": ("Read the mains side dead", _DEAD),
-    "reservoir low": ("Round [12]: .*|Read .*", _DEAD),
+    "reservoir low": ("Round [12]: .*|Wait|Read .*", _DEAD),
     "bled": ("Bleed .*", _says("bled")),
     "clip on": ("Clip on", _anything),
     "links on": ("A link on every reservoir", lambda line, data: line.text.strip() == str(data["count"])),

@@ -108,8 +108,8 @@ def _triode(
 
 
 def triode_offset(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
-    """Currents of a triode, in ampere, from mu, ex, kg1, kp, kvb, vct (and gg): Koren's form with the offset vct."""
-    return _triode(anode_v, grid_v, constants, constants.get("vct", 0.0), 0.0)
+    """Currents of a triode, in ampere, from mu, ex, kg1, kp, kvb, vct (gg, gi): Koren's form with the offset vct."""
+    return _triode(anode_v, grid_v, constants, constants.get("vct", 0.0), constants.get("gi", 0.0))
 
 
 def triode_grid_ion(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
@@ -137,7 +137,7 @@ def _knee(anode_v: Array, kvb: Array) -> tuple[Array, Array]:
 
 
 def pentode_power_screen(anode_v: Array, screen_v: Array, grid_v: Array, constants: Constants) -> ValveCurrents:
-    """Currents of a pentode, in ampere, from mu, ex, kg1, kg2, kp, kvb, vct (screen_ex, gg); screen by a power law."""
+    """Currents of a pentode, in A, from mu, ex, kg1, kg2, kp, kvb, vct (screen_ex, gg, gi); screen by a power law."""
     va, vs, vg = limited(anode_v), limited(screen_v), limited(grid_v)
     kg1, kg2, mu = constants["kg1"], constants["kg2"], constants["mu"]
     drive = vg + constants.get("vct", 0.0)
@@ -149,14 +149,17 @@ def pentode_power_screen(anode_v: Array, screen_v: Array, grid_v: Array, constan
     screen, screen_slope = _power(screen_drive, constants.get("screen_ex", 1.5))
     screen, screen_slope = screen / kg2, screen_slope / kg2
     grid, grid_slope = _grid_current(vg, constants)
-    none = np.zeros_like(space)
+    none, ion = np.zeros_like(space), constants.get("gi", 0.0)
+    anode_row = np.stack([space * share_slope / kg1, per_screen * share / kg1, per_grid * share / kg1])
+    grid_row = -ion * anode_row
+    grid_row[2] += grid_slope
     return ValveCurrents(
-        np.stack([space * share / kg1, screen, grid + none]),
+        np.stack([space * share / kg1, screen, grid - ion * space * share / kg1]),
         np.stack(
             [
-                np.stack([space * share_slope / kg1, per_screen * share / kg1, per_grid * share / kg1]),
+                anode_row,
                 np.stack([none, np.where(vs > 0, screen_slope / mu, 0.0) + none, screen_slope + none]),
-                np.stack([none, none, grid_slope + none]),
+                grid_row,
             ]
         ),
     )

@@ -35,18 +35,21 @@ class Probe:
     meter_ohm: Value = np.inf
 
 
-def readings(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
+def readings(operating: Operating, probes: Sequence[Probe], *, loose: bool = False) -> np.ndarray:
     """Volts (samples, probes) as each meter shows them; NaN where nothing but the meter would set them.
+
+    `loose` ones are read on DC all the same: where a part is open the meter may be the only path.
 
     DC: Newton's method with the meter in place, the rectifiers following the law of their mean current. AC: the
     linearised circuit loaded by the meter. Raises KeyError when the circuit lacks a node.
     """
     found = np.full((operating.samples, len(probes)), np.nan)
-    for kind, read in (("dc", _dc), ("ac", _ac)):
+    for kind in ("dc", "ac"):
         chosen = [k for k, probe in enumerate(probes) if probe.kind == kind]
         if chosen:
+            here = [probes[k] for k in chosen]
             with np.errstate(all="ignore"):
-                found[:, chosen] = read(operating, [probes[k] for k in chosen])
+                found[:, chosen] = _dc(operating, here, loose) if kind == "dc" else _ac(operating, here)
     found[~operating.settled] = np.nan
     return found
 
@@ -60,7 +63,7 @@ def _ohms(probes: Sequence[Probe], samples: int) -> np.ndarray:
     return np.stack([np.broadcast_to(np.asarray(probe.meter_ohm, dtype=float), (samples,)) for probe in probes])
 
 
-def _dc(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
+def _dc(operating: Operating, probes: Sequence[Probe], loose: bool) -> np.ndarray:
     """All meters at once, each in a copy of the samples of its own."""
     samples, count = operating.samples, len(probes)
     pairs = tuple(_pairs(operating, probes))
@@ -77,7 +80,7 @@ def _dc(operating: Operating, probes: Sequence[Probe]) -> np.ndarray:
     shown = np.empty((samples, count))
     for k, (pos, neg) in enumerate(pairs):
         here = slice(k * samples, (k + 1) * samples)
-        joined = (parts[pos] == parts[neg]) & solved.settled[here]
+        joined = (loose | (parts[pos] == parts[neg])) & solved.settled[here]
         shown[:, k] = np.where(joined, grounded[pos, here] - grounded[neg, here], np.nan)
     return shown
 

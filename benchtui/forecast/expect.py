@@ -118,7 +118,7 @@ def _unsteady(drawn: Drawn, stage: str) -> np.ndarray:
     for k, (name, point) in enumerate(drawn.points.items()):
         share = _again(point) / 2.0
         off = drawn.draw.factor(name, f"moment in {stage}", (-1.0, 1.0)) - 1.0
-        found[:, k] = off * (share * abs(drawn.nominal[k]) + _stray_volts(drawn.run, point))
+        found[:, k] = off * (share * abs(drawn.nominal[k]) + stray_volts(drawn.run, point))
     return found
 
 
@@ -139,7 +139,7 @@ def _windows(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> 
 def _powered(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> tuple[Expectation, ...]:
     run, nominal, limits = drawn.run, drawn.nominal, powered_limits(drawn.run, stage)
     values, windows = _windows(stage, drawn, earlier)
-    windows = windows + np.array([[-1.0, 1.0]]) * np.array([[_stray_volts(run, p)] for p in drawn.points.values()])
+    windows = windows + np.array([[-1.0, 1.0]]) * np.array([[stray_volts(run, p)] for p in drawn.points.values()])
     found = []
     for k, (name, point) in enumerate(drawn.points.items()):
         if not np.isfinite(nominal[k]):
@@ -188,7 +188,7 @@ def _proven(run: Run, point: Point, limit: Limit | None, off_v: np.ndarray, high
     return replace(limit, value=max(limit.value + float(np.nanquantile(off_v, _ALL_BUT_FEW)), high))
 
 
-def _stray_volts(run: Run, point: Point) -> float:
+def stray_volts(run: Run, point: Point) -> float:
     """What the circuit's drawn values do not hold: pick-up of leads and wiring, the stray current of a sound grid."""
     if point.quantity == "ripple":
         return guide("meter.pickup")

@@ -112,6 +112,12 @@ def test_the_equations_written_out() -> None:
     assert positive[2] == pytest.approx(gg - 1e-6 * positive[0], rel=1e-9)
 
 
+@pytest.mark.parametrize(("form", "constants"), [("triode_offset", FIT_12AX7), ("pentode_power_screen", FIT_6V6)])
+def test_gas_takes_its_share_of_the_anode_current_out_of_the_grid(form: str, constants: dict[str, float]) -> None:
+    sound, gassy = (amps(form, {**constants, "gi": ion}, 250.0, 250.0, -8.0) for ion in (0.0, 1e-3))
+    assert gassy[:2] == pytest.approx(sound[:2]) and gassy[2] == pytest.approx(sound[2] - 1e-3 * sound[0])
+
+
 def test_a_triode_connected_pentode() -> None:
     """6V6GT, screen tied to the anode, 250 V, -12.5 V: 49.5 mA in sum (remembered), within 3 %."""
     found = amps("pentode_power_screen", FIT_6V6, 250.0, 250.0, -12.5)
@@ -132,6 +138,7 @@ def test_slopes_are_the_derivatives(form: str, point: tuple[float, float, float]
 
 def test_grid_current_begins_where_the_data_sheet_says() -> None:
     """0.3 uA at -0.6 V; e-fold in 0.087 V below, kT/q at 1,000 K; above it nears gg vg^1.5 of a shifted grid."""
+
     def grid_a(volts: float) -> float:
         return amps("triode_offset", {**FIT_12AX7, "start_v": 0.6}, 150.0, 0.0, volts)[2]
 

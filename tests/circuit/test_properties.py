@@ -249,9 +249,9 @@ def test_with_all_impedances_larger_the_volts_stay_and_the_currents_fall(name: s
         assert after.ac_rms(node, "0")[0] == pytest.approx(before.ac_rms(node, "0")[0], rel=3e-3, abs=2e-4), node
     for element in before.circuit.elements:
         if isinstance(element, (Resistor, Diode)):
-            assert after.rms(element.name)[0] * by == pytest.approx(
-                before.rms(element.name)[0], rel=2e-3, abs=2e-8
-            ), element.name
+            assert after.rms(element.name)[0] * by == pytest.approx(before.rms(element.name)[0], rel=2e-3, abs=2e-8), (
+                element.name
+            )
 
 
 def _hanging(core: MainsTransformer) -> set[str]:

@@ -30,9 +30,10 @@ REASON = "to see what the others read"
 
 @dataclass(frozen=True)
 class Fault:
-    """A fault record by amplifier, stage and part; the point that raises the first alarm, and how it all ends."""
+    """A fault record by amplifier and case; the point that raises the first alarm, and how it all ends."""
 
     amplifier: str
+    case: int
     stage: str
     part: str
     first: str
@@ -41,23 +42,22 @@ class Fault:
 
     @property
     def record(self) -> dict[str, Any]:
-        return next(
-            record for record in amplifiers.faults(self.amplifier)
-            if (record["stage"], record["part"]) == (self.stage, self.part)
-        )  # fmt: skip
+        found = next(record for record in amplifiers.faults(self.amplifier) if record["case"] == self.case)
+        assert (found["stage"], found["part"]) == (self.stage, self.part)
+        return found
 
 
 FAULTS = (
     # one half of the rectifier dead: once a cycle instead of twice, so twice the ripple
-    Fault("a", "supply", "V4b", "bp1_ripple", "warn"),
+    Fault("a", 48, "supply", "V4b", "bp1_ripple", "warn"),
     # a cathode resistor open: one of two valves draws nothing, so the HT is high; its cathode then past a rating
-    Fault("a", "output", "R11", "bp1", "stop"),
+    Fault("a", 13, "output", "R11", "bp1", "stop"),
     # a smoothing capacitor open: forty times the ripple behind the choke
-    Fault("c", "output", "C2", "bp2_ripple", "warn"),
+    Fault("c", 1, "output", "C2", "bp2_ripple", "warn"),
     # a coupling capacitor shorted: the next grid stands at the anode before it
-    Fault("c", "driver", "C22", "v2b_plate", "warn"),
+    Fault("c", 10, "driver", "C22", "v2b_plate", "warn"),
     # the bias rectifier backwards: the grids are positive, seen while the bias is trimmed
-    Fault("c", "driver", "D5", "v3_cathode", "stop", dead_pots=True),
+    Fault("c", 88, "driver", "D5", "v3_cathode", "stop", dead_pots=True),
 )
 
 

@@ -27,7 +27,7 @@ POWER_OFF = "Hand off. Mains off. Pull the plug."
 _WORDS = {
     Mode.BARE: ("BARE",), Mode.OFF_GATE: ("ASSUME LIVE",), Mode.HANDS: ("DEAD AS MEASURED",),
     Mode.CLOSING: ("CLOSING",), Mode.POWERED: ("LIVE", "LIVE, LIMITED"), Mode.HALT: ("NOT RECORDING",),
-    Mode.READONLY: ("READ ONLY",), Mode.DONE: ("DEAD AS MEASURED",),
+    Mode.READONLY: ("READ ONLY",), Mode.DONE: ("DEAD AS MEASURED", "ASSUME LIVE"),
 }  # fmt: skip
 
 #: Events that nobody types: what the program, the key STOP or the passing time brings, or what changes nothing.

@@ -118,6 +118,16 @@ async def test_a_line_end_that_was_poured_in_is_no_enter_and_its_lines_never_joi
         assert session.answers == [(12, "18.9", False)]
 
 
+@pytest.mark.parametrize("pasted", ["x" * 1000, "\n"])
+async def test_a_line_typed_after_a_paste_of_which_nothing_is_in_the_field_counts_as_typed(pasted: str) -> None:
+    session = FakeSession(GATE)
+    async with opened(session) as hands:
+        await hands.paste(pasted)
+        assert ("does not fit" in hands.text()) == (len(pasted) > 1)
+        await hands.line("0.3")
+        assert session.answers == [(30, "0.3", False)]
+
+
 async def test_a_line_typed_after_a_pasted_one_was_wiped_counts_as_typed() -> None:
     session = FakeSession(GATE)
     async with opened(session) as hands:

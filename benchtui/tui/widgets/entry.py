@@ -17,6 +17,7 @@ LONGEST = 200
 
 EARLY = "typed before the question was there: nothing taken, type it again"
 POURED = "pasted with its line end: nothing taken, type it"
+TOO_LONG = "a paste that does not fit: nothing taken"
 SEVERAL_LINES = "several lines were pasted: only the first is here"
 
 
@@ -101,7 +102,12 @@ class Entry(Input, inherit_bindings=False):
             self.post_message(self.Said(EARLY))
             return
         first, *rest = event.text[: 4 * LONGEST].strip("\r\n").splitlines() or [""]
+        before = self.value
         self.insert_text_at_cursor(first)
+        if self.value == before:  # nothing of it is in the line, so the line is still one by hand
+            if first:
+                self.post_message(self.Said(TOO_LONG))
+            return
         self._keys.poured()
         if rest:
             self.post_message(self.Said(SEVERAL_LINES))

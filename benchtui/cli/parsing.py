@@ -14,7 +14,7 @@ from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "expect", "records")
+COMMANDS = ("check", "diagnose", "expect", "records")
 
 
 class Parser(argparse.ArgumentParser):

@@ -21,6 +21,7 @@ ABSENT = {
     "assemble": "textual rich",
     "procedure": "numpy pydantic pint textual rich benchtui.circuit benchtui.record",
     "forecast": "textual rich benchtui.record benchtui.procedure",
+    "diagnosis": "textual rich benchtui.record benchtui.procedure",
     "session": "textual rich",
     "tui": "numpy pydantic pint",
     "cli.main": "numpy pydantic pint textual rich",

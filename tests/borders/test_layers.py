@@ -39,9 +39,10 @@ LAYERS = {
     "assemble": layer(2, "quantities buildfile parts circuit", "numpy"),
     "procedure": layer(2, "quantities verdicts"),
     "forecast": layer(3, "quantities verdicts buildfile parts circuit assemble", "numpy"),
+    "diagnosis": layer(4, "quantities verdicts buildfile parts circuit assemble forecast", "numpy"),
     "session": layer(6, "quantities verdicts buildfile parts assemble procedure record forecast"),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
-    "cli": layer(8, f"{_BELOW_SESSION} session tui"),
+    "cli": layer(8, f"{_BELOW_SESSION} diagnosis session tui"),
 }
 
 

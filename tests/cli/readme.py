@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from benchtui.buildfile.fields import field_reference
+from benchtui.diagnosis.kinds import kinds
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
@@ -18,7 +19,13 @@ def text() -> str:
 
 def made() -> dict[str, str]:
     """What stands between the marks of each made part."""
-    return {"example": f"```toml\n{EXAMPLE.read_text('utf-8')}```\n", "fields": field_reference()}
+    return {"example": f"```toml\n{EXAMPLE.read_text('utf-8')}```\n", "fields": field_reference(), "kinds": _kinds()}
+
+
+def _kinds() -> str:
+    """The published list of faults as a table."""
+    rows = "".join(f"| `{kind.id}` | {kind.says.format(part='the part', pin='named')} |\n" for kind in kinds().values())
+    return f"\n| `fault` | what it means |\n|---|---|\n{rows}\n"
 
 
 def part(name: str) -> str:

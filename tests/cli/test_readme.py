@@ -15,6 +15,7 @@ from benchtui.cli.answer import Exit
 from benchtui.cli.commands import unbuilt
 from benchtui.cli.main import main
 from benchtui.cli.parsing import COMMANDS
+from benchtui.diagnosis.kinds import kinds
 from benchtui.forecast.given import read_given
 from benchtui.session.overview import Standing
 from benchtui.tui.drawing.foot import KEYS
@@ -25,7 +26,7 @@ TEXT = readme.text()
 LINES = TEXT.splitlines()
 
 
-@pytest.mark.parametrize("name", ["example", "fields"])
+@pytest.mark.parametrize("name", ["example", "fields", "kinds"])
 def test_made_part_is_up_to_date(name: str) -> None:
     assert readme.part(name) == readme.made()[name], "run python -m tests.cli.readme"
 
@@ -74,9 +75,12 @@ def test_toml_blocks_are_toml() -> None:
 
 
 def test_json_blocks_have_the_keys_of_the_contracts() -> None:
-    check, expect, record, listed = (json.loads(block) for block in re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL))
+    blocks = re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL)
+    check, expect, record, diagnosed, listed = (json.loads(block) for block in blocks)
     assert list(check) == ["schema", "build", "findings"]
     assert list(expect) == ["schema", "build", "mains_v", "stages"]
+    assert list(diagnosed) == ["schema", "verdict", "points", "faults", "next"]
+    assert {fault["fault"] for fault in diagnosed["faults"]} <= kinds().keys() | {"none"}
     assert list(listed["builds"][0]) == [field.name for field in fields(Standing)]
     assert set(record) == {"schema", "stage", "mains_v", "readings", "earlier", "fuses"}
 

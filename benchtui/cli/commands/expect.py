@@ -134,27 +134,31 @@ def _given(path: Path, build: Build, stage: str | None) -> Given:
     from benchtui.forecast.given import GivenError, read_given
 
     try:
-        return read_given(_record_text(path), build, stage=stage)
+        return read_given(record_text(path, "expect"), build, stage=stage)
     except GivenError as error:
         raise _wrong(*(f"{path}: {problem}" for problem in error.problems)) from error
 
 
-def _record_text(path: Path) -> str:
-    """The text of a plain file of a fair size; never waits on a pipe."""
+def record_text(path: Path, command: str) -> str:
+    """The text of a plain file of a fair size; never waits on a pipe. Raises Refusal in the name of `command`."""
     try:
         with open(path, "rb", opener=lambda name, flags: os.open(name, flags | os.O_NONBLOCK)) as file:
             data = file.read(_LARGEST_BYTES + 1) or b""
         if len(data) > _LARGEST_BYTES:
-            raise _wrong(f"{path}: the file is over {_LARGEST_BYTES // 1024} kB, a record is smaller")
+            raise _refused(command, f"{path}: the file is over {_LARGEST_BYTES // 1024} kB, a record is smaller")
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise _wrong(f"{path}: the file is not UTF-8, save it as UTF-8 text") from error
+        raise _refused(command, f"{path}: the file is not UTF-8, save it as UTF-8 text") from error
     except OSError as error:
-        raise _wrong(f"{path}: the file cannot be read ({error.strerror}), a record is wanted") from error
+        raise _refused(command, f"{path}: the file cannot be read ({error.strerror}), a record is wanted") from error
 
 
 def _wrong(*problems: str) -> Refusal:
-    return Refusal(Exit.INPUT_WRONG, "\n".join(f"benchtui expect: {clean(problem)}" for problem in problems))
+    return _refused("expect", *problems)
+
+
+def _refused(command: str, *problems: str) -> Refusal:
+    return Refusal(Exit.INPUT_WRONG, "\n".join(f"benchtui {command}: {clean(problem)}" for problem in problems))
 
 
 def _text(build: Build, mains_v: float, forecasts: Iterable[StageForecast]) -> str:

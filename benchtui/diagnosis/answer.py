@@ -1,0 +1,152 @@
+"""What is wrong, by a record of readings: verdicts, and every fault with its probability and its evidence in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.buildfile.models import Build, Point
+from benchtui.diagnosis.further import Next, next_reading
+from benchtui.diagnosis.table import Table, fault_table
+from benchtui.diagnosis.unpowered import OPEN_OHM, scaled
+from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at, weigh
+from benchtui.forecast.expect import expect_stage
+from benchtui.forecast.given import Given
+from benchtui.quantities.show import show
+from benchtui.verdicts.expectation import Expectation
+from benchtui.verdicts.judge import Judgement, judge
+
+#: Readings that a sound build does not explain are told from so many deviations on, the strangest first, so many.
+_STRANGE, _TOLD = 2.5, 3
+
+#: What lies within so many deviations is told to be explained.
+_EXPLAINED = 2.5
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """A fault, `none` or `unknown`: its kind, the part, a sentence, how likely it is, and what speaks for it."""
+
+    fault: str
+    part: str | None
+    says: str
+    probability: float
+    evidence: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """The worst verdict, each reading's expectation and judgement, and all that may be the matter, likeliest first."""
+
+    verdict: str
+    points: Mapping[str, tuple[Expectation, Judgement]]
+    ranked: tuple[Ranked, ...]
+    next: Next | None
+
+
+NONE_SAYS = "Nothing is wrong: readings like these come from parts within their tolerance"
+UNKNOWN_SAYS = "Something that no single fault of the list explains"
+
+
+def diagnose(build: Build, given: Given) -> Diagnosis:
+    """The diagnosis of a record whose stage is known."""
+    assert given.stage is not None
+    points = _judged(build, given)
+    verdict = _worst(judgement.verdict for _, judgement in points.values())
+    if given.blown and verdict == "pass":
+        verdict = "warn"
+    table, evidence = stage_table(build, given), evidence_of(build, given)
+    weighed = weigh(table, evidence)
+    further = None if verdict == "pass" else next_reading(table, evidence, weighed, given.stage)
+    return Diagnosis(verdict, points, ranked(table, evidence, weighed), further)
+
+
+def stage_table(build: Build, given: Given) -> Table:
+    """The table of the record's stage and of the earlier ones that were read."""
+    earlier = tuple(sorted(name for name, before in given.earlier.items() if before.readings))
+    return fault_table(build, given.stage, earlier)
+
+
+def evidence_of(build: Build, given: Given) -> Evidence:
+    """What the record says, as the table has it: volts, and ohms as decades."""
+    stages = {**{name: (e.readings, e.mains_v) for name, e in given.earlier.items()}}
+    stages[given.stage] = (given.readings, given.mains_v)
+    read = {
+        (stage, name): float(scaled(value)) if build.point[name].quantity == "resistance" else value
+        for stage, (readings, _) in stages.items()
+        for name, value in readings.items()
+    }
+    mains = {stage: mains_v for stage, (_, mains_v) in stages.items() if mains_v is not None}
+    return Evidence(read, mains, given.blown)
+
+
+def ranked(table: Table, evidence: Evidence, weighed: Weighed) -> tuple[Ranked, ...]:
+    """Everything that may be the matter, likeliest first; each fault's evidence is that of its likeliest size."""
+    found = [
+        Ranked("none", None, NONE_SAYS, weighed.none),
+        Ranked("unknown", None, UNKNOWN_SAYS, weighed.unknown),
+    ]
+    for number, fault in enumerate(table.faults):
+        says = f"{fault.says[:1].upper()}{fault.says[1:]}"
+        told = _evidence(table, evidence, weighed.case_of[number]) if weighed.faults[number] > 0.01 else ()
+        found.append(Ranked(fault.kind, fault.part, says, float(weighed.faults[number]), told))
+    return tuple(sorted(found, key=lambda each: -each.probability))
+
+
+def _evidence(table: Table, evidence: Evidence, case: int) -> tuple[str, ...]:
+    """The strangest readings for a sound build, and what each should be with the fault and without."""
+    here = [k for k, point in enumerate(table.points) if point in evidence.read]
+    y = np.array([evidence.read[table.points[k]] for k in here])
+    sound, sound_off = _foreseen(table, evidence, here, 0)
+    faulty, faulty_off = _foreseen(table, evidence, here, case)
+    strange, off = np.abs(y - sound) / sound_off, np.abs(y - faulty) / faulty_off
+    told = []
+    for k in np.argsort(-strange):
+        if len(told) == _TOLD or not strange[k] > _STRANGE:
+            break
+        stage, name = table.points[here[k]]
+        point = table.build.point[name]
+        window = _span(point, faulty[k], faulty_off[k])
+        healthy = _span(point, sound[k], sound_off[k])
+        verb = "explains" if off[k] <= _EXPLAINED else "does not explain"
+        told.append(f"{verb} {_told(point, y[k])} at {point.name}: with it {window}, healthy {healthy}")
+    return tuple(told)
+
+
+def _foreseen(table: Table, evidence: Evidence, here: list[int], case: int) -> tuple[np.ndarray, np.ndarray]:
+    """Mean and deviation of the readings of one case, the mains being known where it was read."""
+    at, left = mains_at(table, evidence, here)
+    slope = table.spread.slope[case, here].copy()
+    mean = table.spread.mean[case, here] + slope[:, 0] * at
+    slope[:, 0] *= left
+    return mean, np.sqrt(table.spread.own[case, here] ** 2 + (slope**2).sum(axis=1))
+
+
+def _span(point: Point, mean: float, deviation: float) -> str:
+    if not np.isfinite(mean):
+        return "nobody knows"
+    return f"{_told(point, mean - 2.0 * deviation)} to {_told(point, mean + 2.0 * deviation)}"
+
+
+def _told(point: Point, value: float) -> str:
+    if point.quantity != "resistance":
+        return show(value, "V", 3)
+    ohm = 10.0**value
+    return "open" if ohm >= 0.5 * OPEN_OHM else show(ohm, "ohm", 3)
+
+
+def _judged(build: Build, given: Given) -> dict[str, tuple[Expectation, Judgement]]:
+    forecast = expect_stage(build, given.stage, given=given)
+    by_point = {each.point: each for each in forecast.expectations}
+    return {
+        name: (by_point[name], judge(value, by_point[name]))
+        for name, value in given.readings.items()
+        if name in by_point
+    }
+
+
+def _worst(verdicts) -> str:  # noqa: ANN001
+    order = ("pass", "warn", "stop")
+    return max(verdicts, key=order.index, default="pass")

@@ -1,0 +1,267 @@
+"""Where to measure next: the reading from which most is to be learned, and what each outcome would mean."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import stage_state
+from benchtui.assemble.valves import sections
+from benchtui.buildfile.models import Build, Point
+from benchtui.circuit.elements import CHASSIS
+from benchtui.circuit.stacking import picked
+from benchtui.diagnosis.faults import Change, faults
+from benchtui.diagnosis.simulated import FAULTY, SOUND
+from benchtui.diagnosis.table import Table
+from benchtui.diagnosis.unpowered import LEAST_OHM, OPEN_OHM, ohms_circuit, ohms_least, ohms_read
+from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at
+from benchtui.quantities.show import show
+
+#: Cases that are weighed against each other: these many, each of at least this probability.
+_MOST_CASES, _LEAST_SHARE = 40, 0.003
+
+#: A live reading must tell so many times as much as one without power to be asked for.
+_LIVE_WORTH = 1.5
+
+#: From fewer bits than this nothing is learned.
+_LEAST_BITS = 0.05
+
+#: Outcomes that lie further apart than this many deviations are told apart.
+_APART = 3.0
+
+_GRID = 200
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A reading that may be taken: live at a point of the stage, or in ohms without power between two nodes.
+
+    `kind` is "live" or "ohms", `state` the stage whose parts are fitted.
+    """
+
+    kind: str
+    state: str
+    point: str
+    says: str
+    red: str
+    black: str
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A span of readings in words, and the faults that would read so, as (kind, part, probability)."""
+
+    reads: str
+    means: tuple[tuple[str, str | None, float], ...]
+
+
+@dataclass(frozen=True)
+class Next:
+    """What to read next; `bits` is what it is expected to tell."""
+
+    candidate: Candidate
+    bits: float
+    outcomes: tuple[Outcome, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Foretold:
+    """Mean and deviation (cases,) of a candidate in each of the cases that are weighed."""
+
+    candidate: Candidate
+    mean: np.ndarray
+    deviation: np.ndarray
+
+
+def next_reading(table: Table, evidence: Evidence, weighed: Weighed, stage: str) -> Next | None:
+    """The reading that separates what may be the matter best; None where none of them would tell anything."""
+    cases = _leading(weighed)
+    weights = weighed.cases[cases] / weighed.cases[cases].sum()
+    live = _best(_live(table, evidence, cases, stage), weights)
+    cold = _best(_unpowered(table, evidence, cases, stage), weights)
+    best = live if live[0] > _LIVE_WORTH * cold[0] else cold
+    if best[1] is None or best[0] < _LEAST_BITS:
+        return None
+    return Next(best[1].candidate, best[0], _outcomes(table, best[1], cases, weights))
+
+
+def bits(of: Foretold, weights: np.ndarray) -> float:
+    """What a reading is expected to tell of which case it is (mutual information), the reading being a normal one."""
+    known = np.isfinite(of.mean)
+    if known.sum() < 2:
+        return 0.0
+    mean, deviation, weight = of.mean[known], of.deviation[known], weights[known]
+    low, high = (mean - 4.0 * deviation).min(), (mean + 4.0 * deviation).max()
+    near = (mean[:, None] + deviation[:, None] * np.linspace(-3.0, 3.0, 13)).ravel()
+    grid = np.sort(np.concatenate([np.linspace(low, high, _GRID), near]))
+    step = np.gradient(grid)
+    density = np.exp(-0.5 * ((grid - mean[:, None]) / deviation[:, None]) ** 2) / deviation[:, None]
+    share = density * step
+    share = share / share.sum(axis=1, keepdims=True)
+    whole = (weight[:, None] * share).sum(axis=0) / weight.sum()
+    with np.errstate(divide="ignore", invalid="ignore"):
+        told = np.where(share > 0.0, share * np.log2(share / whole), 0.0).sum(axis=1)
+    return float((weight * told).sum())
+
+
+def _leading(weighed: Weighed) -> np.ndarray:
+    order = np.argsort(-weighed.cases)[:_MOST_CASES]
+    return order[(weighed.cases[order] > _LEAST_SHARE) | (np.arange(len(order)) < 2)]
+
+
+def _best(foretold: Iterator[Foretold], weights: np.ndarray) -> tuple[float, Foretold | None]:
+    return max(((bits(each, weights), each) for each in foretold), key=lambda found: found[0], default=(0.0, None))
+
+
+def _live(table: Table, evidence: Evidence, cases: np.ndarray, stage: str) -> Iterator[Foretold]:
+    """The powered points of the stage that were not read."""
+    here = [k for k, point in enumerate(table.points) if point in evidence.read]
+    ahead = [
+        k
+        for k, (of, name) in enumerate(table.points)
+        if of == stage and (of, name) not in evidence.read and table.build.point[name].quantity != "resistance"
+    ]
+    mean, deviation = _conditioned(table, evidence, cases, here, ahead)
+    for column, k in enumerate(ahead):
+        name = table.points[k][1]
+        point = table.build.point[name]
+        candidate = Candidate("live", stage, name, f"Read {point.name}", point.red, point.black)
+        yield Foretold(candidate, mean[:, column], deviation[:, column])
+
+
+def _conditioned(
+    table: Table, evidence: Evidence, cases: np.ndarray, here: list[int], ahead: list[int]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Mean and deviation (cases, ahead) of further readings of this very build, in each case."""
+    y = np.array([evidence.read[table.points[k]] for k in here])
+    found = np.empty((2, len(cases), len(ahead)))
+    for row, case in enumerate(cases):
+        slope, off = _at_mains(table, evidence, here, case)
+        known = np.isfinite(off)
+        a, own = slope[known], table.spread.own[case, here][known]
+        precision = np.eye(slope.shape[1]) + (a / own[:, None] ** 2).T @ a
+        spread = np.linalg.inv(precision)
+        latent = spread @ (a.T @ ((y - off)[known] / own**2))
+        further, start = _at_mains(table, evidence, ahead, case)
+        found[0, row] = start + further @ latent
+        variance = table.spread.own[case, ahead] ** 2 + np.einsum("kl,lm,km->k", further, spread, further)
+        found[1, row] = np.sqrt(variance)
+    return found[0], found[1]
+
+
+def _at_mains(table: Table, evidence: Evidence, points: list[int], case: int) -> tuple[np.ndarray, np.ndarray]:
+    """Slope (points, latents) and mean (points,) of a case, the mains being known where it was read."""
+    at, left = mains_at(table, evidence, points)
+    slope = table.spread.slope[case, points].copy()
+    mean = table.spread.mean[case, points] + slope[:, 0] * at
+    slope[:, 0] *= left
+    return slope, mean
+
+
+def _unpowered(table: Table, evidence: Evidence, cases: np.ndarray, stage: str) -> Iterator[Foretold]:
+    """Ohms with hands in: at every pin of a valve, across every resistor, winding and choke that is fitted."""
+    build, draw, state = table.build, Draw(SOUND), stage_state(table.build, stage)
+    candidates = tuple(_in_ohms(build, state.fitted, stage))
+    circuit = picked(assemble(build, state, draw), np.arange(FAULTY))
+    first: dict[tuple[str, str, str], tuple[Change, ...]] = {each.id: each.changes for each in faults(build, circuit)}
+    changes = [_change(table, case, first) for case in cases]
+    points = {each.says: _point(each) for each in candidates}
+    read = ohms_read(build, ohms_circuit(build, state, stage, draw), changes, points, draw, FAULTY)
+    mean = read.mean(axis=1)
+    deviation = np.hypot(read.std(axis=1), ohms_least(build, mean))
+    for k, candidate in enumerate(candidates):
+        yield Foretold(candidate, mean[:, k], deviation[:, k])
+
+
+def _change(table: Table, case: int, of: dict[tuple[str, str, str], tuple[Change, ...]]) -> Change:
+    """The change of a case; of one that no ohms know none."""
+    if table.of[case] < 0:
+        return Change({})
+    fault = table.faults[table.of[case]]
+    own = np.flatnonzero(table.of == table.of[case])
+    changes = of.get(fault.id, ())
+    size = int(np.searchsorted(own, case)) % max(len(fault.changes), 1)
+    return changes[size] if size < len(changes) else Change({})
+
+
+def _point(of: Candidate) -> Point:
+    return Point(name=of.says, red=of.red, black=of.black, quantity="resistance", stages=[])
+
+
+def _in_ohms(build: Build, fitted: frozenset[str], stage: str) -> Iterator[Candidate]:
+    seen: set[frozenset[str]] = set()
+    for point, says, red, black in _places(build, fitted):
+        ends = frozenset((red, black))
+        if len(ends) == 2 and ends not in seen:
+            seen.add(ends)
+            yield Candidate("ohms", stage, point, f"Without power, {says}", red, black)
+
+
+def _places(build: Build, fitted: frozenset[str]) -> Iterator[tuple[str, str, str, str]]:
+    for section in sections(build):
+        if section.valve in fitted:
+            for electrode, node in section.nodes.items():
+                yield (
+                    f"{section.id} {electrode}",
+                    f"ohms from the {electrode} pin of {section.id} to chassis",
+                    node,
+                    CHASSIS,
+                )
+    for table in ("resistor", "choke", "fuse", "link"):
+        for name, part in getattr(build, table).items():
+            if name in fitted:
+                yield name, f"ohms across {name}", *part.nodes
+    for name, part in build.output_transformer.items():
+        if name in fitted:
+            for anode in part.anodes:
+                yield name, f"ohms from {part.ht} to {anode}, one half of {name}", part.ht, anode
+    for transformer in build.transformer.values():
+        for name, winding in transformer.windings.items():
+            if name in fitted:
+                yield name, f"ohms across winding {name}", *winding.nodes
+
+
+def _outcomes(table: Table, of: Foretold, cases: np.ndarray, weights: np.ndarray) -> tuple[Outcome, ...]:
+    """The spans in which the cases read, the likeliest first."""
+    order = [k for k in np.argsort(of.mean) if np.isfinite(of.mean[k])]
+    spans: list[list[int]] = []
+    for k in order:
+        if spans and of.mean[k] - of.mean[spans[-1][-1]] <= _APART * max(of.deviation[k], of.deviation[spans[-1][-1]]):
+            spans[-1].append(k)
+        else:
+            spans.append([k])
+    found = []
+    for span in spans:
+        low = min(of.mean[k] - 2.0 * of.deviation[k] for k in span)
+        high = max(of.mean[k] + 2.0 * of.deviation[k] for k in span)
+        found.append(
+            (
+                sum(weights[k] for k in span),
+                Outcome(_span(of.candidate, low, high), _means(table, cases, weights, span)),
+            )
+        )
+    return tuple(outcome for _, outcome in sorted(found, key=lambda each: -each[0]))
+
+
+def _means(table: Table, cases: np.ndarray, weights: np.ndarray, span: Sequence[int]) -> tuple:
+    shares: dict[tuple[str, str | None], float] = {}
+    for k in span:
+        number = table.of[cases[k]]
+        name = ("none", None) if number < 0 else (table.faults[number].kind, table.faults[number].part)
+        shares[name] = shares.get(name, 0.0) + float(weights[k])
+    return tuple((*name, share) for name, share in sorted(shares.items(), key=lambda item: -item[1]))
+
+
+def _span(of: Candidate, low: float, high: float) -> str:
+    if of.kind == "live":
+        return f"{show(low, 'V', 3)} to {show(high, 'V', 3)}"
+    if 10.0**low >= 0.1 * OPEN_OHM:
+        return "open"
+    if 10.0**low <= LEAST_OHM:
+        return f"under {show(10.0**high, 'ohm', 2)}"
+    top = "open" if 10.0**high >= 0.5 * OPEN_OHM else show(10.0**high, "ohm", 2)
+    return f"{show(10.0**low, 'ohm', 2)} to {top}"

@@ -1,0 +1,126 @@
+"""Circuits with a fault in them, solved side by side, with what follows of it: fuses that blow, heaters that starve."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from benchtui.buildfile.models import Build, Point
+from benchtui.circuit.elements import Circuit, Resistor
+from benchtui.circuit.operate import operate
+from benchtui.circuit.operating import Operating
+from benchtui.circuit.probe import Probe, readings
+from benchtui.circuit.stacking import picked, stacked, structure
+from benchtui.diagnosis.faults import OPEN_OHM, Change, faulty
+from benchtui.forecast.meter import mean_responding
+
+#: Times its rated current at which a fuse is taken to blow in the minute of a reading (common practice, no source).
+BLOWS = 1.8
+
+#: A heater under this share of its volts counts as starved.
+_STARVES = 0.8
+
+#: Changes that are solved side by side at most.
+_BATCH = 64
+
+#: How often what follows of a fault may have consequences of its own.
+_TURNS = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Planted:
+    """Readings (changes, samples, points) in volts, NaN where nothing but the meter would set them; `blown` (changes,
+    samples) by fuse.
+    """
+
+    values: np.ndarray
+    blown: dict[str, np.ndarray]
+
+
+def planted(
+    build: Build, circuit: Circuit, changes: Sequence[Change], points: Iterable[Point], start: Operating, samples: int
+) -> Planted:
+    """Each of `changes` made to `circuit` of so many samples and solved; `start` is the sound nominal circuit."""
+    points = tuple(points)
+    values = np.full((len(changes), samples, len(points)), np.nan)
+    fuses = [name for name in build.fuse if any(element.name == name for element in circuit.elements)]
+    blown = {name: np.zeros((len(changes), samples), dtype=bool) for name in fuses}
+    for numbers, batch in _batches(circuit, changes):
+        whole = stacked(batch, samples)
+        found, out = _solved(build, whole, start, len(batch), samples, fuses)
+        values[numbers] = _read(build, found, points).reshape(len(batch), samples, len(points))
+        for name in fuses:
+            blown[name][numbers] = out[name].reshape(len(batch), samples)
+    return Planted(values, blown)
+
+
+def _solved(
+    build: Build, circuit: Circuit, start: Operating, changes: int, samples: int, fuses: list[str]
+) -> tuple[Operating, dict[str, np.ndarray]]:
+    """The nominal build of each change first, from which all its builds begin."""
+    nominal = picked(circuit, np.arange(changes) * samples)
+    intact = {name: np.zeros(changes, dtype=bool) for name in fuses}
+    found, blown = _consequences(build, nominal, start, intact)
+    every = np.repeat(np.arange(changes), samples)
+    begin = found.take(every) if found.settled.all() else start
+    return _consequences(build, circuit, begin, {name: out[every] for name, out in blown.items()})
+
+
+def _batches(circuit: Circuit, changes: Sequence[Change]) -> Iterable[tuple[list[int], list[Circuit]]]:
+    """Numbers of changes and their circuits, all of one structure: what comes on top in one is there in all, open."""
+    groups: dict[tuple, list[int]] = {}
+    bare = [faulty(circuit, Change(change.instead)) for change in changes]
+    for number, each in enumerate(bare):
+        groups.setdefault(structure(each), []).append(number)
+    for group in groups.values():
+        for begin in range(0, len(group), _BATCH):
+            numbers = group[begin : begin + _BATCH]
+            extras = {(e.name, e.a, e.b): e for number in numbers for e in changes[number].extra}
+            yield numbers, [_with_extras(bare[number], changes[number].extra, tuple(extras)) for number in numbers]
+
+
+def _with_extras(circuit: Circuit, own: tuple[Resistor, ...], all_: tuple[tuple[str, str, str], ...]) -> Circuit:
+    ohms = {(e.name, e.a, e.b): e.ohm for e in own}
+    names = (f"{name} {k}" for k, (name, _, _) in enumerate(all_))
+    extras = (Resistor(name, *key[1:], ohms.get(key, OPEN_OHM)) for name, key in zip(names, all_, strict=True))
+    return Circuit((*circuit.elements, *extras), circuit.mains_hz)
+
+
+def _consequences(
+    build: Build, circuit: Circuit, start: Operating, blown: dict[str, np.ndarray]
+) -> tuple[Operating, dict[str, np.ndarray]]:
+    """The steady state once every fuse that blows has blown; `blown` (samples,) are those that have by now."""
+    blown = {name: np.array(out) for name, out in blown.items()}
+    found = operate(_without(circuit, blown), start=start, fine=False)
+    for _ in range(_TURNS):
+        goes = np.zeros(found.samples, dtype=bool)
+        for name, out in blown.items():
+            with np.errstate(invalid="ignore"):
+                new = (found.rms(name) > BLOWS * build.fuse[name].amps) & ~out
+            out |= new
+            goes |= new
+        if not goes.any():
+            break
+        found = operate(_without(circuit, blown), start=found, fine=False)
+    return found, blown
+
+
+def _without(circuit: Circuit, blown: dict[str, np.ndarray]) -> Circuit:
+    """The circuit with fuses out where they have blown."""
+    instead = {
+        element.name: replace(element, ohm=np.where(blown[element.name], OPEN_OHM, element.ohm))
+        for element in circuit.elements
+        if isinstance(element, Resistor) and element.name in blown and blown[element.name].any()
+    }
+    return faulty(circuit, Change(instead))
+
+
+def _read(build: Build, found: Operating, points: tuple[Point, ...]) -> np.ndarray:
+    probes = [Probe(p.red, p.black, "dc" if p.quantity == "dc" else "ac", build.meter.input) for p in points]
+    values = readings(found, probes, loose=True) if probes else np.zeros((found.samples, 0))
+    for k, point in enumerate(points):
+        if point.quantity != "dc" and not build.meter.true_rms:
+            values[:, k] *= mean_responding(found, point)
+    return values

@@ -1,0 +1,173 @@
+"""Readings of one or more stages as they are with each fault: mean and spread over builds, of all points together.
+
+A fault's few builds are sound builds with the fault in. So what is left of the differences between builds is told by a
+few latent figures of these: the mains, and the directions in which the sound readings vary most. What they do not
+explain is spread of each point's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from benchtui.buildfile.models import Build
+from benchtui.diagnosis.faults import Fault
+from benchtui.diagnosis.simulated import FAULTY, Simulated, simulated
+
+#: Latent figures beside the mains.
+_LATENT = 8
+
+#: How strongly a fault's builds are taken to differ as sound ones do, in builds.
+_ALIKE = 6.0
+
+#: How often a fault that an earlier stage would have had as well has come since.
+_SINCE = 0.2
+
+#: A fault may make a reading differ more between builds than in sound ones, up to so many times.
+_SHARE = 1.5
+
+
+@dataclass(frozen=True, eq=False)
+class Spread:
+    """Readings as a straight function of standard normal latents, plus a spread of each point's own.
+
+    `mean` and `own` are (cases, points), `slope` (cases, points, latents); NaN in `mean` where no figure is known. The
+    first latent is the mains.
+    """
+
+    mean: np.ndarray
+    slope: np.ndarray
+    own: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """Every case of the last of some stages: first the sound one, then each size of each fault.
+
+    `points` are (stage, point). `of` (cases,) is the number of each case's fault, -1 for the sound one; `share`
+    (cases,) what of its fault's weight it has. `blown` is as in Simulated, of the last stage. `reach` (points,) is the
+    largest reading of any case. `mains_deviation` is that of the mains over its rated volts.
+    """
+
+    build: Build
+    points: tuple[tuple[str, str], ...]
+    faults: tuple[Fault, ...]
+    of: np.ndarray
+    share: np.ndarray
+    spread: Spread
+    blown: dict[str, np.ndarray]
+    reach: np.ndarray
+    mains_deviation: float
+
+
+@lru_cache(maxsize=16)
+def fault_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Table:
+    """The table of powered `stage` with the `earlier` powered ones: each fault there as well, or come since."""
+    here, before = simulated(build, stage), [simulated(build, name) for name in earlier]
+    latent = _latents(np.concatenate([s.sound for s in (*before, here)], axis=1), here.mains)
+    at_once, since = _cases(here, before)
+    sound = _sound(np.concatenate([s.sound for s in (*before, here)], axis=1), latent, here, before)
+    faulty, least = _faulty(here, before, since)
+    spread = _joined(sound, _spread(faulty, latent[:FAULTY], sound, least))
+    of = np.concatenate([[-1], here.of[at_once]])
+    sizes = np.bincount(here.of, minlength=len(here.faults))
+    known = np.isin(np.arange(len(here.of)), at_once[since])
+    part = np.where(since, _SINCE, np.where(known[at_once], 1.0 - _SINCE, 1.0)) / sizes[here.of[at_once]]
+    reach = np.nan_to_num(np.abs(faulty)).max(axis=(0, 1), initial=0.0)
+    return Table(
+        build=build,
+        points=tuple((s.stage, name) for s in (*before, here) for name in s.points),
+        faults=here.faults,
+        of=of,
+        share=np.concatenate([[1.0], part]),
+        spread=spread,
+        blown={name: np.concatenate([[0.0], out[at_once]]) for name, out in here.blown.items()},
+        reach=np.maximum(reach, np.abs(sound.mean[0])),
+        mains_deviation=float(here.mains.std()),
+    )
+
+
+def _cases(here: Simulated, before: Sequence[Simulated]) -> tuple[np.ndarray, np.ndarray]:
+    """Number of each case in `here`, and whether its fault has come since; a fault known before is there twice."""
+    numbers = np.arange(len(here.of))
+    known = {fault.id for stage in before for fault in stage.faults}
+    twice = np.array([here.faults[k].id in known for k in here.of], dtype=bool)
+    return np.concatenate([numbers, numbers[twice]]), np.concatenate([np.zeros(len(numbers)), np.ones(twice.sum())]) > 0
+
+
+def _faulty(here: Simulated, before: Sequence[Simulated], since: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Readings (cases, builds, points) of all stages, and their least spread (cases, points)."""
+    at_once, _ = _cases(here, before)
+    values, least = [], []
+    for stage in (*before, here):
+        first: dict[tuple, int] = {}
+        for case, k in enumerate(stage.of):
+            first.setdefault(stage.faults[k].id, case)
+        own_first: dict[tuple, int] = {}
+        for case, k in enumerate(here.of):
+            own_first.setdefault(here.faults[k].id, case)
+        rows = []
+        for case, late in zip(at_once, since, strict=True):
+            id = here.faults[here.of[case]].id
+            there = stage is here or (not late and id in first)
+            rows.append(first[id] + case - own_first[id] if there else -1)
+        with_sound = np.concatenate([stage.faulty, stage.sound[None, :FAULTY]])
+        values.append(with_sound[rows])
+        least.append(np.concatenate([stage.least[1:], stage.least[:1]])[rows])
+    return np.concatenate(values, axis=2), np.concatenate(least, axis=1)
+
+
+def _latents(sound: np.ndarray, mains: np.ndarray) -> np.ndarray:
+    """(builds, latents) of unit variance: the mains, and what sound builds differ by beside it."""
+    x = (mains / max(mains.std(), 1e-9))[:, None]
+    scaled = sound - sound.mean(axis=0)
+    scaled = scaled / np.where(scaled.std(axis=0) > 0.0, scaled.std(axis=0), 1.0)
+    scaled = scaled[:, np.isfinite(scaled).all(axis=0)]
+    beside = scaled - x @ np.linalg.lstsq(x, scaled, rcond=None)[0]
+    u, size, _ = np.linalg.svd(beside, full_matrices=False)
+    kept = min(_LATENT, int((size > 1e-6 * max(size.max(initial=0.0), 1e-12)).sum()))
+    return np.concatenate([x, u[:, :kept] * np.sqrt(len(x))], axis=1)
+
+
+def _sound(values: np.ndarray, latent: np.ndarray, here: Simulated, before: Sequence[Simulated]) -> Spread:
+    """A straight line through the sound builds (builds, points) by their latents."""
+    least = np.concatenate([s.least[0] for s in (*before, here)])
+    middle = values.mean(axis=0)
+    fit = np.linalg.lstsq(latent, values - middle, rcond=None)[0]
+    left = values - middle - latent @ fit
+    own = np.sqrt(least**2 + (left**2).sum(axis=0) / max(len(values) - latent.shape[1], 1))
+    return Spread(middle[None], fit.T[None], own[None])
+
+
+def _spread(values: np.ndarray, latent: np.ndarray, sound: Spread, least: np.ndarray) -> Spread:
+    """The same for each fault's few builds (cases, builds, points), which are taken to differ as sound ones do.
+
+    What they share with these is a slope in proportion to the reading; their own builds move it.
+    """
+    mean = np.full((len(values), values.shape[2]), np.nan)
+    slope, own = np.zeros((*mean.shape, latent.shape[1])), np.array(least)
+    for case, read in enumerate(values):
+        told = np.isfinite(read).mean(axis=0) > 0.5
+        rows = np.isfinite(read[:, told]).all(axis=1)
+        if not told.any() or not rows.any():
+            continue
+        x, y = latent[rows], read[np.ix_(rows, told)]
+        with np.errstate(all="ignore"):
+            share = np.nan_to_num(y.mean(axis=0) / sound.mean[0, told], posinf=0.0, neginf=0.0)
+        alike = sound.slope[0, told].T * np.clip(share, -_SHARE, _SHARE)
+        off = y - x @ alike
+        gram = x.T @ x + _ALIKE * np.eye(x.shape[1])
+        fit = alike + np.linalg.solve(gram, x.T @ (off - off.mean(axis=0)))
+        left = y - x @ fit
+        middle = left.mean(axis=0)
+        mean[case, told], slope[case, told] = middle, fit.T
+        scatter = np.sqrt(((left - middle) ** 2).sum(axis=0) / max(len(x) - 3.0, 1.0))
+        own[case, told] = np.hypot(least[case, told], scatter)
+    return Spread(mean, slope, own)
+
+
+def _joined(first: Spread, rest: Spread) -> Spread:
+    return Spread(*(np.concatenate([getattr(s, name) for s in (first, rest)]) for name in ("mean", "slope", "own")))

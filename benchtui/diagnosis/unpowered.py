@@ -1,0 +1,63 @@
+"""Readings in ohms without power, with each fault in: the linear circuit alone, junctions and valves open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.netlist import resistances
+from benchtui.assemble.state import State
+from benchtui.buildfile.models import Build, Point
+from benchtui.circuit.elements import Circuit
+from benchtui.circuit.resistance import Unpowered, paths
+from benchtui.circuit.stacking import picked
+from benchtui.diagnosis.faults import Change, faulty
+from benchtui.forecast.clip import clips_on, powered_before
+from benchtui.forecast.meter import resolution, shown
+
+#: From here on a meter shows open (OL); and less than it can tell from its leads.
+OPEN_OHM, LEAST_OHM = 1e8, 0.1
+
+#: What a reading in ohms owes to nothing that is drawn: contact of probes and sockets, as a share and in ohms.
+_FLOOR, _CONTACT_OHM = 0.015, 0.3
+
+#: How far a reading on an open point may stray, in decades.
+_OPEN_SPREAD = 0.3
+
+
+def scaled(ohm: np.ndarray | float) -> np.ndarray:
+    """Decades: a reading in ohms as its logarithm, open ones at that of OPEN_OHM."""
+    return np.log10(np.clip(ohm, LEAST_OHM, OPEN_OHM))
+
+
+def ohms_circuit(build: Build, state: State, stage: str, draw: Draw) -> Circuit:
+    """The circuit that an ohmmeter meets in `stage`, the bleed clip on once there was power."""
+    bare = Unpowered(paths(resistances(build, state).elements))
+    clips = clips_on(build, stage, linked=False) if powered_before(build, stage) else ()
+    on = tuple(ends for ends in clips if set(ends) <= bare.nodes)
+    return resistances(build, replace(state, clips=on), draw)
+
+
+def ohms_read(
+    build: Build, circuit: Circuit, changes: Sequence[Change], points: dict[str, Point], draw: Draw, builds: int
+) -> np.ndarray:
+    """Decades (changes, builds, points) that the meter shows on the first `builds` of the drawn circuit."""
+    few, values = picked(circuit, np.arange(builds)), np.empty((len(changes), builds, len(points)))
+    for number, change in enumerate(changes):
+        found = Unpowered(paths(faulty(few, change).elements))
+        for k, (name, point) in enumerate(points.items()):
+            ohm = found.between(point.red, point.black) if {point.red, point.black} <= found.nodes else OPEN_OHM
+            whole = np.full(draw.samples or 1, OPEN_OHM)
+            whole[:builds] = np.minimum(ohm, OPEN_OHM)
+            values[number, :, k] = scaled(shown(build.meter, "resistance", whole, draw, name)[:builds])
+    return values
+
+
+def ohms_least(build: Build, middle: np.ndarray) -> np.ndarray:
+    """The spread in decades of readings of so many decades by themselves."""
+    ohm = 10.0**middle
+    finite = (_FLOOR + (resolution(build.meter, "resistance", ohm) + _CONTACT_OHM) / ohm) / np.log(10.0)
+    return np.where(middle >= np.log10(OPEN_OHM) - 1e-9, _OPEN_SPREAD, finite)

@@ -1,0 +1,134 @@
+"""How likely each fault is, given what was read: every case of a table held against the readings (Bayes)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import lgamma, log, pi
+
+import numpy as np
+
+from benchtui.diagnosis.table import Table
+
+#: Before anything is read: how likely it is that nothing is wrong, and that it is something nobody thought of.
+NONE, UNKNOWN = 0.8, 0.01
+
+#: Degrees of freedom of the tails: the laws of valves, and what is taken to be drawn evenly, are not that sure.
+_TAIL = 6.0
+
+#: Share of its points that an unknown fault moves anywhere, and how much wider the others are than in a sound build.
+_ANYWHERE, _WIDER = 0.4, 2.0
+
+#: What is computed of a fuse, and whether someone looked at it, is wrong so often.
+_FUSE_SLIP = 0.02
+
+#: Volts over which a reading may lie that nobody can compute: so many times the largest that is computed, at least.
+_RANGE, _LEAST_V = 1.5, 1.0
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What is known: readings in volts by (stage, point), the mains that each stage had, the fuses found blown."""
+
+    read: Mapping[tuple[str, str], float]
+    mains_v: Mapping[str, float]
+    blown: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Probabilities: of each case of the table, of each of its faults, of none and of an unknown one.
+
+    Those of faults, none and unknown sum to 1. `case_of` (faults,) is the likeliest case of each fault.
+    """
+
+    cases: np.ndarray
+    faults: np.ndarray
+    none: float
+    unknown: float
+    case_of: np.ndarray
+
+
+def weigh(table: Table, evidence: Evidence) -> Weighed:
+    """The posterior of every fault of the table."""
+    case = _likely(table, evidence) + _fuses(table, evidence.blown) + _prior(table)
+    unknown = _unknown(table, evidence) + log(UNKNOWN) + log(0.5) * len(evidence.blown)
+    top = max(float(case.max()), unknown)
+    weights, other = np.exp(case - top), float(np.exp(unknown - top))
+    whole = weights.sum() + other
+    weights, other = weights / whole, other / whole
+    per_fault = np.bincount(table.of[1:], weights[1:], len(table.faults))
+    order = np.lexsort((case[1:], table.of[1:])) + 1
+    case_of = np.zeros(len(table.faults), dtype=int)
+    case_of[table.of[order]] = order  # the last of each fault stays: its likeliest
+    return Weighed(weights, per_fault, float(weights[0]), other, case_of)
+
+
+def _prior(table: Table) -> np.ndarray:
+    """Log prior (cases,)."""
+    weights = np.array([fault.weight for fault in table.faults])
+    share = (1.0 - NONE - UNKNOWN) * weights / max(weights.sum(), 1e-9)
+    return np.log(np.concatenate([[NONE], share[table.of[1:]] * table.share[1:]]))
+
+
+def _likely(table: Table, evidence: Evidence) -> np.ndarray:
+    """Log density (cases,) of the readings, with tails."""
+    here = [k for k, point in enumerate(table.points) if point in evidence.read]
+    y = np.array([evidence.read[table.points[k]] for k in here])
+    mean, own, slope = table.spread.mean[:, here], table.spread.own[:, here], table.spread.slope[:, here]
+    known = np.isfinite(mean)
+    at, left = mains_at(table, evidence, here)
+    off = np.where(known, y - np.nan_to_num(mean) - slope[:, :, 0] * at, 0.0)
+    slope = np.where(known[:, :, None], slope, 0.0)
+    slope[:, :, 0] *= left
+    covariance = np.einsum("cpl,cql->cpq", slope, slope)
+    index = np.arange(len(here))
+    covariance[:, index, index] += np.where(known, own, 1.0) ** 2
+    factor = np.linalg.cholesky(covariance)
+    white = np.linalg.solve(factor, off[:, :, None])[:, :, 0]
+    far, count = (white**2).sum(axis=1), known.sum(axis=1)
+    size = 2.0 * np.log(np.einsum("cpp->cp", factor)).sum(axis=1)
+    density = -0.5 * size - 0.5 * (_TAIL + count) * np.log1p(far / _TAIL) - _tail_norm(len(here))[count]
+    return density - np.where(known, 0.0, np.log(_range(table, here))).sum(axis=1)
+
+
+def _tail_norm(most: int) -> np.ndarray:
+    """Log of what makes a density with such tails one, in 0 to `most` dimensions (Student's, textbook)."""
+    return np.array([lgamma(_TAIL / 2) - lgamma((_TAIL + n) / 2) + 0.5 * n * log(_TAIL * pi) for n in range(most + 1)])
+
+
+def mains_at(table: Table, evidence: Evidence, here: list[int]) -> tuple[np.ndarray, np.ndarray]:
+    """For each point, where the mains latent stands in its stage, and what of its spread is left once it was read."""
+    rated_v, error = table.build.mains.volts, table.build.meter.ac[0] / np.sqrt(3.0)
+    at, left = np.zeros(len(here)), np.ones(len(here))
+    for k, point in enumerate(here):
+        mains_v = evidence.mains_v.get(table.points[point][0])
+        if mains_v is not None:
+            at[k] = (mains_v / rated_v - 1.0) / table.mains_deviation
+            left[k] = error / table.mains_deviation
+    return at, left
+
+
+def _range(table: Table, here: list[int]) -> np.ndarray:
+    return np.maximum(_RANGE * table.reach[here], _LEAST_V)
+
+
+def _unknown(table: Table, evidence: Evidence) -> float:
+    """Log density of the readings where something nobody thought of is wrong: some anywhere, the others as usual."""
+    here = [k for k, point in enumerate(table.points) if point in evidence.read]
+    y = np.array([evidence.read[table.points[k]] for k in here])
+    at, _ = mains_at(table, evidence, here)
+    slope, own = table.spread.slope[0, here], table.spread.own[0, here]
+    mean = table.spread.mean[0, here] + slope[:, 0] * at
+    spread = _WIDER * np.sqrt(own**2 + (slope**2).sum(axis=1))
+    usual = np.nan_to_num(np.exp(-0.5 * ((y - mean) / spread) ** 2) / (spread * np.sqrt(2.0 * pi)))
+    return float(np.log(_ANYWHERE / _range(table, here) + (1.0 - _ANYWHERE) * usual).sum())
+
+
+def _fuses(table: Table, blown: frozenset[str]) -> np.ndarray:
+    """Log probability (cases,) of the fuses being as they were found."""
+    found = np.zeros(len(table.of))
+    for name, share in table.blown.items():
+        goes = np.clip(share, _FUSE_SLIP, 1.0 - _FUSE_SLIP)
+        found += np.log(goes if name in blown else 1.0 - goes)
+    return found

@@ -25,6 +25,9 @@ _STARVES = 0.8
 #: Changes that are solved side by side at most.
 _BATCH = 64
 
+#: Share of the rectifiers' currents by which a change moves them that they feel.
+_FELT = 0.1
+
 #: How often what follows of a fault may have consequences of its own.
 _TURNS = 2
 
@@ -40,16 +43,16 @@ class Planted:
 
 
 def planted(
-    build: Build, circuit: Circuit, changes: Sequence[Change], points: Iterable[Point], start: Operating, samples: int
+    build: Build, circuit: Circuit, changes: Sequence[Change], points: Iterable[Point], sound: Operating
 ) -> Planted:
-    """Each of `changes` made to `circuit` of so many samples and solved; `start` is the sound nominal circuit."""
-    points = tuple(points)
+    """Each of `changes` made to `circuit` and solved; `sound` is it without a change, its first sample the nominal."""
+    points, samples = tuple(points), sound.samples
     values = np.full((len(changes), samples, len(points)), np.nan)
     fuses = [name for name in build.fuse if any(element.name == name for element in circuit.elements)]
     blown = {name: np.zeros((len(changes), samples), dtype=bool) for name in fuses}
     for numbers, batch in _batches(circuit, changes):
         whole = stacked(batch, samples)
-        found, out = _solved(build, whole, start, len(batch), samples, fuses)
+        found, out = _solved(build, whole, sound, len(batch), fuses)
         values[numbers] = _read(build, found, points).reshape(len(batch), samples, len(points))
         for name in fuses:
             blown[name][numbers] = out[name].reshape(len(batch), samples)
@@ -57,15 +60,33 @@ def planted(
 
 
 def _solved(
-    build: Build, circuit: Circuit, start: Operating, changes: int, samples: int, fuses: list[str]
+    build: Build, circuit: Circuit, sound: Operating, changes: int, fuses: list[str]
 ) -> tuple[Operating, dict[str, np.ndarray]]:
     """The nominal build of each change first, from which all its builds begin."""
-    nominal = picked(circuit, np.arange(changes) * samples)
+    nominal = picked(circuit, np.arange(changes) * sound.samples)
     intact = {name: np.zeros(changes, dtype=bool) for name in fuses}
-    found, blown = _consequences(build, nominal, start, intact)
-    every = np.repeat(np.arange(changes), samples)
-    begin = found.take(every) if found.settled.all() else start
+    found, blown = _consequences(build, nominal, sound.take(np.array([0])), intact)
+    every = np.repeat(np.arange(changes), sound.samples)
+    begin = _beginning(found, sound, every) if found.settled.all() else sound.take(np.zeros(len(every), dtype=int))
     return _consequences(build, circuit, begin, {name: out[every] for name, out in blown.items()})
+
+
+def _beginning(found: Operating, sound: Operating, every: np.ndarray) -> Operating:
+    """Where the builds of each change begin: its nominal one, off as sound builds are off their nominal one.
+
+    Where the rectifiers hardly feel the change, their waves are those of the sound builds.
+    """
+    begin, builds = found.take(every), np.tile(np.arange(sound.samples), found.samples)
+    volts, before, here = begin.dc_volts.copy(), sound.system.network.nodes, found.system.network.nodes
+    for name in before.keys() & here.keys():
+        volts[here[name]] += (sound.dc_volts[before[name]] - sound.dc_volts[before[name], 0])[builds]
+    wave = begin.wave
+    if wave is not None and found.system.network.rectifier_names == sound.system.network.rectifier_names:
+        mean, own = found.wave.amps.mean(axis=-1), sound.wave.amps.mean(axis=-1)[:1]
+        felt = (np.abs(mean - own) > _FELT * np.abs(own).max()).any(axis=1)
+        alike = np.flatnonzero(~felt[every])
+        wave = wave.with_samples(alike, sound.wave.take(builds[alike]))
+    return replace(begin, dc_volts=volts, wave=wave)
 
 
 def _batches(circuit: Circuit, changes: Sequence[Change]) -> Iterable[tuple[list[int], list[Circuit]]]:

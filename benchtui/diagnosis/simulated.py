@@ -102,7 +102,7 @@ def _powered(
 ) -> _Part:
     build, nodes = run.build, run.nominal.system.network.nodes.keys() | {CHASSIS}
     points = {name: point for name, point in listed.items() if {point.red, point.black} <= nodes}
-    read = planted(build, circuit, changes, points.values(), run.nominal, FAULTY)
+    read = planted(build, circuit, changes, points.values(), ensemble.take(np.arange(FAULTY)))
     fine, coarse = read_points(build, run.nominal, points)[0], read_points(build, ensemble, points)
     meter = _Shown(build, points, draw, fine, coarse[0])
     sound, faulty = meter.shows(coarse[None]), meter.shows(read.values)

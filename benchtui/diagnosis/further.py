@@ -7,17 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchtui.assemble.draw import Draw
-from benchtui.assemble.netlist import assemble
-from benchtui.assemble.state import stage_state
-from benchtui.assemble.valves import sections
-from benchtui.buildfile.models import Build, Point
-from benchtui.circuit.elements import CHASSIS
-from benchtui.circuit.stacking import picked
-from benchtui.diagnosis.faults import Change, faults
-from benchtui.diagnosis.simulated import FAULTY, SOUND
+from benchtui.diagnosis.cold import Candidate, cold_table
 from benchtui.diagnosis.table import Table
-from benchtui.diagnosis.unpowered import LEAST_OHM, OPEN_OHM, ohms_circuit, ohms_least, ohms_read
+from benchtui.diagnosis.unpowered import LEAST_OHM, OPEN_OHM
 from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at
 from benchtui.quantities.show import show
 
@@ -35,20 +27,8 @@ _APART = 3.0
 
 _GRID = 200
 
-
-@dataclass(frozen=True)
-class Candidate:
-    """A reading that may be taken: live at a point of the stage, or in ohms without power between two nodes.
-
-    `kind` is "live" or "ohms", `state` the stage whose parts are fitted.
-    """
-
-    kind: str
-    state: str
-    point: str
-    says: str
-    red: str
-    black: str
+#: Cases and outcomes less likely than this are never met; their logarithms would be lost to rounding.
+_MET = 1e-9
 
 
 @dataclass(frozen=True)
@@ -91,7 +71,7 @@ def next_reading(table: Table, evidence: Evidence, weighed: Weighed, stage: str)
 
 def bits(of: Foretold, weights: np.ndarray) -> float:
     """What a reading is expected to tell of which case it is (mutual information), the reading being a normal one."""
-    known = np.isfinite(of.mean)
+    known = np.isfinite(of.mean) & (weights > _MET)
     if known.sum() < 2:
         return 0.0
     mean, deviation, weight = of.mean[known], of.deviation[known], weights[known]
@@ -103,8 +83,8 @@ def bits(of: Foretold, weights: np.ndarray) -> float:
     share = density * step
     share = share / share.sum(axis=1, keepdims=True)
     whole = (weight[:, None] * share).sum(axis=0) / weight.sum()
-    with np.errstate(divide="ignore", invalid="ignore"):
-        told = np.where(share > 0.0, share * np.log2(share / whole), 0.0).sum(axis=1)
+    met = share > _MET
+    told = np.where(met, share * np.log2(np.where(met, share, 1.0) / np.where(met, whole, 1.0)), 0.0).sum(axis=1)
     return float((weight * told).sum())
 
 
@@ -163,66 +143,12 @@ def _at_mains(table: Table, evidence: Evidence, points: list[int], case: int) ->
 
 
 def _unpowered(table: Table, evidence: Evidence, cases: np.ndarray, stage: str) -> Iterator[Foretold]:
-    """Ohms with hands in: at every pin of a valve, across every resistor, winding and choke that is fitted."""
-    build, draw, state = table.build, Draw(SOUND), stage_state(table.build, stage)
-    candidates = tuple(_in_ohms(build, state.fitted, stage))
-    circuit = picked(assemble(build, state, draw), np.arange(FAULTY))
-    first: dict[tuple[str, str, str], tuple[Change, ...]] = {each.id: each.changes for each in faults(build, circuit)}
-    changes = [_change(table, case, first) for case in cases]
-    points = {each.says: _point(each) for each in candidates}
-    read = ohms_read(build, ohms_circuit(build, state, stage, draw), changes, points, draw, FAULTY)
-    mean = read.mean(axis=1)
-    deviation = np.hypot(read.std(axis=1), ohms_least(build, mean))
-    for k, candidate in enumerate(candidates):
-        yield Foretold(candidate, mean[:, k], deviation[:, k])
-
-
-def _change(table: Table, case: int, of: dict[tuple[str, str, str], tuple[Change, ...]]) -> Change:
-    """The change of a case; of one that no ohms know none."""
-    if table.of[case] < 0:
-        return Change({})
-    fault = table.faults[table.of[case]]
-    own = np.flatnonzero(table.of == table.of[case])
-    changes = of.get(fault.id, ())
-    size = int(np.searchsorted(own, case)) % max(len(fault.changes), 1)
-    return changes[size] if size < len(changes) else Change({})
-
-
-def _point(of: Candidate) -> Point:
-    return Point(name=of.says, red=of.red, black=of.black, quantity="resistance", stages=[])
-
-
-def _in_ohms(build: Build, fitted: frozenset[str], stage: str) -> Iterator[Candidate]:
-    seen: set[frozenset[str]] = set()
-    for point, says, red, black in _places(build, fitted):
-        ends = frozenset((red, black))
-        if len(ends) == 2 and ends not in seen:
-            seen.add(ends)
-            yield Candidate("ohms", stage, point, f"Without power, {says}", red, black)
-
-
-def _places(build: Build, fitted: frozenset[str]) -> Iterator[tuple[str, str, str, str]]:
-    for section in sections(build):
-        if section.valve in fitted:
-            for electrode, node in section.nodes.items():
-                yield (
-                    f"{section.id} {electrode}",
-                    f"ohms from the {electrode} pin of {section.id} to chassis",
-                    node,
-                    CHASSIS,
-                )
-    for table in ("resistor", "choke", "fuse", "link"):
-        for name, part in getattr(build, table).items():
-            if name in fitted:
-                yield name, f"ohms across {name}", *part.nodes
-    for name, part in build.output_transformer.items():
-        if name in fitted:
-            for anode in part.anodes:
-                yield name, f"ohms from {part.ht} to {anode}, one half of {name}", part.ht, anode
-    for transformer in build.transformer.values():
-        for name, winding in transformer.windings.items():
-            if name in fitted:
-                yield name, f"ohms across winding {name}", *winding.nodes
+    """Ohms with hands in, of those that were not read."""
+    cold = cold_table(table.build, stage)
+    rows = cold.rows(table, cases)
+    for k, candidate in enumerate(cold.candidates):
+        if (candidate.red, candidate.black) not in evidence.ohms:
+            yield Foretold(candidate, cold.mean[rows, k], cold.deviation[rows, k])
 
 
 def _outcomes(table: Table, of: Foretold, cases: np.ndarray, weights: np.ndarray) -> tuple[Outcome, ...]:

@@ -47,12 +47,13 @@ class Spread:
 class Table:
     """Every case of the last of some stages: first the sound one, then each size of each fault.
 
-    `points` are (stage, point). `of` (cases,) is the number of each case's fault, -1 for the sound one; `share`
-    (cases,) what of its fault's weight it has. `blown` is as in Simulated, of the last stage. `reach` (points,) is the
-    largest reading of any case. `mains_deviation` is that of the mains over its rated volts.
+    `stage` is that last one, `points` are (stage, point). `of` (cases,) is the number of each case's fault, -1 for the
+    sound one; `share` (cases,) what of its fault's weight it has. `blown` is as in Simulated, of that stage. `reach`
+    (points,) is the largest reading of any case. `mains_deviation` is that of the mains over its rated volts.
     """
 
     build: Build
+    stage: str
     points: tuple[tuple[str, str], ...]
     faults: tuple[Fault, ...]
     of: np.ndarray
@@ -79,6 +80,7 @@ def fault_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Tabl
     reach = np.nan_to_num(np.abs(faulty)).max(axis=(0, 1), initial=0.0)
     return Table(
         build=build,
+        stage=stage,
         points=tuple((s.stage, name) for s in (*before, here) for name in s.points),
         faults=here.faults,
         of=of,

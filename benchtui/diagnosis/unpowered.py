@@ -48,6 +48,7 @@ def ohms_read(
     few, values = picked(circuit, np.arange(builds)), np.empty((len(changes), builds, len(points)))
     for number, change in enumerate(changes):
         found = Unpowered(paths(faulty(few, change).elements))
+        found.touch(found.nodes & {node for point in points.values() for node in (point.red, point.black)})
         for k, (name, point) in enumerate(points.items()):
             ohm = found.between(point.red, point.black) if {point.red, point.black} <= found.nodes else OPEN_OHM
             whole = np.full(draw.samples or 1, OPEN_OHM)

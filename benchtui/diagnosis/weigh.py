@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import lgamma, log, pi
 
 import numpy as np
 
+from benchtui.diagnosis.cold import cold_table
 from benchtui.diagnosis.table import Table
 
 #: Before anything is read: how likely it is that nothing is wrong, and that it is something nobody thought of.
@@ -25,14 +26,21 @@ _FUSE_SLIP = 0.02
 #: Volts over which a reading may lie that nobody can compute: so many times the largest that is computed, at least.
 _RANGE, _LEAST_V = 1.5, 1.0
 
+#: Decades over which a reading in ohms may lie.
+_DECADES = 9.0
+
 
 @dataclass(frozen=True)
 class Evidence:
-    """What is known: readings in volts by (stage, point), the mains that each stage had, the fuses found blown."""
+    """What is known: readings in volts by (stage, point), the mains that each stage had, the fuses found blown.
+
+    `ohms` are further readings without power, in decades by (red, black), of candidates of `cold.cold_table`.
+    """
 
     read: Mapping[tuple[str, str], float]
     mains_v: Mapping[str, float]
     blown: frozenset[str] = frozenset()
+    ohms: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -51,8 +59,9 @@ class Weighed:
 
 def weigh(table: Table, evidence: Evidence) -> Weighed:
     """The posterior of every fault of the table."""
-    case = _likely(table, evidence) + _fuses(table, evidence.blown) + _prior(table)
-    unknown = _unknown(table, evidence) + log(UNKNOWN) + log(0.5) * len(evidence.blown)
+    cold, cold_unknown = _further_ohms(table, evidence)
+    case = _likely(table, evidence) + cold + _fuses(table, evidence.blown) + _prior(table)
+    unknown = _unknown(table, evidence) + cold_unknown + log(UNKNOWN) + log(0.5) * len(evidence.blown)
     top = max(float(case.max()), unknown)
     weights, other = np.exp(case - top), float(np.exp(unknown - top))
     whole = weights.sum() + other
@@ -123,6 +132,21 @@ def _unknown(table: Table, evidence: Evidence) -> float:
     spread = _WIDER * np.sqrt(own**2 + (slope**2).sum(axis=1))
     usual = np.nan_to_num(np.exp(-0.5 * ((y - mean) / spread) ** 2) / (spread * np.sqrt(2.0 * pi)))
     return float(np.log(_ANYWHERE / _range(table, here) + (1.0 - _ANYWHERE) * usual).sum())
+
+
+def _further_ohms(table: Table, evidence: Evidence) -> tuple[np.ndarray, float]:
+    """Log density (cases,) of the further readings in ohms, and that of an unknown fault."""
+    if not evidence.ohms:
+        return np.zeros(len(table.of)), 0.0
+    cold = cold_table(table.build, table.stage)
+    here = [k for k, each in enumerate(cold.candidates) if (each.red, each.black) in evidence.ohms]
+    y = np.array([evidence.ohms[cold.candidates[k].red, cold.candidates[k].black] for k in here])
+    rows = cold.rows(table, np.arange(len(table.of)))
+    off = (y - cold.mean[:, here]) / cold.deviation[:, here]
+    density = _tail_norm(1)[1] * -1.0 - np.log(cold.deviation[:, here]) - 0.5 * (_TAIL + 1) * np.log1p(off**2 / _TAIL)
+    usual = np.exp(-0.5 * (off[0] / _WIDER) ** 2) / (_WIDER * cold.deviation[0, here] * np.sqrt(2.0 * pi))
+    unknown = np.log(_ANYWHERE / _DECADES + (1.0 - _ANYWHERE) * usual).sum()
+    return density.sum(axis=1)[rows], float(unknown)
 
 
 def _fuses(table: Table, blown: frozenset[str]) -> np.ndarray:

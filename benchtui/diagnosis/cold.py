@@ -1,0 +1,117 @@
+"""Readings in ohms that may be taken with the power off: at every pin of a valve, across every part that conducts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from benchtui.assemble.draw import Draw
+from benchtui.assemble.netlist import assemble
+from benchtui.assemble.state import stage_state
+from benchtui.assemble.valves import sections
+from benchtui.buildfile.models import Build, Point
+from benchtui.circuit.elements import CHASSIS
+from benchtui.circuit.stacking import picked
+from benchtui.diagnosis.faults import Change, faults
+from benchtui.diagnosis.simulated import FAULTY, SOUND
+from benchtui.diagnosis.table import Table
+from benchtui.diagnosis.unpowered import ohms_circuit, ohms_least, ohms_read
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A reading that may be taken: live at a point of the stage, or in ohms without power between two nodes.
+
+    `kind` is "live" or "ohms", `state` the stage whose parts are fitted.
+    """
+
+    kind: str
+    state: str
+    point: str
+    says: str
+    red: str
+    black: str
+
+
+@dataclass(frozen=True, eq=False)
+class Cold:
+    """What each of `candidates` reads in decades, `mean` and `deviation` (rows, candidates).
+
+    The first row is the sound build; `row_of` has the rows of each fault, by its id, a row for each of its sizes.
+    """
+
+    candidates: tuple[Candidate, ...]
+    row_of: Mapping[tuple[str, str, str], range]
+    mean: np.ndarray
+    deviation: np.ndarray
+
+    def rows(self, table: Table, cases: np.ndarray) -> np.ndarray:
+        """The rows (cases,) of cases of a table of the same stage; of one that no ohms know, the sound row."""
+        return np.array([self._row(table, int(case)) for case in cases], dtype=int)
+
+    def _row(self, table: Table, case: int) -> int:
+        if table.of[case] < 0:
+            return 0
+        fault = table.faults[table.of[case]]
+        own = np.flatnonzero(table.of == table.of[case])
+        size = int(np.searchsorted(own, case)) % len(fault.changes)
+        rows = self.row_of.get(fault.id, range(0))
+        return rows[size] if size < len(rows) else 0
+
+
+@lru_cache(maxsize=16)
+def cold_table(build: Build, stage: str) -> Cold:
+    """Every reading in ohms that `stage` has to offer, with each fault in."""
+    draw, state = Draw(SOUND), stage_state(build, stage)
+    candidates = tuple(in_ohms(build, state.fitted, stage))
+    circuit = picked(assemble(build, state, draw), np.arange(FAULTY))
+    changes, row_of = [Change({})], {}
+    for fault in faults(build, circuit):
+        row_of[fault.id] = range(len(changes), len(changes) + len(fault.changes))
+        changes += fault.changes
+    points = {each.says: point_of(each) for each in candidates}
+    read = ohms_read(build, ohms_circuit(build, state, stage, draw), changes, points, draw, FAULTY)
+    mean = read.mean(axis=1)
+    return Cold(candidates, row_of, mean, np.hypot(read.std(axis=1), ohms_least(build, mean)))
+
+
+def point_of(of: Candidate) -> Point:
+    """A candidate in ohms as a point of a build."""
+    return Point(name=of.says, red=of.red, black=of.black, quantity="resistance", stages=[])
+
+
+def in_ohms(build: Build, fitted: frozenset[str], stage: str) -> Iterator[Candidate]:
+    """Every reading in ohms that may be taken in `stage`, each pair of nodes once."""
+    seen: set[frozenset[str]] = set()
+    for point, says, red, black in _places(build, fitted):
+        ends = frozenset((red, black))
+        if len(ends) == 2 and ends not in seen:
+            seen.add(ends)
+            yield Candidate("ohms", stage, point, f"Without power, {says}", red, black)
+
+
+def _places(build: Build, fitted: frozenset[str]) -> Iterator[tuple[str, str, str, str]]:
+    for section in sections(build):
+        if section.valve in fitted:
+            for electrode, node in section.nodes.items():
+                yield (
+                    f"{section.id} {electrode}",
+                    f"ohms from the {electrode} pin of {section.id} to chassis",
+                    node,
+                    CHASSIS,
+                )
+    for table in ("resistor", "choke", "fuse", "link"):
+        for name, part in getattr(build, table).items():
+            if name in fitted:
+                yield name, f"ohms across {name}", *part.nodes
+    for name, part in build.output_transformer.items():
+        if name in fitted:
+            for anode in part.anodes:
+                yield name, f"ohms from {part.ht} to {anode}, one half of {name}", part.ht, anode
+    for transformer in build.transformer.values():
+        for name, winding in transformer.windings.items():
+            if name in fitted:
+                yield name, f"ohms across winding {name}", *winding.nodes

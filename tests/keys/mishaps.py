@@ -117,10 +117,11 @@ class Mishaps(Typist):
 
     async def held_over(self) -> None:
         """The right answer, and Enter stays down."""
-        await self.line(self.text())
-        for _ in range(self.rng.choice((3, 12, 35))):
+        await self.line(self.text(), enter=False)
+        for n in range(self.rng.choice((4, 13, 36))):
             if not self.gone:
-                await self.strike("enter", how="held", gap_s=0.03, paint=False)
+                first = n == 0
+                await self.strike("enter", how="hand" if first else "held", gap_s=0.2 if first else 0.03, paint=first)
 
     async def ahead(self) -> None:
         """The right answer, and what comes next typed before it is asked."""

@@ -55,9 +55,7 @@ _ENDS = {
 }
 
 
-def charging(
-    circuit: Circuit, unpowered: Unpowered, red: str, black: str, polarised: Container[str] = ()
-) -> Charging:
+def charging(circuit: Circuit, unpowered: Unpowered, red: str, black: str, polarised: Container[str] = ()) -> Charging:
     """How the nominal reading between two nodes comes about; `polarised` are the names of electrolytics.
 
     The time is the delay of the node that is driven (W. C. Elmore, Journal of Applied Physics 19(1), 1948, from

@@ -74,8 +74,7 @@ def _with_fastest(build: Build, stage: str, reservoirs: tuple[Reservoir, ...]) -
     hot = discharge(charged.hot, hot=True, until_v=charged.threshold_v)
     fastest = [min(seconds_of(hot, name, charged.threshold_v) for name in each.parts) for each in reservoirs]
     return tuple(
-        replace(each, fastest_s=min(seconds, each.slowest_s))
-        for each, seconds in zip(reservoirs, fastest, strict=True)
+        replace(each, fastest_s=min(seconds, each.slowest_s)) for each, seconds in zip(reservoirs, fastest, strict=True)
     )
 
 

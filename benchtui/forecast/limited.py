@@ -64,9 +64,7 @@ def lamp_looks(build: Build, stage: str) -> dict[float, Literal["dark", "dim", "
     return {watts: behind.look for watts, behind in found.items() if behind is not None}
 
 
-def _least(
-    build: Build, stage: str, points: Mapping[str, Point]
-) -> dict[str, tuple[float, float, tuple[str, ...]]]:
+def _least(build: Build, stage: str, points: Mapping[str, Point]) -> dict[str, tuple[float, float, tuple[str, ...]]]:
     """Point = low, high and why: the window from the least reading of a sound stage upwards."""
     found: list[tuple[Operating, float, str]] = []
     if build.bench.variable_transformer:

@@ -71,9 +71,7 @@ class OhmsBench:
         self.drawn.touch(nodes)
 
 
-def ohms_bench(
-    build: Build, stage: str, *, clips: tuple[Ends, ...] | None = None, samples: int = SAMPLES
-) -> OhmsBench:
+def ohms_bench(build: Build, stage: str, *, clips: tuple[Ends, ...] | None = None, samples: int = SAMPLES) -> OhmsBench:
     """The unpowered circuit of `stage`; `clips` as for `expect_ohms`."""
     state, draw = stage_state(build, stage), Draw(samples)
     bare = Unpowered(paths(resistances(build, state).elements))

@@ -72,9 +72,7 @@ def section_limits(valve: ValveType, section: Section) -> Mapping[str, Limit]:
     return MappingProxyType(found)
 
 
-def _section(
-    valve: ValveType, suffix: str, kind: SectionKind, before: str, after: str, limits_prefix: str
-) -> Section:
+def _section(valve: ValveType, suffix: str, kind: SectionKind, before: str, after: str, limits_prefix: str) -> Section:
     def present(name: str) -> str | None:
         own = f"{before}{name}{after}"
         return own if pins_of(valve, own) else None

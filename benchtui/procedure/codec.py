@@ -54,7 +54,6 @@ def _told_what_a_change_touches(kind: str, data: dict[str, Any]) -> tuple[str, d
     return kind, data | ({"touched": []} if kind == "build changed" else {})
 
 
-
 #: Step k turns kind and data of version k + 1 into those of version k + 2, oldest first.
 UPGRADES: tuple[Upgrade, ...] = (_told_what_a_change_touches,)
 

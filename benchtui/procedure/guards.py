@@ -275,9 +275,7 @@ def mains_known(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains_v is not None
 
 
-@_guard(
-    "mains is outside the range that this build was computed for: power down, or widen its spread in the file"
-)
+@_guard("mains is outside the range that this build was computed for: power down, or widen its spread in the file")
 def mains_in_range(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.MainsRead) and plan.mains_v[0] <= event.value_v <= plan.mains_v[1]
 

@@ -170,4 +170,3 @@ class State(NamedTuple):
 
     def with_closing(self, **changes: object) -> State:
         return self._replace(closing=self.closing._replace(**changes))
-

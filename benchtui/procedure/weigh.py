@@ -147,9 +147,7 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
         read_here |= {state.at(plan).watch, *state.at(plan).limited}
     if expectation.point != command.point or (command.point not in read_here and judgement.verdict != "stop"):
         return "that point is not read in this stage"
-    kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[
-        judgement.verdict
-    ]
+    kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[judgement.verdict]
     powered = state.mode is Mode.POWERED
     if powered and kind is not e.PointStopped and (state.limited or not holds("settled", plan, state)):
         seen = not state.limited or expectation.low <= value <= expectation.high
@@ -176,9 +174,7 @@ def _read(kind: type[e.PointRead], point: str, text: str, value: float, by: Expe
 def _unproved(plan: Plan, state: State, read: e.PointRead) -> e.PointUnproved:
     """A good reading where the instrument that would prove it is not owned."""
     lacks = next(point.lacks for point in state.due(plan).points if point.id == read.point)
-    return e.PointUnproved(
-        read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, lacks
-    )
+    return e.PointUnproved(read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, lacks)
 
 
 def _trim(plan: Plan, state: State, command: c.ReadTrim) -> e.Event | str:

@@ -33,9 +33,7 @@ class Reading:
     notes: tuple[str, ...] = ()
 
 
-def read(
-    text: str, unit: Unit, *, plain: bool = False, current: Literal["dc", "ac"] | None = None
-) -> Reading:
+def read(text: str, unit: Unit, *, plain: bool = False, current: Literal["dc", "ac"] | None = None) -> Reading:
     """The reading that `text` gives in `unit`; a number without unit is taken in that unit.
 
     `plain` is for the discharge gate: nothing but a decimal number and, if wanted, the unit itself.
@@ -76,9 +74,7 @@ def _value(entry: str, unit: Unit, *, plain: bool) -> tuple[float, str]:
 
 def _over_limit(text: str, unit: Unit) -> Reading:
     if unit is not Unit.OHM:
-        raise Question(
-            text, f"is no reading in {WORDS[unit]}", "take a higher range; check probes and sockets"
-        )
+        raise Question(text, f"is no reading in {WORDS[unit]}", "take a higher range; check probes and sockets")
     return Reading(inf, text, ("open",))
 
 

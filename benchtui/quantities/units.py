@@ -166,8 +166,7 @@ FACTORS = {unit: _factors(unit) for unit in Unit}
 
 #: unit -> letter that may stand for the decimal point -> factor to SI.
 MARKS = {
-    unit: {letter: PREFIXES[prefix] for letter, prefix in letters.items()}
-    for unit, letters in _MARK_LETTERS.items()
+    unit: {letter: PREFIXES[prefix] for letter, prefix in letters.items()} for unit, letters in _MARK_LETTERS.items()
 }
 
 

@@ -75,9 +75,7 @@ class Journal:
         return journal
 
     @classmethod
-    def open(
-        cls, path: Path | str, *, write: bool = True, clock: Clock = CLOCK, files: Files = FILES
-    ) -> Journal:
+    def open(cls, path: Path | str, *, write: bool = True, clock: Clock = CLOCK, files: Files = FILES) -> Journal:
         """The record at `path`, checked from end to end; look at `trouble` to see if it takes events.
 
         A torn tail is set aside and told of by an event 'tail set aside' (`file`, `bytes`). Locked by another

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
     from benchtui.forecast.results import Finding, TrimTarget
     from benchtui.session.earlier import StageRead
+    from benchtui.session.suspects import Evidence
+    from benchtui.session.view import Suspects
 
 _START = "from benchtui.session.apart import serve; serve()"
 
@@ -59,6 +61,9 @@ class Apart:
 
     def review(self, build: Build) -> tuple[Finding, ...]:
         return self._ask(build, "review")
+
+    def suspects(self, build: Build, evidence: Evidence) -> Suspects:
+        return self._ask(build, "suspects", evidence)
 
     def _ask(self, build: Build, kind: str, *arguments: object) -> Any:
         """The answer of the other process, which is told of `build` once: it keeps what it solved by that object."""

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from benchtui.forecast.chart import Chart
     from benchtui.forecast.inspection import Inspection
     from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
+    from benchtui.session.suspects import Evidence
+    from benchtui.session.view import Suspects
 
 #: A window that is not under this share of what it is without earlier readings stays what it is.
 _NARROWER = 0.95
@@ -67,6 +69,8 @@ class Forecaster(Protocol):
     def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget: ...
 
     def review(self, build: Build) -> tuple[Finding, ...]: ...
+
+    def suspects(self, build: Build, evidence: Evidence) -> Suspects: ...
 
 
 class RealForecaster:
@@ -132,6 +136,11 @@ class RealForecaster:
         from benchtui.forecast.review import review
 
         return review(build)
+
+    def suspects(self, build: Build, evidence: Evidence) -> Suspects:
+        from benchtui.session.suspects import diagnosed
+
+        return diagnosed(build, evidence)
 
 
 def _narrowed(

@@ -40,6 +40,12 @@ class Notebook:
     round_1: dict[str, float] = field(default_factory=dict)
     """Reservoir = the volts last read there before the wait between the rounds began."""
 
+    fresh: dict[str, e.PointRead] = field(default_factory=dict)
+    """Point = what it read last since the stage was begun, powered or mended."""
+
+    mains_v: float | None = None
+    """The mains as read last."""
+
     hands_s: float | None = None
     """When hands last went in."""
 
@@ -62,6 +68,7 @@ class Notebook:
             case e.PointRead(point=point):
                 self.stages.setdefault(stage, {})[point] = Entry(event)
                 self.last = event
+                self._read(event)
             case e.Accepted(point=point, reason=reason):
                 entry = self.stages.get(stage, {}).get(point)
                 if entry is not None:
@@ -74,6 +81,9 @@ class Notebook:
                 self.round_1[id] = value
             case e.PowerOn():
                 self.power_s, self.ht, self.trims = wall, None, {}
+                self.fresh.clear()
+            case e.MainsRead(value_v=value):
+                self.mains_v = value
             case e.TrimHt() | e.HtLive():
                 self.ht = (event.value_v, wall)
             case e.HandsIn():
@@ -88,10 +98,19 @@ class Notebook:
                 self.left = ""
             case e.BuildChanged(keep=False, touched=touched):
                 self.stages = {id: entries for id, entries in self.stages.items() if touched and id not in touched}
+        if isinstance(event, e.CauseFound | e.Next | e.BuildChanged | e.LastComplete):
+            self.fresh.clear()
         item = _ITEMS.get(type(event))
         if item:
             id, value = getattr(event, "id", ""), getattr(event, "value_v", getattr(event, "ohm", None))
             self.items[f"{item}{id}"] = (float("nan") if value is None else value, wall)
+
+    def _read(self, event: e.PointRead) -> None:
+        """One that is asked again tells nothing, nor does one that was only watched."""
+        if isinstance(event, e.PointDoubted | e.PointNothing | e.PointWatched):
+            self.fresh.pop(event.point, None)
+        else:
+            self.fresh[event.point] = event
 
     def accepted(self, stage: str) -> bool:
         """Was any warn accepted in `stage`?"""

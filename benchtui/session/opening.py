@@ -60,7 +60,10 @@ def open_session(
         renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
         gone = not os.path.lexists(build_path)
         odd = tuple(str(warning) for warning in loaded.warnings)
-        session = Session(loaded.build, journal, clock, forecaster or Apart(), change, renew, copied=gone, odd=odd)
+        diagnose = (forecaster or Apart()).suspects  # in a process of its own: no forecast waits for it
+        session = Session(
+            loaded.build, journal, clock, forecaster or Apart(), change, renew, copied=gone, odd=odd, diagnose=diagnose
+        )
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong("\n".join((str(error), *_trouble(journal)))) from error

@@ -28,8 +28,9 @@ from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
+from benchtui.session.suspects import Diagnosing, Evidence, beside, evidence
 from benchtui.session.tables import table
-from benchtui.session.view import Banner, ChartPage, LogLine, View
+from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
 from benchtui.session.waiting import noted
 
 #: A gap this long between two ticks means that nobody watched: the computer slept or the program stood still.
@@ -51,17 +52,21 @@ class Session:
     def __init__(
         self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None,
         renew: Callable[[], Journal] | None = None, *, copied: bool = False, odd: tuple[str, ...] = (),
+        diagnose: Callable[[Build, Evidence], Suspects],
     ) -> None:  # fmt: skip
         """`change` of the build file is still to be decided; `renew` begins a new record if `journal` is damaged.
 
         `copied` says that `build` is the copy in the record, for want of its file; `odd` is what is odd in that file.
+        `diagnose` says what may be wrong; it takes seconds.
         """
         self._copied, self._odd = copied, odd
         self._build, self._journal, self._clock, self._change, self._renew = build, journal, clock, change, renew
         self._forecasts = Forecasts(build, forecaster)
+        self._diagnosing = Diagnosing(build, diagnose)
         self._number, self._asked = 0, Ask("")
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
         self._banner: Banner | None = None
+        self._hint: tuple[str, ...] = ()
         self._begin()
 
     # -- what is typed
@@ -140,6 +145,14 @@ class Session:
         """The computation given out last failed: what it was for can't pass."""
         self._replan(reviewed=self._forecasts.fail(text) == REVIEW)
 
+    def pending_diagnosis(self) -> Callable[[], Suspects] | None:
+        """What is to be worked out of readings that are off, for a worker of its own; None if there is nothing."""
+        return self._diagnosing.job(evidence(self._bench()))
+
+    def take_diagnosis(self, found: Suspects | None) -> None:
+        """Take what that came to; None if it failed."""
+        self._diagnosing.fail() if found is None else self._diagnosing.take(found)
+
     # -- what is shown
 
     def view(self) -> View:
@@ -151,13 +164,14 @@ class Session:
         extra = {"trouble": clean(str(self._journal.trouble or "")), **self._changes()}
         filled = fields(bench) | extra
         marks = screen.stage_marks(bench)
+        suspects = self._diagnosing.of(evidence(bench))
         return View(
             build=clean(self._build.name),
             stage=screen.stage_title(bench),
             step=screen.step(behind),
             danger=screen.danger(bench, self._ledger.saved),
             prompt=prompt(bench, self._number, filled),
-            banner=self._banner,
+            banner=self._told(suspects),
             stages=marks,
             why=tuple(clean(line) for line in screen.why(bench)) or self._findings() * (bench.ask.kind == "objection"),
             help=helps(bench, filled),
@@ -172,6 +186,7 @@ class Session:
             power_off=self._ledger.power_off,
             alarm=self._ledger.alarm,
             tag=tag(bench),
+            suspects=suspects,
         )
 
     def log(self, most: int | None = None) -> tuple[LogLine, ...]:
@@ -204,6 +219,13 @@ class Session:
         return f"{written}\n{line}" if written else line
 
     # -- within
+
+    def _told(self, suspects: Suspects) -> Banner | None:
+        """The answer to what was typed last; beside a bad verdict what may be the matter."""
+        if self._banner is None or self._banner.kind not in ("warn", "stop"):
+            return self._banner
+        hint = () if suspects.likely else self._hint
+        return replace(self._banner, more=(*self._banner.more, *hint, *beside(suspects)))
 
     def _begin(self) -> None:
         """Fold the record and put the first question."""
@@ -251,6 +273,7 @@ class Session:
         if isinstance(events, Refusal):
             self._banner = Banner("refused", _sentence(events.why))
             return self._shown()
+        self._hint = ()
         for event in events:
             names = wording.names(self._ledger.plan)
             notes = meant.notes
@@ -264,8 +287,7 @@ class Session:
             if isinstance(event, e.ClipOff) and bench.state.mode is Mode.CLOSING:
                 self._banner = None  # there it is what was asked for, elsewhere it came off
             if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:
-                cause = wording.cause(event, expectation.quantity)
-                self._banner = replace(self._banner, more=(*self._banner.more, *((cause,) if cause else ())))
+                self._hint = tuple(filter(None, (wording.cause(event, expectation.quantity),)))
         return self._shown()
 
     def _answer_change(self, text: str) -> View:

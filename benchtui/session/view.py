@@ -163,6 +163,28 @@ class ChartPage:
     unseen: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Suspect:
+    """Something that may be the matter: how likely it is, in words, and what speaks for it."""
+
+    share: float
+    says: str
+    evidence: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Suspects:
+    """What may be the matter, likeliest first; the reading to take next, and what each outcome would mean.
+
+    `trouble`: why nothing is known of it (yet). All empty where every reading is as it should be.
+    """
+
+    likely: tuple[Suspect, ...] = ()
+    next: str = ""
+    outcomes: tuple[str, ...] = ()
+    trouble: str = ""
+
+
 Alarm = Literal["POWER OFF", "HANDS OUT"]
 
 
@@ -209,3 +231,6 @@ class View:
 
     alarm: Alarm = "POWER OFF"
     """The word above that text."""
+
+    suspects: Suspects = Suspects()
+    """What may be wrong, by all that the stage has read."""

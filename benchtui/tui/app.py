@@ -18,7 +18,7 @@ from textual.driver import Driver
 from textual.message import Message
 
 from benchtui.quantities.clean import clean
-from benchtui.session.view import View
+from benchtui.session.view import Suspects, View
 from benchtui.tui import theme
 from benchtui.tui.aside import Done, run_aside
 from benchtui.tui.hands import PAUSE_S, Flood
@@ -62,6 +62,7 @@ class BenchApp(App[int], inherit_bindings=False):
         Binding("f4", "page('stages')", show=False),
         Binding("f5", "page('record')", show=False),
         Binding("f6", "page('chart')", show=False),
+        Binding("f7", "page('suspects')", show=False),
         Binding("escape", "page('bench')", show=False),
         Binding("up", "move(-1)", show=False),
         Binding("down", "move(1)", show=False),
@@ -92,7 +93,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self._shown = Shown()
         self._armed_for: int | None = None
         self._flood = Flood()
-        self._computing = False
+        self._computing: set[str] = set()
         self._leave_asked = float("-inf")
         self._tidying = Tidying()
         self._struck = float("-inf")
@@ -160,20 +161,17 @@ class BenchApp(App[int], inherit_bindings=False):
 
     @on(Done)
     def _take_outcome(self, done: Done) -> None:
-        if done.name == "forecast":
-            self._take_forecast(done)
+        if done.name in ("forecast", "diagnosis"):
+            self._take_computed(done)
         elif done.error is not None:
             self.failure = done.error
             self.exit(code_of_error(done.error))
         else:
-            self.session = done.result  # type: ignore[assignment]
-            self._begin()
+            self._begin(done.result)  # type: ignore[arg-type]
 
-    def _begin(self) -> None:
-        if self.session is None:
-            return
-        view = self.session.stop() if self._shown.stop_wanted else self.session.view()
-        self.show(view, "bench")
+    def _begin(self, session: Session) -> None:
+        self.session = session
+        self.show(session.stop() if self._shown.stop_wanted else session.view(), "bench")
         if not self.is_headless:
             self._tidying.begin(self._clock())
         self.set_interval(_TICK_S, self._tick)
@@ -298,7 +296,7 @@ class BenchApp(App[int], inherit_bindings=False):
             self._disarm()
         self._draw(replace(self._shown, view=view, pane=pane or self._shown.pane, notice=notice))
         self._arm_when_painted()
-        self._start_forecast()
+        self._start_computing()
 
     def _draw(self, shown: Shown) -> None:
         if self.session is not None and shown.view is not None:
@@ -342,26 +340,32 @@ class BenchApp(App[int], inherit_bindings=False):
         if self.session is not None and self.session.tick():
             self.show(self.session.view())
         elif not self._tidying.rest(self._clock(), self._struck):
-            self._start_forecast()
+            self._start_computing()
 
     def _touched(self) -> None:
         self.screen.refresh()  # the terminal has forgotten what was drawn
         if self.session is not None:
             self.show(self.session.touched(), anew=True)
 
-    def _start_forecast(self) -> None:
-        if self.session is None or self._shown.view is None or self._computing:
+    def _start_computing(self) -> None:
+        """Give out what is to be computed, one thing of each kind at a time."""
+        if self.session is None or self._shown.view is None:
             return
-        job = self.session.pending_forecast()
-        if job is not None:
-            self._computing = True
-            run_aside("forecast", job, self.post_message)
+        for kind, pending in (
+            ("forecast", self.session.pending_forecast),
+            ("diagnosis", self.session.pending_diagnosis),
+        ):
+            if kind not in self._computing and (job := pending()) is not None:
+                self._computing.add(kind)
+                run_aside(kind, job, self.post_message)
 
-    def _take_forecast(self, done: Done) -> None:
-        self._computing = False
+    def _take_computed(self, done: Done) -> None:
+        self._computing.discard(done.name)
         if self.session is None:
             return
-        if done.error is not None:
+        if done.name == "diagnosis":
+            self.session.take_diagnosis(done.result if isinstance(done.result, Suspects) else None)
+        elif done.error is not None:
             self.session.forecast_failed(f"{type(done.error).__name__}: {done.error}")
         else:
             self.session.take_forecast(done.result)

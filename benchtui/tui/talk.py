@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
-from benchtui.session.view import ChartPage, LogLine, View
+from benchtui.session.view import ChartPage, LogLine, Suspects, View
 
 
 class Session(Protocol):
@@ -32,6 +32,10 @@ class Session(Protocol):
     def take_forecast(self, result: object) -> None: ...
 
     def forecast_failed(self, text: str) -> None: ...
+
+    def pending_diagnosis(self) -> Callable[[], Suspects] | None: ...
+
+    def take_diagnosis(self, found: Suspects | None) -> None: ...
 
     def touched(self) -> View: ...
 

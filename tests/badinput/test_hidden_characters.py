@@ -113,7 +113,7 @@ async def test_on_every_page_of_the_app(build: Path, hidden: str) -> None:
         await hands.paste(hidden + "8")
         await hands.key("enter", gap_s=1.0)
         assert not raw(hands.text())
-        for page in ("f1", "f2", "f3", "f4", "f5", "f6", "ctrl+q"):
+        for page in ("f1", "f2", "f3", "f4", "f5", "f6", "f7", "ctrl+q"):
             await hands.key(page, gap_s=1.0)
             assert not raw(hands.text()), page
             await hands.key("escape", gap_s=1.0)

@@ -161,7 +161,7 @@ class Mishaps(Typist):
 
     async def page(self) -> None:
         """A page is opened over the prompt, and typed at."""
-        await self.strike(self.rng.choice(("f1", "f2", "f4", "f5", "f6")))
+        await self.strike(self.rng.choice(("f1", "f2", "f4", "f5", "f6", "f7")))
         await self.line(self.text())
         if self.rng.random() < 0.7 and not self.gone:
             await self.strike("escape")

@@ -71,6 +71,12 @@ class FakeSession:
     def forecast_failed(self, text: str) -> None:
         self.failures.append(text)
 
+    def pending_diagnosis(self) -> None:
+        return None
+
+    def take_diagnosis(self, found: object) -> None:
+        raise AssertionError("nothing was given out")
+
     def touched(self) -> View:
         self.touches += 1
         self.now = WORDS

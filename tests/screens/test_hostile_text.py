@@ -48,7 +48,7 @@ async def test_hostile_text_is_shown_as_typed_on_the_bench(scene: str) -> None:
         _checked(hands.text())
 
 
-@pytest.mark.parametrize("page", ["f1", "f2", "f3", "f4", "f5", "f6", "ctrl+q"])
+@pytest.mark.parametrize("page", ["f1", "f2", "f3", "f4", "f5", "f6", "f7", "ctrl+q"])
 async def test_hostile_text_is_shown_as_typed_on_every_page(page: str) -> None:
     view: View = spoilt(ALL["read"])
     async with opened(HostileSession(view), (150, 50)) as hands:

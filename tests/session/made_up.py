@@ -12,7 +12,8 @@ from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, StageFacts
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
-from benchtui.session.view import View
+from benchtui.session.suspects import Evidence
+from benchtui.session.view import Suspect, Suspects, View
 from benchtui.verdicts.expectation import Expectation, Limit
 from tests.walk.clock import StillClock
 
@@ -65,6 +66,11 @@ class MadeUp:
     def review(self, build: Build) -> tuple[Finding, ...]:
         self._note("review")
         return self.findings
+
+    def suspects(self, build: Build, evidence: Evidence) -> Suspects:
+        self._note("suspects", evidence)
+        likely = (Suspect(0.7, "R11 is open", ("explains 88 V",)), Suspect(0.2, "V2 is weak"))
+        return Suspects(likely, "Without power, ohms across R11", ("open: R11", "470 ohm: V2"))
 
     def _note(self, *what: object) -> None:
         self.asked.append(what)
@@ -133,6 +139,8 @@ class Desk:
                 self.session.forecast_failed(str(error))
             else:
                 self.session.take_forecast(result)
+        while (look := self.session.pending_diagnosis()) is not None:
+            self.session.take_diagnosis(look())
 
     def type(self, text: str, **how: bool) -> View:
         """Type `text` at the present prompt."""

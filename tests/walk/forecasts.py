@@ -15,6 +15,8 @@ from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Finding, TrimTarget
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
+from benchtui.session.suspects import Evidence
+from benchtui.session.view import Suspects
 
 
 class Remembering:
@@ -49,6 +51,10 @@ class Remembering:
 
     def review(self, build: Build) -> tuple[Finding, ...]:
         return self._ask("review", build)
+
+    def suspects(self, build: Build, evidence: Evidence) -> Suspects:
+        """Nothing: walks are not about it, and it takes seconds."""
+        return Suspects()
 
     def _ask(self, kind: str, build: Build, *arguments: Any) -> Any:
         key = (kind, build.id, *arguments)

@@ -8,7 +8,9 @@ from benchtui.session.view import StageMark
 from benchtui.tui.drawing.block import block, line, spread
 from benchtui.tui.look import Look
 
-KEYS = (("F1", "help"), ("F2", "why"), ("F3", "note"), ("F4", "stages"), ("F5", "record"), ("F6", "ohms"))
+KEYS = (
+    ("F1", "help"), ("F2", "why"), ("F3", "note"), ("F4", "stages"), ("F5", "record"), ("F6", "ohms"), ("F7", "faults"),
+)  # fmt: skip
 
 
 def foot(stages: tuple[StageMark, ...], on_page: bool, hidden: str, look: Look, width: int) -> Text:

@@ -56,6 +56,7 @@ _KEYS = (
     ("F4", "the stages, what was read in each, and what is open"),
     ("F5", "the record in words"),
     ("F6", "ohms: every pin of this stage without power, and what shows a wiring slip"),
+    ("F7", "faults: what may be wrong when a reading is off, and what to read next"),
     ("F8", "STOP: hand off, mains off; works on every screen, at once"),
     ("Esc", "back to the bench"),
     ("PgUp PgDn", "move through what does not fit"),

@@ -17,7 +17,7 @@ from textual.screen import Screen
 from textual.widgets import Input
 
 from benchtui.session.view import Banner, ChartPage, LogLine, View
-from benchtui.tui.drawing import chart, page
+from benchtui.tui.drawing import chart, page, suspects
 from benchtui.tui.drawing.banner import banner
 from benchtui.tui.drawing.foot import foot
 from benchtui.tui.drawing.head import head
@@ -31,7 +31,7 @@ from benchtui.tui.widgets.picture import Picture
 #: Rows of an answer with its word in large letters, and the most for which it is drawn small.
 _LARGE_ROWS, _SMALL_ROWS = 4, 7
 
-Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "chart", "leave"]
+Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "chart", "suspects", "leave"]
 
 
 @dataclass(frozen=True)
@@ -231,6 +231,8 @@ class BenchScreen(Screen[None]):
                 return page.record, shown.log_lines, look
             case "chart" if shown.charted is not None:
                 return chart.chart, shown.charted, look
+            case "suspects":
+                return suspects.suspects, view, look
             case "leave":
                 return page.leaving, view, look
             case _:

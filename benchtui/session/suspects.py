@@ -1,0 +1,116 @@
+"""What may be wrong when a reading is off: asked of the diagnosis and worded for the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from benchtui.procedure import events as e
+from benchtui.quantities.clean import clean
+from benchtui.session.bench import Bench
+from benchtui.session.earlier import StageRead
+from benchtui.session.tables import table
+from benchtui.session.view import Suspect, Suspects
+
+if TYPE_CHECKING:
+    from benchtui.buildfile.models import Build
+
+#: What is less likely is not listed, and of the rest so many at most.
+_LEAST, _MOST = 0.01, 8
+
+#: Outcomes of the next reading that are told, and faults of each.
+_OUTCOMES, _FAULTS = 4, 3
+
+#: Suspects that are told beside a verdict.
+_BESIDE = 2
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What a stage has read since it was last powered or mended, and what the completed stages read."""
+
+    stage: str
+    mains_v: float | None
+    readings: tuple[tuple[str, float], ...]
+    earlier: tuple[StageRead, ...]
+
+
+class Diagnosing:
+    """What was found for which evidence. It computes nothing itself; a job is a pure call for a worker."""
+
+    def __init__(self, build: Build, diagnose: Callable[[Build, Evidence], Suspects]) -> None:
+        self._build, self._diagnose = build, diagnose
+        self._found: dict[Evidence, Suspects] = {}
+        self._given: Evidence | None = None
+
+    def job(self, evidence: Evidence | None) -> Callable[[], Suspects] | None:
+        """The work that is due for `evidence`, if any."""
+        if evidence is None or evidence in self._found:
+            return None
+        self._given = evidence
+        return partial(self._diagnose, self._build, evidence)
+
+    def take(self, found: Suspects) -> None:
+        """Take what the job given out last came to."""
+        if self._given is not None:
+            self._found[self._given] = found
+
+    def fail(self) -> None:
+        """The job given out last came to nothing, and is not tried again."""
+        self.take(Suspects(trouble=table("words")["suspects"]["failed"]))
+
+    def of(self, evidence: Evidence | None) -> Suspects:
+        """What is known for `evidence`: that it is being worked out, if nothing else."""
+        if evidence is None:
+            return Suspects()
+        return self._found.get(evidence, Suspects(trouble=table("words")["suspects"]["computing"]))
+
+
+def evidence(bench: Bench) -> Evidence | None:
+    """What there is to be explained now; None where every reading is as it should be."""
+    reads = bench.notebook.fresh.values()
+    if not any(isinstance(read, e.PointWarned | e.PointStopped) for read in reads):
+        return None
+    known = {id for id, point in bench.build.point.items() if bench.phase.stage in point.stages}
+    readings = tuple(sorted(
+        (read.point, read.value) for read in reads
+        if read.point in known and (isfinite(read.value) or bench.build.point[read.point].quantity == "resistance")
+    ))  # fmt: skip
+    if not readings:
+        return None
+    stage = bench.phase.stage
+    return Evidence(stage, bench.notebook.mains_v, readings, bench.earlier.before(stage))
+
+
+def diagnosed(build: Build, of: Evidence) -> Suspects:
+    """What the diagnosis says, in words; seconds for the first readings of a stage, then at once."""
+    from benchtui.diagnosis.answer import evidence_of, ranked, stage_table
+    from benchtui.diagnosis.further import next_reading
+    from benchtui.diagnosis.weigh import weigh
+    from benchtui.forecast.given import Given, StageReadings
+
+    earlier = {each.stage: StageReadings(each.mains_v, dict(each.readings)) for each in of.earlier}
+    given = Given(of.stage, of.mains_v, dict(of.readings), earlier)
+    faults, known = stage_table(build, given), evidence_of(build, given)
+    weighed = weigh(faults, known)
+    likely = [each for each in ranked(faults, known, weighed) if each.probability >= _LEAST][:_MOST]
+    suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
+    further = next_reading(faults, known, weighed, of.stage)
+    if further is None:
+        return Suspects(suspects)
+    words = [
+        f"{outcome.reads}: {', '.join(filter(None, (part or kind for kind, part, _ in outcome.means[:_FAULTS])))}"
+        for outcome in further.outcomes[:_OUTCOMES]
+    ]
+    return Suspects(suspects, clean(further.candidate.says), tuple(map(clean, words)))
+
+
+def beside(found: Suspects) -> tuple[str, ...]:
+    """The likeliest suspects and the next reading, as lines beside a verdict."""
+    if found.trouble:
+        return (found.trouble,)
+    lines = [f"{100.0 * each.share:.0f} %: {each.says}" for each in found.likely[:_BESIDE]]
+    return (*lines, f"Next: {found.next}.") if found.next else tuple(lines)

@@ -1,0 +1,105 @@
+"""What may be wrong, as the bench tells it: asked when a reading is off, and gone once all is as it should be."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from benchtui.session.apart import Apart
+from benchtui.session.suspects import Evidence, diagnosed
+from benchtui.session.view import Suspects, View
+from tests.reference import amplifiers
+from tests.session.made_up import Desk
+
+
+def read_first(desk: Desk) -> View:
+    """The first reading of a power stage, settled."""
+    return desk.till(lambda view: view.step == "read" and view.danger.word == "LIVE")
+
+
+def asked(desk: Desk) -> list[Evidence]:
+    return [what[1] for what in desk.forecaster.asked if what[0] == "suspects"]  # type: ignore[misc]
+
+
+def test_while_all_reads_well_nothing_is_suspected(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("100")
+    assert desk.session.pending_diagnosis() is None
+    assert desk.session.view().suspects == Suspects()
+
+
+def test_a_warn_is_told_with_what_may_be_wrong_as_soon_as_that_is_known(desk: Desk) -> None:
+    read_first(desk)
+    view = desk.type("88")
+    assert view.banner is not None and view.banner.kind == "warn"
+    assert "being worked out" in " ".join(view.banner.more) and "being worked out" in view.suspects.trouble
+    number = view.prompt.number
+    desk.compute()
+    view = desk.session.view()
+    assert view.banner is not None and view.prompt.number == number
+    assert "70 %: R11 is open" in view.banner.more and view.banner.more[-1] == "Next: Without power, ohms across R11."
+    assert [each.says for each in view.suspects.likely] == ["R11 is open", "V2 is weak"]
+
+
+def test_each_further_reading_asks_anew_with_all_that_was_read(desk: Desk) -> None:
+    point = read_first(desk).prompt.title
+    desk.type("88")
+    desk.compute()
+    desk.type("as the part was measured")
+    desk.compute()
+    desk.type("100")
+    desk.compute()
+    first, *_, last = asked(desk)
+    assert len(first.readings) < len(last.readings) and set(first.readings) <= set(last.readings)
+    assert last.mains_v == 230.0 and point
+
+
+def test_what_was_read_well_again_is_no_evidence_any_more(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("88")
+    desk.compute()
+    assert desk.type("100").suspects == Suspects()
+
+
+def test_after_a_stop_the_suspects_stay_until_what_it_was_is_told(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("400")
+    desk.compute()
+    view = desk.session.view()
+    assert view.power_off and view.suspects.likely
+    desk.reach("What was it?")
+    assert desk.session.view().suspects.likely
+    desk.type("a whisker of solder")
+    assert desk.session.view().suspects == Suspects()
+
+
+def test_where_it_cannot_be_computed_that_is_said_and_not_tried_again(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("88")
+    assert desk.session.pending_diagnosis() is not None
+    desk.session.take_diagnosis(None)
+    assert "could not be computed" in desk.session.view().suspects.trouble
+    assert desk.session.pending_diagnosis() is None
+
+
+def test_a_doubted_reading_is_no_evidence(desk: Desk) -> None:
+    read_first(desk)
+    view = desk.type("1")
+    assert view.banner is not None and view.banner.kind == "question"
+    assert desk.session.pending_diagnosis() is None
+
+
+@pytest.mark.parametrize("apart", [False, True])
+def test_the_real_diagnosis_in_words(apart: bool, tmp_path: Path) -> None:
+    record = next(r for r in amplifiers.faults("a") if r["case"] == 76)  # a bleeder of ten times its value, in supply
+    build = amplifiers.build("a").build
+    of = Evidence("supply", record["mains_v"], tuple(record["readings"].items()), ())
+    other = Apart()
+    try:
+        found = other.suspects(build, of) if apart else diagnosed(build, of)
+    finally:
+        other._ended()
+    assert any("R1 " in each.says for each in found.likely[:3]) and found.likely[0].evidence
+    shares = [each.share for each in found.likely]
+    assert shares == sorted(shares, reverse=True) and sum(shares) <= 1.0

@@ -28,7 +28,7 @@ from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
-from benchtui.session.suspects import Diagnosing, Evidence, beside, evidence
+from benchtui.session.suspects import Diagnosing, Evidence, ahead, beside, evidence
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
 from benchtui.session.waiting import noted
@@ -146,8 +146,9 @@ class Session:
         self._replan(reviewed=self._forecasts.fail(text) == REVIEW)
 
     def pending_diagnosis(self) -> Callable[[], Suspects] | None:
-        """What is to be worked out of readings that are off, for a worker of its own; None if there is nothing."""
-        return self._diagnosing.job(evidence(self._bench()))
+        """What is to be worked out of readings that are off, or may be, for a worker of its own; None if nothing is."""
+        bench = self._bench(self._question())
+        return self._diagnosing.job(evidence(bench) or ahead(bench))
 
     def take_diagnosis(self, found: Suspects | None) -> None:
         """Take what that came to; None if it failed."""

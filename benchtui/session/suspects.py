@@ -9,6 +9,7 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from benchtui.procedure import events as e
+from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session.bench import Bench
 from benchtui.session.earlier import StageRead
@@ -83,6 +84,13 @@ def evidence(bench: Bench) -> Evidence | None:
         return None
     stage = bench.phase.stage
     return Evidence(stage, bench.notebook.mains_v, readings, bench.earlier.before(stage))
+
+
+def ahead(bench: Bench) -> Evidence | None:
+    """What is worth working out before anything is off, so that it takes no time then: a stage with the power on."""
+    if bench.state.mode is not Mode.POWERED or not bench.forecasts.settled(bench.wanted):
+        return None
+    return Evidence(bench.phase.stage, None, (), bench.earlier.before(bench.phase.stage))
 
 
 def diagnosed(build: Build, of: Evidence) -> Suspects:

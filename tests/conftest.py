@@ -21,7 +21,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 #: Folders whose files take minutes: where tests run on several processes, a file on each, these begin.
-LONG = ("walk", "crash")
+LONG = ("walk", "keys", "crash", "procedure", "diagnosis", "session", "screens")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

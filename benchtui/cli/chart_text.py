@@ -31,7 +31,8 @@ def chart_lines(chart: Chart, inspection: Inspection) -> list[str]:
 
 
 def _clips(clips: tuple[tuple[str, str], ...]) -> str:
-    return f"the bleed clip on, {'; '.join(f'{red} to {black}' for red, black in clips)}"
+    on = "the bleed clip on" if len(clips) == 1 else "bleed clip and links on"
+    return f"{on}, {'; '.join(f'{red} to {black}' for red, black in clips)}"
 
 
 def _row(row: Row) -> tuple[str, ...]:
@@ -45,7 +46,7 @@ def _notes(row: Row) -> list[str]:
     if row.charging.climbs:
         notes.append(f"climbs: {', '.join(row.charging.parts)}")
     if row.bare_ohm is not None:
-        notes.append(f"{_ohm(row.bare_ohm)} without the clip")
+        notes.append(f"{_ohm(row.bare_ohm)} unclipped")
     return notes
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import fitted
 from benchtui.parts.guide import guide, value
@@ -12,6 +14,14 @@ def threshold_v(build: Build) -> float:
     bounds = guide("gate.threshold")
     own = bounds.value if build.gate.threshold is None else build.gate.threshold
     return min(max(own, bounds.floor), bounds.ceiling)
+
+
+def one_each(build: Build, held: Iterable[str]) -> tuple[str, ...]:
+    """One capacitor of `held` for each pair of ends: those in parallel empty through one resistor."""
+    found: dict[frozenset[str], str] = {}
+    for id in held:
+        found.setdefault(frozenset(build.capacitor[id].nodes), id)
+    return tuple(found.values())
 
 
 def held_by_rating(build: Build, stage: str) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ from benchtui.verdicts.expectation import Expectation
 class Row:
     """One place: what it is, where the probes go, what it should read.
 
-    `bare_ohm` is the nominal reading without the clip where that differs, None where the clip makes no difference.
+    `bare_ohm` is the nominal reading without clip and links where that differs, None where they make no difference.
     """
 
     group: str
@@ -41,7 +41,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Chart:
-    """All rows of `stage`, sockets first, and where the clip is meant to be while they are read."""
+    """All rows of `stage`, sockets first, and where clip and links are meant to be while they are read."""
 
     stage: str
     rows: tuple[Row, ...]

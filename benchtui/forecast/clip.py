@@ -1,4 +1,4 @@
-"""Where the bleed clip and links are while hands are in: what is read in ohms then includes their resistors."""
+"""Where bleed clip and links are while hands are in: what is read in ohms then includes their resistors."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from benchtui.assemble.valves import electrode_nodes, rectifier_valves
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
 from benchtui.circuit.elements import CHASSIS
-from benchtui.forecast.by_rating import held_by_rating
+from benchtui.forecast.by_rating import held_by_rating, one_each
 from benchtui.forecast.gate import reservoirs_of
 from benchtui.forecast.reservoirs import grounded, groups, live_end
 
@@ -53,15 +53,21 @@ def _rail(build: Build, stage: str) -> Ends | None:
     return live_end(build, largest), CHASSIS
 
 
-def clips_on(build: Build, stage: str, *, linked: bool) -> tuple[Ends, ...]:
-    """What is clipped in the hands-in work of `stage`.
+def clips_on(build: Build, stage: str, *, linked: bool, after: str | None = "") -> tuple[Ends, ...]:
+    """What the clip's resistor stands across in the hands-in work of `stage`, the clip first, then the links.
 
-    `linked`: the chassis never met mains, so instead of the one clip its resistor is across each capacitor fitted.
+    There is a link across each capacitor that may hold a charge and that the clip does not drain: what stage `after`,
+    the last that had power ("": the one before `stage`), may have charged, and where nothing had (None) what is fitted
+    by its rating. `linked`: the chassis never met mains, so there are links alone.
     """
-    if linked:
-        return tuple(build.capacitor[id].nodes for id in held_by_rating(build, stage))
-    ends = clip_ends(build, powered_before(build, stage))
-    return () if ends is None else (ends,)
+    after = powered_before(build, stage) if after == "" else after
+    if linked or after is None:
+        held = held_by_rating(build, stage)
+    else:
+        held = tuple(id for reservoir in reservoirs_of(build, after) for id in reservoir.parts)
+    links = tuple(build.capacitor[id].nodes for id in one_each(build, held))
+    clip = None if linked else clip_ends(build, after)
+    return links if clip is None else (clip, *(ends for ends in links if set(ends) != set(clip)))
 
 
 def powered_before(build: Build, stage: str) -> str | None:

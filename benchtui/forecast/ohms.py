@@ -29,7 +29,7 @@ def expect_ohms(
 ) -> tuple[Expectation, ...]:
     """The resistance points of `stage`, read with hands in and the bleed clip or the links across `clips`.
 
-    None: the bleed clip from the first power on, before it nothing. Points on no node are left out.
+    None: clip and links from the first power on, before it nothing. Points on no node are left out.
     """
     points = {n: p for n, p in build.point.items() if stage in p.stages and p.quantity == "resistance"}
     if not points:

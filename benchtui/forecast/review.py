@@ -71,6 +71,7 @@ WALK_RULES: tuple[Callable[[Walk], Iterator[Finding]], ...] = (
     rules_fuses.fuse_too_large,
     rules_fuses.fuse_volts,
     rules_output.loads,
+    rules_bench.gate_links,
 )
 """Rules that look at the whole walk, or at the wiring that no stage changes."""
 

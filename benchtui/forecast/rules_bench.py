@@ -7,10 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from benchtui.forecast.by_rating import threshold_v
+from benchtui.forecast.clip import clips_on
 from benchtui.forecast.gate import reservoirs_of
 from benchtui.forecast.limits import stage_limits
 from benchtui.forecast.results import Finding, Reservoir
-from benchtui.forecast.review_state import StageStates, first, of_limit
+from benchtui.forecast.review_state import StageStates, Walk, first, of_limit
 from benchtui.forecast.rules_parts import RATING
 from benchtui.parts.guide import guide
 from benchtui.quantities.show import show
@@ -37,6 +38,15 @@ def discharge_time(states: StageStates) -> Iterator[Finding]:
         minutes = gate_minutes(states, reservoirs)
         text = f"a gate here takes about {minutes:.1f} minutes with {len(reservoirs)} reservoir readings a round"
         yield states.find("note", "", "gate-cost", text, minutes * 60.0, None, "computed from its waits and entries")
+
+
+def gate_links(walk: Walk) -> Iterator[Finding]:
+    """How many links the gates of this build take at most, beside the clip: the builder makes them before."""
+    most = max((len(clips_on(walk.build, stage, linked=False, after=stage)) - 1 for stage in walk.states), default=0)
+    if most > 0:
+        ohm = show(walk.build.gate.clip, "ohm")
+        text = f"have {most} bleed link{'s' * (most > 1)} ready beside the bleed clip: {ohm} with a clip at each end"
+        yield Finding("note", "", "", "gate-links", text, float(most), None, "computed from what the gate reads")
 
 
 def gate_minutes(states: StageStates, reservoirs: tuple[Reservoir, ...]) -> float:

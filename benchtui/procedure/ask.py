@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchtui.procedure.guards import GATE_ITEMS, holds, nothing_to_link
+from benchtui.procedure.guards import GATE_ITEMS, due_links, holds
 from benchtui.procedure.plan import Phase, Plan, Point, Step, clip_s, wait_s
 from benchtui.procedure.state import Mode, State
 
@@ -29,11 +29,12 @@ class Item:
 
 
 def gate_items(plan: Plan, state: State) -> tuple[Item, ...]:
-    """The nine gate items in order; for a chassis that never met mains those that its shorter gate has."""
-    names = GATE_ITEMS
+    """The gate items in order, without links where none is due; for a chassis that never met mains its shorter gate."""
+    linked = bool(due_links(plan, state))
+    names = tuple(name for name in GATE_ITEMS if linked or name != "links_on")
     if state.mains == "never":
         names = ("plug_out", "meter_proved", "round_1", "meter_again")
-        names += () if nothing_to_link(plan, state) else ("clip_on", "clip_time")
+        names += ("links_on", "clip_time") if linked else ()
     return tuple(Item(name, holds(name, plan, state)) for name in names)
 
 
@@ -98,8 +99,10 @@ def _rounds(plan: Plan, state: State, items: tuple[Item, ...]) -> Ask | None:
     if not holds("round_2", plan, state):
         return _numbered(items, "round 2", _first_open(phase, gate.second))
     never, again = state.mains == "never", holds("meter_again", plan, state)
-    if not holds("clip_on", plan, state) and (again or not never):
-        return _numbered(items, "links" if never else "clip")
+    if not holds("clip_on", plan, state):
+        return _numbered(items, "clip")
+    if not holds("links_on", plan, state) and (again or not never):
+        return _numbered(items, "links")
     if not again:  # while the clip's time runs
         return _numbered(items, "proof ac again" if gate.dc_again else "proof dc again")
     if not holds("clip_time", plan, state):
@@ -114,9 +117,6 @@ def _first_open(phase: Phase, read: frozenset[str]) -> str:
 def _hands(plan: Plan, state: State) -> Ask:
     phase = state.at(plan)
     if not holds("look_answered", plan, state):
-        if not holds("undrained_read", plan, state):
-            open_ = [r.id for r in phase.reservoirs if not r.clipped and r.id not in state.looked]
-            return Ask("look reading", open_[0])
         return Ask("look")
     if work := _work(plan, state):
         return work
@@ -137,7 +137,8 @@ def _closing(plan: Plan, state: State) -> Ask:
             return Ask("objection")
         return Ask("power on" if holds("mains_read_before", plan, state) else "mains")
     rail = next((rail.id for rail in phase.rails if rail.id not in state.closing.rails), "")
-    kinds = {"clip_taken_off": "clip off", "chassis_clear": "clear", "ohms_right": "ohms", "covered": "cover"}
+    off = "links off" if state.links_on else "clip off"
+    kinds = {"clip_taken_off": off, "chassis_clear": "clear", "ohms_right": "ohms", "covered": "cover"}
     return _numbered(items, "rail", rail) if name == "rails_low" else _numbered(items, kinds[name])
 
 

@@ -48,7 +48,14 @@ class ReadClip(Command):
 
 @dataclass(frozen=True, slots=True)
 class CountLinks(Command):
-    """Shorting links and clips fitted, one to each reservoir."""
+    """Bleed links fitted, one across each that is due."""
+
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class CountLinksOff(Command):
+    """Bleed links taken off again, and the bleed clip with them."""
 
     count: int
 

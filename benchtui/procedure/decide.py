@@ -79,7 +79,7 @@ def _tick_gate(plan: Plan, state: State, seconds: float) -> State:
         state = state.with_gate(plug_s=min(gate.plug_s + seconds, plan.settings.early_share * fastest_s))
     if holds("round_1", plan, state) and state.mains != "never":
         state = state.with_gate(wait_s=min(gate.wait_s + seconds, wait_s(plan, phase)))
-    if gate.clip:
+    if (gate.clip or gate.links) and holds("clip_on", plan, state) and holds("links_on", plan, state):
         state = state.with_gate(clip_s=min(gate.clip_s + seconds, clip_s(plan, phase)))
     return state
 

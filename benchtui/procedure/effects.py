@@ -6,7 +6,7 @@ from benchtui.procedure.events import Event
 from benchtui.procedure.guards import holds
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Closing, State, Trimming
-from benchtui.procedure.taken_back import EFFECTS, drop_alarm, drop_readings, effect
+from benchtui.procedure.taken_back import EFFECTS, drop_alarm, drop_clip, drop_readings, effect
 
 
 def apply(name: str, plan: Plan, state: State, event: Event) -> State:
@@ -16,7 +16,7 @@ def apply(name: str, plan: Plan, state: State, event: Event) -> State:
 
 def leave(state: State) -> State:
     """`state` without what belongs to one stay with hands in or power on; leaving any mode ends it."""
-    state = state._replace(hands_s=0.0, looked=frozenset(), bench_low=frozenset(), bench_high="", asked="")
+    state = state._replace(hands_s=0.0, bench_low=frozenset(), bench_high="", asked="")
     return state._replace(limiter="", limiter_good=False, watched=frozenset(), full_s=0.0, mains_v=None)
 
 
@@ -81,7 +81,8 @@ def open_doubt(plan: Plan, state: State, event: Event) -> State:
     """Too soon to be true: the meter is proved afresh, and that reading counts only then."""
     gate, id = state.gate, event.id  # type: ignore[attr-defined]
     if holds("round_1", plan, state) and holds("wait_over", plan, state):
-        return state.with_gate(doubt="open", second=gate.second - {id}, clip=False, clip_s=0.0)
+        state = drop_clip(plan, state, event)
+        return state.with_gate(doubt="open", second=gate.second - {id})
     return state.with_gate(doubt="open", first=gate.first - {id}, wait_s=0.0)
 
 
@@ -101,18 +102,18 @@ def take_clip(plan: Plan, state: State, event: Event) -> State:
 
 
 @effect
+def take_links(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(links=True, clip_s=0.0)._replace(links_on=event.count)  # type: ignore[attr-defined]
+
+
+@effect
 def enter_hands(plan: Plan, state: State, event: Event) -> State:
     return state._replace(powered=False)
 
 
 @effect
 def take_look(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(hands_s=0.0, looked=frozenset())
-
-
-@effect
-def take_look_reading(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(looked=state.looked | {event.id})  # type: ignore[attr-defined]
+    return state._replace(hands_s=0.0)
 
 
 # --- closing ---
@@ -125,7 +126,8 @@ def start_back(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def take_clip_off(plan: Plan, state: State, event: Event) -> State:
-    return state.with_closing(clip_off=True)
+    """The clip and every link."""
+    return state.with_closing(clip_off=True)._replace(links_on=0)
 
 
 @effect

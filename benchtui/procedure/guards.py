@@ -1,6 +1,6 @@
 """The named conditions of the table. Each says in one sentence what is missing when it does not hold.
 
-A predicate names what must be borne out, so that anything unknown fails it. The nine gate items are among
+A predicate names what must be borne out, so that anything unknown fails it. The gate items are among
 them: what is shown as done and what lets hands in is one and the same test.
 """
 
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from benchtui.procedure import events as e
 from benchtui.procedure.events import Event
-from benchtui.procedure.plan import Plan, clip_s, linked, wait_s
+from benchtui.procedure.plan import Link, Plan, clip_s, links_due, wait_s
 from benchtui.procedure.state import State
 
 Test = Callable[[Plan, State, Event | None], bool]
@@ -45,12 +45,17 @@ def _reservoirs(plan: Plan, state: State) -> frozenset[str]:
     return frozenset(reservoir.id for reservoir in state.at(plan).reservoirs)
 
 
+def due_links(plan: Plan, state: State) -> tuple[Link, ...]:
+    """The links that are due in the gate of the present phase."""
+    return links_due(state.at(plan), never=state.mains == "never")
+
+
 def nothing_to_link(plan: Plan, state: State) -> bool:
     """Is there neither a charge from mains nor a capacitor that could have brought one?"""
-    return state.mains == "never" and not linked(state.at(plan))
+    return state.mains == "never" and not due_links(plan, state)
 
 
-# --- the nine gate items; a chassis that never met mains needs some of them in a shorter form ---
+# --- the gate items; a chassis that never met mains needs some of them in a shorter form ---
 
 
 @_guard("first the plug: out of the wall, or the connector out of the inlet, and in sight")
@@ -85,10 +90,15 @@ def round_2(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("the bleed clip is not on yet")
 def clip_on(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.gate.clip or nothing_to_link(plan, state)
+    return state.gate.clip or state.mains == "never"
 
 
-@_guard("the clip has not been on for its whole time")
+@_guard("the bleed links are not on yet")
+def links_on(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.gate.links or not due_links(plan, state)
+
+
+@_guard("clip and links have not been on for their whole time")
 def clip_time(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.clip_s >= clip_s(plan, state.at(plan)) or nothing_to_link(plan, state)
 
@@ -99,12 +109,17 @@ def meter_again(plan: Plan, state: State, event: Event | None) -> bool:
 
 
 GATE_ITEMS = (
-    "plug_out", "meter_proved", "mains_dead", "round_1", "wait_over", "round_2", "clip_on", "clip_time",
+    "plug_out", "meter_proved", "mains_dead", "round_1", "wait_over", "round_2", "clip_on", "links_on", "clip_time",
     "meter_again",
 )  # fmt: skip
 
 
 # --- around the gate ---
+
+
+@_guard("first the bleed clip; in a chassis that never met mains, prove the meter again")
+def links_next(plan: Plan, state: State, event: Event | None) -> bool:
+    return holds("meter_again", plan, state) if state.mains == "never" else state.gate.clip
 
 
 @_guard("this was answered already")
@@ -171,16 +186,15 @@ def look_answered(plan: Plan, state: State, event: Event | None) -> bool:
     return state.hands_s < plan.settings.look_s
 
 
-@_guard("first read each reservoir that the clip does not drain")
-def undrained_read(plan: Plan, state: State, event: Event | None) -> bool:
-    linked_all = state.mains == "never"
-    return linked_all or all(r.clipped or r.id in state.looked for r in state.at(plan).reservoirs)
-
-
 # --- closing ---
 
 
-@_guard("first take the bleed clip off")
+@_guard("links are on: count them off with the clip")
+def no_links_on(plan: Plan, state: State, event: Event | None) -> bool:
+    return not state.links_on
+
+
+@_guard("first take the bleed clip off, and each link")
 def clip_taken_off(plan: Plan, state: State, event: Event | None) -> bool:
     return state.closing.clip_off or (state.closing.back and state.clip_off)
 

@@ -60,10 +60,9 @@ class Reservoir:
     """A charge that may be held: one reading in each round.
 
     `fastest_s` is the fall to the threshold with hot valves after the phase just powered (0: not known, no
-    reading is too soon), `slowest_s` with cold ones (inf without a bleeder). `clipped`: the clip drains it.
-    `presumed`: none is fitted, and this one is read where it will be, so that no gate is empty. `new`: a step of this
-    very phase fits it, so it may not be in yet. `parts`: the capacitors of a group, each of which is read, since a path
-    between them may be open; the largest is typed.
+    reading is too soon), `slowest_s` with cold ones (inf without a bleeder).
+    `presumed`: none is fitted, and this one is read where it will be, so that no gate is empty. `parts`: the
+    capacitors of a group, each of which is read, since a path between them may be open; the largest is typed.
     """
 
     id: str
@@ -75,11 +74,24 @@ class Reservoir:
     fastest_s: float = 0.0
     slowest_s: float = inf
     bled: bool = False
-    clipped: bool = True
     bleed: Bleed | None = None
     presumed: bool = False
-    new: bool = False
     parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A bleed link: the clip's resistor with two clips, across capacitor `id` while hands are in.
+
+    `clipped`: the bleed clip is across this one, so it needs a link only where there is no clip. `new`: a step of this
+    very phase fits the capacitor, so it may not be in yet.
+    """
+
+    id: str
+    red: str
+    black: str
+    clipped: bool = False
+    new: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +142,8 @@ class Trim:
 class Phase:
     """One stretch of the work, in which either hands or power may be in the chassis, never both.
 
-    `reservoirs` are those of a gate opened in this phase; `rails`, `ohms` and `loose` belong to a closing
+    `reservoirs` are those of a gate opened in this phase, `links` one for each pair of ends there that may hold a
+    charge; `rails`, `ohms` and `loose` belong to a closing
     that ends in this phase's power. `ht` is the point that stays on the meter at power-down, `watch` the id of
     the one that is read while it settles, `limited` those that are read under the limiter, in order.
     `mains_before`: mains is read at an outlet before power, so that the meter need not leave the watch point while
@@ -142,6 +155,7 @@ class Phase:
     kind: Literal["hands", "power"]
     reservoirs: tuple[Reservoir, ...]
     clip: Clip
+    links: tuple[Link, ...] = ()
     bare: bool = False
     steps: tuple[Step, ...] = ()
     points: tuple[Point, ...] = ()
@@ -197,9 +211,11 @@ def checks(plan: Plan, phase: Phase) -> Work:
     return Work(steps, tuple(point for each in same for point in each.points))
 
 
-def linked(phase: Phase) -> tuple[Reservoir, ...]:
-    """The reservoirs that take a link in the shorter gate of a chassis that never met mains: all that may be fitted."""
-    return tuple(reservoir for reservoir in phase.reservoirs if not reservoir.presumed)
+def links_due(phase: Phase, *, never: bool) -> tuple[Link, ...]:
+    """The links that stand across a charge while hands are in: all that the clip does not drain, and, in a chassis that
+    `never` met mains, which has no clip, all.
+    """
+    return phase.links if never else tuple(link for link in phase.links if not link.clipped)
 
 
 def wait_s(plan: Plan, phase: Phase) -> float:

@@ -25,10 +25,11 @@ class Mode(StrEnum):
 
 
 class Gate(NamedTuple):
-    """The nine items before hands go in, each with the seconds it has stood where time counts.
+    """The items before hands go in, each with the seconds it has stood where time counts; `clip_s` counts from the
+    last of clip and links.
 
-    A chassis that never met mains has a shorter gate with the same items: `plug` then says that no lead is
-    attached, and the clip stands for a link on every reservoir.
+    A chassis that never met mains has a shorter gate: `plug` then says that no lead is attached, and there are links
+    alone.
     """
 
     plug: bool = False
@@ -40,6 +41,7 @@ class Gate(NamedTuple):
     wait_s: float = 0.0
     second: frozenset[str] = frozenset()
     clip: bool = False
+    links: bool = False
     clip_s: float = 0.0
     dc_again: bool = False
     ac_again: bool = False
@@ -94,6 +96,9 @@ class State(NamedTuple):
     clip_off: bool = False
     """The clip is known to be off since before the last power."""
 
+    links_on: int = 0
+    """How many bleed links were put on, until as many are counted off: also after a STOP or a restart."""
+
     powered: bool = False
     """Power was on since hands were last in."""
 
@@ -101,7 +106,6 @@ class State(NamedTuple):
     """The HT reading typed just before power-down: the live half of the meter's proof."""
 
     hands_s: float = 0.0
-    looked: frozenset[str] = frozenset()
     bench_low: frozenset[str] = frozenset()
     """Capacitors on the bench that were read under the threshold in this stay with hands in."""
 

@@ -112,7 +112,7 @@ _row(OFF_GATE, e.RailHigh, do=("drop_rounds",))
 _row((BARE, HANDS, CLOSING, DONE), e.RailHigh, to=OFF_GATE, do=ALL_BACK)
 _row(OFF_GATE, e.Bled, *PROVED, do=("drop_rounds", "drop_clip_place", "unmark_charged"))
 _row(OFF_GATE, e.ClipOn, "round_1", "round_2", do=("take_clip", "drop_clip_place"))
-_row(OFF_GATE, e.LinksOn, "never", "round_1", "meter_again", do=("take_clip",))
+_row(OFF_GATE, e.LinksOn, "round_1", "round_2", "links_next", do=("take_links",))
 _row(OFF_GATE, e.ClipOff, do=("drop_clip",))
 _row(OFF_GATE, e.HandsIn, *GATE_ITEMS, to=HANDS, do=("enter_hands", "drop_pending"))
 _row(OFF_GATE, e.Slipped, "plug_out", "stopped_by_reading", do=("drop_alarm",))
@@ -130,8 +130,7 @@ _row(
 # --- hands in ---
 
 _row((HANDS, DONE), e.ClipOff, to=OFF_GATE, do=ALL_BACK)
-_row(HANDS, e.ReservoirLow, do=("take_look_reading",))
-_row(HANDS, e.Looked, "undrained_read", do=("take_look",))
+_row(HANDS, e.Looked, do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.CauseFound, "said", "look_answered", do=("take_found",))
 _row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", to=CLOSING, do=("end_look_over", "drop_gate", "drop_closing"))
@@ -151,7 +150,8 @@ _row(HANDS, e.Finished, "last_phase", "looked_over", "complete", "look_answered"
 
 # --- closing ---
 
-_row(CLOSING, e.ClipOff, do=("take_clip_off",))
+_row(CLOSING, e.ClipOff, "no_links_on", do=("take_clip_off",))
+_row(CLOSING, e.LinksOff, do=("take_clip_off",))
 _row(CLOSING, e.Clear, "clip_taken_off", do=("take_clear",))
 _row(CLOSING, e.RailLow, "chassis_clear", do=("take_rail",))
 _row(CLOSING, e.OhmsGood, "rails_low", "chassis_clear", do=("take_ohms",))

@@ -80,7 +80,8 @@ def drop_mains(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def drop_clip(plan: Plan, state: State, event: Event) -> State:
-    return state.with_gate(clip=False, clip_s=0.0)
+    """The clip, and the links with it."""
+    return state.with_gate(clip=False, links=False, clip_s=0.0)
 
 
 @effect

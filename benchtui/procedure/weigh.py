@@ -10,8 +10,8 @@ from typing import Any
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
-from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Plan, linked
+from benchtui.procedure.guards import due_links, holds
+from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import doubtful, judge
@@ -71,16 +71,25 @@ def _clip(plan: Plan, state: State, command: c.ReadClip) -> e.Event | str:
 
 
 def _links(plan: Plan, state: State, command: c.CountLinks) -> e.Event | str:
-    """One on each reservoir; one that this phase fits may be in already or not, while steps are open."""
-    phase = state.at(plan)
-    fitting = any(step.id not in state.read for step in phase.steps)
-    most = len(linked(phase))
-    least = sum(not (reservoir.new and fitting) for reservoir in linked(phase))
+    """One on each that is due; one that this phase fits may be in already or not, while steps are open."""
+    due, steps = due_links(plan, state), state.at(plan).steps
+    fitting = any(step.id not in state.read for step in steps)
+    most = len(due)
+    least = sum(not (link.new and fitting) for link in due)
     if most and least <= command.count <= most:
         return e.LinksOn(command.count)
     if not most:
-        return "nothing is fitted that could be linked"
+        return "no link is due here"
     return f"{least} to {most} are due, one on each that is fitted" if least < most else f"{most} are due, one on each"
+
+
+def _links_off(plan: Plan, state: State, command: c.CountLinksOff) -> e.Event | str:
+    """As many as were put on: one that is left on a reservoir of its own shows in no reading at HT+."""
+    if not state.links_on:
+        return "no link was put on"
+    if command.count == state.links_on:
+        return e.LinksOff(command.count)
+    return f"{state.links_on} were put on: find every one, or STOP, and the gate counts them anew"
 
 
 def _go_in(plan: Plan, state: State, command: c.GoIn) -> e.Event | str:
@@ -209,6 +218,7 @@ _WEIGH: dict[type[c.Command], Callable[[Plan, State, Any], e.Event | str]] = {
     c.ReadReservoir: _reservoir,
     c.ReadClip: _clip,
     c.CountLinks: _links,
+    c.CountLinksOff: _links_off,
     c.GoIn: _go_in,
     c.ReadRail: _rail,
     c.SeeClip: _clip_seen,

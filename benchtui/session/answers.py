@@ -79,7 +79,6 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
     "round 1": (Unit.VOLT, "dc", c.ReadReservoir),
     "wait": (Unit.VOLT, "dc", c.ReadReservoir),
     "round 2": (Unit.VOLT, "dc", c.ReadReservoir),
-    "look reading": (Unit.VOLT, "dc", c.ReadReservoir),
     "capacitor": (Unit.VOLT, "dc", c.ReadCapacitor),
     "capacitor charged": (Unit.VOLT, "dc", c.ReadCapacitor),
     "rail": (Unit.VOLT, "dc", c.ReadRail),
@@ -88,6 +87,8 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
 
 #: What pasted text may answer, but at the gate and while closing: readings of a stage. All that moves on is typed.
 _PASTED_TOO = ("point", "limited point", "settle", "trim", "trim ht", "mains")
+
+_COUNTS: dict[str, Callable[[int], Meant]] = {"links": c.CountLinks, "links off": c.CountLinksOff}
 
 _OHMS: dict[str, Callable[[float], Meant]] = {"clip": c.ReadClip, "ohms": c.ReadOhms}
 
@@ -162,8 +163,8 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
         return Taken(beyond or make(bench.ask.subject, reading.value))
     if kind in _OHMS:
         return Taken(_OHMS[kind](read(text, Unit.OHM).value))
-    if kind == "links":
-        return Taken(c.CountLinks(int(text))) if text.strip().isascii() and text.strip().isdigit() else None
+    if kind in _COUNTS:
+        return Taken(_COUNTS[kind](int(text))) if text.strip().isascii() and text.strip().isdigit() else None
     if kind == "mains":
         return _mains(bench, text)
     if kind == "trim ht":
@@ -246,8 +247,8 @@ def _expected(bench: Bench) -> str:
         return "Type 'go on', a colon and the reason; or STOP, and mend it first."
     if kind == "step":
         return f"Type '{_says(bench)}' once it is so."
-    if kind == "links":
-        return "Type how many links are fitted, as a plain number."
+    if kind in _COUNTS:
+        return "Type how many links, as a plain number."
     if kind == "limiter":
         return f"Type one of: {', '.join(limiter_words(bench)[0])}."
     words = {"bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(_WORDS.get(kind, ()))

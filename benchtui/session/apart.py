@@ -44,8 +44,8 @@ class Apart:
     def gate(self, build: Build, stage: str) -> GateFacts:
         return self._ask(build, "gate", stage)
 
-    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
-        return self._ask(build, "cold", stage, linked)
+    def cold(self, build: Build, stage: str, linked: bool, after: str | None) -> StageFacts:
+        return self._ask(build, "cold", stage, linked, after)
 
     def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts:
         return self._ask(build, "stage", stage, mains_v, earlier)

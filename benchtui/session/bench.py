@@ -10,12 +10,12 @@ from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
 from benchtui.forecast.results import Course, TrimTarget
 from benchtui.procedure.ask import Ask
-from benchtui.procedure.guards import nothing_to_link
+from benchtui.procedure.guards import due_links
 from benchtui.procedure.plan import Phase, Plan, Point, Reservoir, Work
 from benchtui.procedure.state import Mode, State
 from benchtui.session.earlier import Earlier
 from benchtui.session.forecaster import StageFacts
-from benchtui.session.forecasts import Forecasts, Key, cold_stage, linked, unknown, wanted_for, watched
+from benchtui.session.forecasts import Forecasts, Key, cold_key, cold_stage, unknown, wanted_for, watched
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
 from benchtui.session.tables import table
@@ -57,10 +57,11 @@ class Bench:
 
     @property
     def secured(self) -> str:
-        """What is between hands and a charge, by its key in words.toml: "clip", "links" or "nothing" to link."""
+        """What is between hands and a charge, by its key in words.toml: "clip", "both", "links" or "nothing"."""
+        linked = bool(due_links(self.plan, self.state))
         if self.state.mains != "never":
-            return "clip"
-        return "nothing" if nothing_to_link(self.plan, self.state) else "links"
+            return "both" if linked else "clip"
+        return "links" if linked else "nothing"
 
     @property
     def wanted(self) -> Key | None:
@@ -71,7 +72,8 @@ class Bench:
     def facts(self) -> StageFacts | None:
         """Expectations of the present phase: cold, or for mains as read if power is on."""
         if self.state.mode is not Mode.POWERED:
-            return self.forecasts.cold(cold_stage(self.plan, self.state, self.ask.subject), linked(self.state))
+            stage = cold_stage(self.plan, self.state, self.ask.subject)
+            return self.forecasts.cold(cold_key(self.plan, self.state, stage))
         return self.forecasts.stage(self.phase.stage, self.state.mains_v, self.earlier)
 
     @property

@@ -11,7 +11,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
-from benchtui.session.forecasts import linked
+from benchtui.session.forecasts import cold_key
 from benchtui.session.places import CHASSIS
 from benchtui.session.planning import MOST_COMPUTED
 from benchtui.session.tables import table
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 def chart_page(bench: Bench) -> ChartPage:
     """The ohms of the present stage; with power on none, so that nobody reads them then."""
-    words, facts = table("words")["chart"], bench.forecasts.cold(bench.phase.stage, linked(bench.state))
+    words = table("words")["chart"]
+    facts = bench.forecasts.cold(cold_key(bench.plan, bench.state, bench.phase.stage))
     if bench.state.mode is Mode.POWERED:
         return ChartPage((words["powered"],))
     if facts is None or facts.chart is None or facts.inspection is None:
@@ -41,7 +42,7 @@ def chart_page(bench: Bench) -> ChartPage:
 
 def _clips(chart: Chart, words: dict[str, str]) -> str:
     ends = "; ".join(f"{red} to {black}" for red, black in chart.clips)
-    return words["clip"].format(ends=ends) if ends else ""
+    return words["clip" if len(chart.clips) == 1 else "links"].format(ends=ends) if ends else ""
 
 
 def _slips(found: Inspection, words: dict[str, str]) -> str:
@@ -69,7 +70,7 @@ def _charted(chart: Chart) -> Iterable[tuple[str, list[ChartRow]]]:
 def _note(row: Row) -> str:
     notes = ["red on chassis"] if row.reading.red.node == CHASSIS else []
     notes += [f"climbs: {', '.join(row.charging.parts)}"] if row.charging.climbs else []
-    notes += [f"{figures.ohms(row.bare_ohm)} without clip"] if row.bare_ohm is not None else []
+    notes += [f"{figures.ohms(row.bare_ohm)} unclipped"] if row.bare_ohm is not None else []
     return "; ".join(notes)
 
 

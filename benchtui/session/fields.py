@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from math import inf, isfinite
 
 from benchtui.forecast.instruments import proving
-from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Phase, Point, Reservoir, linked, wait_s
+from benchtui.procedure.guards import due_links, holds
+from benchtui.procedure.plan import Phase, Point, Reservoir, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
@@ -67,9 +67,11 @@ def _always(bench: Bench) -> dict[str, str]:
         "clip_reads": figures.ohms(phase.clip.reads_ohm),
         "ohms_red": phase.ohms.red if phase.ohms else phase.clip.at.split(" to ")[0] or "HT+",
         "ohms_black": phase.ohms.black if phase.ohms else "chassis",
-        "clip_part": _clip_part(phase),
-        "links": "; ".join(f"{each.name} ({each.red} to {each.black})" for each in linked(phase)),
-        "links_due": str(len(linked(phase))),
+        "clip_part": _clip_part(bench),
+        "beside": table("words")["beside"][bench.secured],
+        "links": "; ".join(f"{link.id} ({link.red} to {link.black})" for link in due_links(plan, bench.state)),
+        "links_due": str(len(due_links(plan, bench.state))),
+        "links_put": str(bench.state.links_on),
         "around": _links_on(bench) or _move(bench),
         "secured": table("words")["secured"][bench.secured],
         "next": after[0].id if after else "the end",
@@ -172,17 +174,20 @@ def _step_help(bench: Bench) -> str:
     return f"{secured}. Hands out for a break means the gate again when you come back."
 
 
-def _clip_part(phase: Phase) -> str:
-    part = phase.clip.part
-    return f"Where {part} is not fitted yet, the clip goes where its ends will be." if part else ""
+def _clip_part(bench: Bench) -> str:
+    """Where the clip goes while nothing is there, and what comes off before it is read."""
+    part = bench.phase.clip.part
+    where = f"Where {part} is not fitted yet, the clip goes where its ends will be." if part else ""
+    return " ".join((where, table("words")["links"]["first"] if bench.state.links_on else "")).strip()
 
 
 def _links_on(bench: Bench) -> str:
-    """What counts in a reading in ohms before the first power."""
-    if bench.secured != "links" or bench.state.mode is not Mode.HANDS:
+    """What counts in a reading in ohms, where it is not the clip alone."""
+    if bench.secured not in ("links", "both") or bench.state.mode is not Mode.HANDS:
         return ""
-    ids = ", ".join(reservoir.id for reservoir in linked(bench.phase))
-    return f"{figures.ohms(bench.phase.clip.ohm)} is across {ids}, each of them, and counts in."
+    ids = ", ".join(link.id for link in due_links(bench.plan, bench.state))
+    said = table("words")["links"][bench.secured]
+    return said.format(ohm=figures.ohms(bench.phase.clip.ohm), ids=ids, at=bench.phase.clip.at)
 
 
 def _went_on(bench: Bench) -> str:
@@ -325,7 +330,8 @@ def _slow(bench: Bench) -> str:
     slow = [r.name for r in bench.phase.reservoirs if not (r.bled and r.slowest_s <= bench.plan.settings.wait_s)]
     if not slow:
         return ""
-    return f"No quick bleeder on {', '.join(slow)}: the clip is the only path. Fit a better one before the next power."
+    only = "clip and links are the only path. Fit a better one before the next power."
+    return f"No quick bleeder on {', '.join(slow)}: {only}"
 
 
 def _wait_why(bench: Bench) -> str:

@@ -53,12 +53,12 @@ class Forecaster(Protocol):
     """The forecasts of one build. Each call may take seconds and touches nothing.
 
     `earlier`: what other stages read narrows windows; `prepare` solves those stages, so that this takes no time later.
-    `linked`: hands are in a chassis that never met mains, with a link across each capacitor instead of the clip.
+    `linked`: hands are in a chassis that never met mains, with links and no clip. `after` had power last.
     """
 
     def gate(self, build: Build, stage: str) -> GateFacts: ...
 
-    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts: ...
+    def cold(self, build: Build, stage: str, linked: bool, after: str | None) -> StageFacts: ...
 
     def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts: ...
 
@@ -86,14 +86,14 @@ class RealForecaster:
         ht = ht_point(build, stage) if powered else None
         return GateFacts(gate_forecast(build, stage), ht, clip_ends(build, stage))
 
-    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
+    def cold(self, build: Build, stage: str, linked: bool, after: str | None) -> StageFacts:
         from benchtui.buildfile.stages import stages
         from benchtui.forecast.chart import chart
         from benchtui.forecast.clip import clips_on
         from benchtui.forecast.inspection import expect_chosen, inspection
         from benchtui.forecast.ohms import expect_ohms
 
-        clips = clips_on(build, stage, linked=linked)
+        clips = clips_on(build, stage, linked=linked, after=after)
         told = expect_ohms(build, stage, clips=clips)
         if any(info.id == stage and info.kind == "bench" for info in stages(build)):
             return StageFacts({e.point: e for e in told})

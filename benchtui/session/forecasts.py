@@ -23,11 +23,12 @@ if TYPE_CHECKING:
 Key = tuple[object, ...]
 
 #: Questions that wait for the gate of the stage whose charge they are about.
-_OF_GATE = ("round 1", "wait", "round 2", "bleed", "links", "look reading")
+_OF_GATE = ("round 1", "wait", "round 2", "bleed", "links")
 
 #: Questions that wait for the gate of the stage that is about to be powered or is.
 _OF_CLOSING = (
-    "hands out", "clip off", "clear", "rail", "ohms", "cover", "power on", "ht live", "trim ht", "switch off",
+    "hands out", "clip off", "links off", "clear", "rail", "ohms", "cover", "power on", "ht live", "trim ht",
+    "switch off",
 )  # fmt: skip
 
 
@@ -62,8 +63,9 @@ class Forecasts:
         """The gates computed so far, by stage."""
         return {str(key[1]): found for key, found in self._found.items() if key[0] == "gate"}
 
-    def cold(self, stage: str, linked: bool) -> StageFacts | None:
-        return self._found.get(("cold", stage, linked))
+    def cold(self, key: Key) -> StageFacts | None:
+        """What was computed for a `cold_key`."""
+        return self._found.get(key)
 
     def inspections(self) -> dict[str, Inspection]:
         """What shows the wiring slips of a stage, of those computed so far."""
@@ -129,8 +131,13 @@ def clip_stage(plan: Plan, state: State) -> str | None:
 
 
 def linked(state: State) -> bool:
-    """Are links across the capacitors instead of the one bleed clip? A bare chassis has neither, nor a capacitor."""
+    """Are there links and no clip? A bare chassis has neither, nor a capacitor."""
     return state.mains == "never" or state.mode is Mode.BARE
+
+
+def cold_key(plan: Plan, state: State, stage: str) -> Key:
+    """What the ohms of `stage` are kept under: they include what clip and links stand across after the present gate."""
+    return ("cold", stage, linked(state), gate_stage(plan, state))
 
 
 def power_stage(plan: Plan, state: State) -> str | None:
@@ -170,11 +177,11 @@ def _inspects(plan: Plan, state: State) -> bool:
 def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains: bool) -> Key | None:
     """The forecast without which `ask` cannot be put honestly; None if it needs none."""
     stage = state.at(plan).stage
-    if ask.kind == "clip":
+    if ask.kind == "clip" or (ask.kind == "links" and state.mains == "met"):
         clip = clip_stage(plan, state)
         return ("gate", clip) if clip else None
     if ask.kind in _OF_INSPECTION and _inspects(plan, state):
-        return ("cold", stage, linked(state))
+        return cold_key(plan, state, stage)
     if ask.kind in _OF_GATE:
         gate = gate_stage(plan, state)
         return ("gate", gate) if gate else None
@@ -188,7 +195,7 @@ def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_m
         return ("gate", last) if last else None
     if ask.kind in ("point", "warned", "settle"):
         powered = state.mode is Mode.POWERED
-        cold = ("cold", cold_stage(plan, state, ask.subject), linked(state))
+        cold = cold_key(plan, state, cold_stage(plan, state, ask.subject))
         return _stage(stage, state.mains_v, earlier) if powered else cold
     if ask.kind == "limited point":
         return ("limited", stage)
@@ -211,7 +218,7 @@ def wanted(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains
     if ask.kind == "trim" and now:
         keys += [(*now[:2], trim.id, *now[3:]) for trim in state.at(plan).trims]
     if state.at(plan).kind == "hands" and not state.at(plan).bare and state.mains != "unknown":
-        keys.append(("cold", stage, linked(state)))
+        keys.append(cold_key(plan, state, stage))
     if state.mode is Mode.POWERED and state.mains_v is not None:
         keys.append(_stage(stage, state.mains_v, earlier))
     if power and state.closing.mains_v is not None:

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo, fitted, stages
-from benchtui.forecast.by_rating import held_by_rating, threshold_v
+from benchtui.forecast.by_rating import held_by_rating, one_each, threshold_v
 from benchtui.forecast.instruments import lacking
 from benchtui.forecast.results import Reservoir as ForecastReservoir
 from benchtui.parts.guide import guide
-from benchtui.procedure.plan import Bleed, Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
+from benchtui.procedure.plan import Bleed, Clip, Link, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
 from benchtui.procedure.settings import Settings
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
@@ -114,7 +114,7 @@ def _hands_phase(
         if info.id in p.stages and (p.quantity == "resistance" or info.kind != "power")
     )
     return Phase(
-        id, info.id, "hands", _reservoirs(build, info.id, facts, places.clip if places else None), clip,
+        id, info.id, "hands", _reservoirs(build, info.id, facts), clip, _links(build, info.id, facts, places),
         bare=info.kind == "bench" and powered is None and not chargeable,
         steps=steps(build, info, powered, capacitors), points=(*points, *computed),
     )  # fmt: skip
@@ -143,7 +143,7 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
     )
     return Phase(
         id, info.id, "power", _reservoirs(build, info.id, facts),
-        _clip(build, facts, facts, here), steps=live_steps(info),
+        _clip(build, facts, facts, here), _links(build, info.id, facts, facts), steps=live_steps(info),
         points=tuple(point(build, key, p) for key, p in points.items()),
         rails=_rails(build, facts), ohms=_ohms(build, facts),
         loose=facts.gate.loose if facts else info.entry.loose,
@@ -191,26 +191,34 @@ def _clip(build: Build, facts: GateFacts | None, places: GateFacts | None, here:
     return Clip(build.gate.clip, reads, f"{place(build, red, black)} to {place(build, black, red)}", part)
 
 
-def _reservoirs(
-    build: Build, stage: str, facts: GateFacts | None, ends: tuple[str, str] | None = None
-) -> tuple[Reservoir, ...]:
-    """What the gate reads; `ends` is where the clip goes while no facts say which of them it drains."""
-    if facts is None:
-        return _by_rating(build, stage, ends) or (_nameless(),)
-    at = build.gate.clip_between
+def _links(build: Build, stage: str, facts: GateFacts | None, places: GateFacts | None) -> tuple[Link, ...]:
+    """A link for each pair of ends that may hold a charge; `places` knows at which of them the clip is."""
+    held = held_by_rating(build, stage)
+    if facts:
+        held = tuple(id for reservoir in facts.gate.reservoirs for id in reservoir.parts)
+    clip = set(places.clip or ()) if places else set(build.gate.clip_between or ())
     found = []
-    for number, reservoir in enumerate(facts.gate.reservoirs):
-        ends = {reservoir.red, reservoir.black}
-        found.append(_reservoir(build, reservoir, clipped=number == 0 if at is None else set(at) == ends))
-    return tuple(found) or (_nameless(),)
+    for id in one_each(build, held):
+        part = build.capacitor[id]
+        red, black = reversed(part.nodes) if part.nodes[0] == CHASSIS else part.nodes
+        new = facts is None and part.stage == stage
+        found.append(Link(id, place(build, red, black), place(build, black, red), set(part.nodes) == clip, new))
+    return tuple(found)
 
 
-def _reservoir(build: Build, of: ForecastReservoir, *, clipped: bool) -> Reservoir:
+def _reservoirs(build: Build, stage: str, facts: GateFacts | None) -> tuple[Reservoir, ...]:
+    """What the gate reads."""
+    if facts is None:
+        return _by_rating(build, stage) or (_nameless(),)
+    return tuple(_reservoir(build, reservoir) for reservoir in facts.gate.reservoirs) or (_nameless(),)
+
+
+def _reservoir(build: Build, of: ForecastReservoir) -> Reservoir:
     bleed = Bleed(_held(build, of.bleed.seconds), of.bleed.through)
     red, black = place(build, of.red, of.black), place(build, of.black, of.red)
     return Reservoir(
         of.id, _name(build, of.parts), red, black, of.farad, of.highest_v, of.fastest_s, of.slowest_s, of.bled,
-        clipped, bleed, parts=of.parts,
+        bleed, parts=of.parts,
     )  # fmt: skip
 
 
@@ -219,16 +227,15 @@ def _name(build: Build, parts: tuple[str, ...]) -> str:
     return f"{' with '.join(parts)}{f', {role}' if role else ''}"
 
 
-def _by_rating(build: Build, stage: str, ends: tuple[str, str] | None = None) -> tuple[Reservoir, ...]:
-    """Every capacitor that could be charged by its rating, as fitted up to `stage`; a clip at `ends` drains its own."""
+def _by_rating(build: Build, stage: str) -> tuple[Reservoir, ...]:
+    """Every capacitor that could be charged by its rating, as fitted up to `stage`."""
     found = []
     for key in held_by_rating(build, stage):
         part = build.capacitor[key]
         red, black = place(build, *part.nodes), place(build, *reversed(part.nodes))
         found.append(Reservoir(
             key, _name(build, (key,)), red, black, part.value, part.volts,
-            bleed=_bleed_by_rating(build, part.value), new=part.stage == stage,
-            clipped=ends is None or set(part.nodes) == set(ends),
+            bleed=_bleed_by_rating(build, part.value),
         ))  # fmt: skip
     return tuple(found)
 

@@ -122,7 +122,7 @@ def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
             text = f"{figures.ohms(ohm)} is out of range. Wait until it stands; if it stays, STOP and find the path."
             return Banner("warn", text, notes)
         case e.ClipFound():
-            return Banner("warn", "The clip is still on: take it off, and begin with the clip again.", notes)
+            return Banner("warn", "The clip or a link is still on: take it off, and begin with the clip again.", notes)
         case e.LookFailed() | e.ClipOff() | e.Disturbed() | e.LeadAttached():
             return Banner("info", "Hands out. What was proved before no longer counts.", notes)
         case e.HandsOut() | e.NextClosing() | e.BackToPower():

@@ -141,14 +141,16 @@ def test_pins_that_are_exchanged_show_in_a_build_whose_pins_are() -> None:
 
 
 def test_the_small_example_by_hand() -> None:
-    """README's amplifier in `output`: R6 560R, R7 100R, T2 280 ohm, R5 470k; the clip of 2k2 lies across C1.
+    """README's amplifier in `output`: R6 560R, R7 100R, T2 280 ohm, R5 470k; the clip of 2k2 lies across C1,
+    a link across C2.
 
-    From pin 4 to pin 5: R7, T2, then R2 150k beside R1 1k with the clip, then R5.
+    From pin 4 to pin 5: R7, T2, then R2 150k beside the link and R1 1k with the clip, then R5.
     """
     found = inspection(build("first-steps"), "output")
     by_hand = {
         "Pin 8 of V1 to chassis": 560.0, "Pin 3 to pin 4 of V1": 100.0, "T2, v1_a to ht": 280.0,
-        "Pin 4 to pin 5 of V1": 100.0 + 280.0 + 1 / (1 / 150e3 + 1 / 3200.0) + 470e3, "RIN, end to end": 1e6,
+        "Pin 4 to pin 5 of V1": 100.0 + 280.0 + 1 / (1 / 150e3 + 1 / 2200.0 + 1 / 3200.0) + 470e3,
+        "RIN, end to end": 1e6,
         "HT+ to chassis at the closing, clip off": 151e3,
     }  # fmt: skip
     read = {each.reading.name: each.expectation.nominal for each in chosen(found)}

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from benchtui.procedure.plan import Phase, Plan, clip_s, wait_s
+from benchtui.procedure.plan import Phase, Plan, clip_s, links_due, wait_s
 
 #: The threshold of a discharged reservoir and the shortest wait between two rounds: nothing may go below.
 THRESHOLD_V, LEAST_WAIT_S, LEAST_CLIP_S = 10.0, 60.0, 10.0
@@ -29,6 +29,7 @@ class Gate:
     full_s: float = NEVER
     second: frozenset[str] = frozenset()
     clip_s: float = NEVER
+    links_s: float = NEVER
     dc_again: bool = False
     ac_again: bool = False
     doubt: str = ""
@@ -62,6 +63,9 @@ class Account:
     place: bool = False
     """The clip is known to be off since before the last power."""
 
+    links: int = 0
+    """Links put on and not counted off."""
+
     alarm: str = ""
     found: bool = False
     last: bool = False
@@ -82,15 +86,16 @@ class Account:
     def lacks_for_hands(self, plan: Plan, phase: Phase, now_s: float) -> list[str]:
         """What was not typed of all that hands in needs."""
         gate, ids = self.gate, {each.id for each in phase.reservoirs}
-        fitted = any(not each.presumed for each in phase.reservoirs)
         never = self.told == "never"
+        linked = bool(links_due(phase, never=never))
         clip_due_s = max(clip_s(plan, phase), LEAST_CLIP_S) - _SLACK_S
         needs = {
             "the plug, or no lead": gate.plug_s <= now_s,
             "the meter proved on DC": gate.dc,
             "round 1": ids <= gate.first,
             "the meter proved again on DC": gate.dc_again,
-            "the clip for its time": now_s - gate.clip_s >= clip_due_s or (never and not fitted),
+            "the clip for its time": now_s - gate.clip_s >= clip_due_s or never,
+            "the links for their time": now_s - gate.links_s >= clip_due_s or not linked,
             "the meter proved on AC": gate.ac or never,
             "the mains side": gate.dead or never,
             "round 2": ids <= gate.second or never,
@@ -106,6 +111,7 @@ class Account:
         needs = {
             "a stage with power": phase.kind == "power",
             "the clip off": closing.off or (closing.back and self.place),
+            "the links off": not self.links,
             "the chassis clear": closing.clear,
             "the rails": closing.back or rails <= closing.rails,
             "the ohms": closing.back or phase.ohms is None or closing.ohms,
@@ -157,8 +163,8 @@ class Account:
         return ""
 
     def _rounds_over(self, **more: Any) -> None:
-        gone = dict(first=frozenset(), full_s=NEVER, second=frozenset(), clip_s=NEVER, dc_again=False, ac_again=False)
-        self.gate = replace(self.gate, **(gone | more))
+        gone = dict(first=frozenset(), full_s=NEVER, second=frozenset(), dc_again=False, ac_again=False)
+        self.gate = replace(self.gate, **(gone | more), clip_s=NEVER, links_s=NEVER)
 
     def _never_met_mains(self, *_: Any) -> str:
         wrong = "a first answer" if self.told else ""
@@ -192,8 +198,6 @@ class Account:
 
     def _reservoir_low(self, data: Mapping[str, Any], plan: Plan, phase: Phase, now_s: float) -> str:
         gate, id = self.gate, data["id"]
-        if self.hands:
-            return ""  # it counts for the look at the clip only
         if not self._proved(phase):
             return "plug, meter and mains side"
         due = next((each for each in phase.reservoirs if each.id == id), None)
@@ -214,7 +218,7 @@ class Account:
         gate = replace(self.gate, doubt="open", dc=False, ac=False, dc_again=False, ac_again=False)
         ids, id = {each.id for each in phase.reservoirs}, data["id"]
         if ids <= gate.first and now_s - gate.full_s >= wait_s(plan, phase) - _SLACK_S:
-            self.gate = replace(gate, second=gate.second - {id}, clip_s=NEVER)
+            self.gate = replace(gate, second=gate.second - {id}, clip_s=NEVER, links_s=NEVER)
         else:
             self.gate = replace(gate, first=gate.first - {id}, full_s=NEVER)
 
@@ -237,9 +241,9 @@ class Account:
         return "" if full else "both rounds"
 
     def _links_on(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
-        ready = self.told == "never" and self._full(phase) and self.gate.dc_again
-        self.gate = replace(self.gate, clip_s=now_s)
-        return "" if ready else "round 1 and the meter proved again"
+        ready = self.gate.dc_again if self.told == "never" else self.gate.clip_s < NEVER
+        self.gate, self.links = replace(self.gate, links_s=now_s), data["count"]
+        return "" if ready and self._full(phase) else "the rounds, and the clip or the meter proved again"
 
     def _hands_in(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
         lacking = self.lacks_for_hands(plan, phase, now_s)
@@ -270,7 +274,12 @@ class Account:
         if self.hands:
             self.drop()
         self.closing = replace(self.closing, off=True)
-        self.gate = replace(self.gate, clip_s=NEVER)
+        self.gate = replace(self.gate, clip_s=NEVER, links_s=NEVER)
+
+    def _links_off(self, data: Mapping[str, Any], *_: Any) -> str:
+        counted = data["count"] == self.links
+        self.closing, self.links = replace(self.closing, off=True), 0
+        return "" if counted else "as many links off as were put on"
 
     def _clear(self, *_: Any) -> str:
         ready = self.closing.off or (self.closing.back and self.place)

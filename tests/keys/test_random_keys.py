@@ -80,8 +80,9 @@ async def test_whatever_keys_are_struck_no_rule_is_broken(name: str, ground: Gro
 #: Guards of the procedure that are switched off, and where in the work a walk then begins.
 GUARDED = {
     "plug_out": "HT off load, gate", "meter_proved": "HT off load, gate", "mains_dead": "HT off load, gate",
-    "wait_over": "HT off load, gate", "round_2": "HT off load, gate", "clip_time": "HT off load, gate",
-    "meter_again": "HT off load, gate", "clip_taken_off": "Heaters, close", "chassis_clear": "Heaters, close",
+    "wait_over": "HT off load, gate", "round_2": "HT off load, gate", "links_on": "HT off load, gate",
+    "clip_time": "HT off load, gate", "meter_again": "HT off load, gate", "clip_taken_off": "Heaters, close",
+    "chassis_clear": "Heaters, close",
 }  # fmt: skip
 
 

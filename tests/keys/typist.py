@@ -46,7 +46,7 @@ class Typist(Strokes):
         word = view.danger.word
         rig.plugged = rig.powered = word.startswith("LIVE")
         rig.limited = word == "LIVE, LIMITED"
-        if word == "CLOSING" and view.prompt.title != "Clip off":
+        if word == "CLOSING" and view.prompt.title not in ("Clip off", "Clip and links off"):
             rig.clip, rig.links = None, ()
         try:
             act = self.builder.does(view)

@@ -107,6 +107,10 @@ def _begins(word: str) -> Test:
     return lambda line, data: line.says().startswith(word)
 
 
+def _count(line: Typed, data: Mapping[str, Any]) -> bool:
+    return line.text.strip() == str(data["count"])
+
+
 _DEAD = _volts(high=THRESHOLD_V)
 
 #: Event = the titles at which it is typed, and what the line must say. By hand, each of them.
@@ -121,10 +125,11 @@ TYPED: dict[str, tuple[str, Test]] = {
     "meter good": ("Prove the meter.*", _volts(1.0, 60.001)),
     "ht fallen": (r"HT has fallen to\?", _volts()),
     "mains dead": ("Read the mains side dead", _DEAD),
-    "reservoir low": ("Round [12]: .*|Wait|Read .*", _DEAD),
+    "reservoir low": ("Round [12]: .*|Wait", _DEAD),
     "bled": ("Bleed .*", _says("bled")),
     "clip on": ("Clip on", _anything),
-    "links on": ("A link on every reservoir", lambda line, data: line.text.strip() == str(data["count"])),
+    "links on": ("Links on", _count),
+    "links off": ("Clip and links off", _count),
     "clip off": (".*", _says("off", "clip off")),
     "hands in": ("Hands in", _says("in")),
     "looked": ("Look at plug and clip", _says("in place")),

@@ -32,13 +32,14 @@ from tests.procedure.seen import (
     stops,
 )
 
+_CLIP = dict(clip=False, linked=False, clipped=0)
 _GATE = dict(
     plug=False, since_plug=0, dc=False, ac=False, dead=False, first=frozenset(), waited=0, second=frozenset(),
-    clip=False, clipped=0, dc2=False, ac2=False, doubt="",
+    clip=False, linked=False, clipped=0, dc2=False, ac2=False, doubt="",
 )  # fmt: skip
 _CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False, before=False)
 _READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False, over=False)
-_ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), clip=False, clipped=0, dc2=False, ac2=False)
+_ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), dc2=False, ac2=False, **_CLIP)
 _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
 _UNSEEN = {key: value for key, value in _ALL.items() if key != "last"}
 
@@ -72,7 +73,7 @@ class Monitor:
         if to_phase != phase or (to is GATE and after.last and mode is POWERED):
             after = after._replace(**_READINGS)
         if to is not mode:
-            after = after._replace(in_for=0, looked=frozenset(), loose=frozenset())
+            after = after._replace(in_for=0, loose=frozenset())
             if to is not POWERED:
                 after = after._replace(mains=False, limited=False, dim=False, dark=False, watched=False)
         return after
@@ -144,7 +145,8 @@ class Monitor:
             plug = min(s.since_plug + 1, 1 if self.of.fast else 0) if s.plug else 0
             full = self.of.ids <= s.first and s.told != "never"
             waited = min(s.waited + 1, 2) if full else s.waited
-            return s._replace(since_plug=plug, waited=waited, clipped=min(s.clipped + 1, 1) if s.clip else 0)
+            on = (s.clip or s.linked) and self.of.held_down(s)
+            return s._replace(since_plug=plug, waited=waited, clipped=1 if on else s.clipped)
         proved = s.plug and s.dc and (s.told == "never" or (s.ac and s.dead))
         match given:
             case e.PlugOut() if s.told != "never":
@@ -174,11 +176,11 @@ class Monitor:
             case c.ReadClip(ohm=2100.0):
                 full = self.of.ids <= s.first and (self.of.ids <= s.second or s.told == "never")
                 return s._replace(clip=True, clipped=0, place=False) if full else s
-            case c.CountLinks():
-                ok = s.told == "never" and self.of.fitted and self.of.ids <= s.first and s.dc2
-                return s._replace(clip=True, clipped=0) if ok else s
+            case c.CountLinks(count=count):
+                read = self.of.ids <= s.first and (s.dc2 if s.told == "never" else self.of.ids <= s.second and s.clip)
+                return s._replace(linked=True, clipped=0, put=count) if read and count == self.of.due(s) else s
             case e.ClipOff():
-                return s._replace(clip=False, clipped=0)
+                return s._replace(**_CLIP)
             case c.GoIn() if to is HANDS:
                 return s._replace(hot=False, live=False)
             case e.Slipped() if s.plug and s.alarm == "stop":
@@ -207,7 +209,7 @@ class Monitor:
         if s.hot and id in self.of.fast and s.since_plug < 1 and s.doubt != "settled":
             s = s._replace(dc=False, ac=False, dc2=False, ac2=False, doubt="open", live=False)
             if second:
-                return s._replace(second=s.second - {id}, clip=False, clipped=0)
+                return s._replace(second=s.second - {id}, **_CLIP)
             return s._replace(first=s.first - {id}, waited=0)
         s = s._replace(dc2=False, ac2=False)
         if not first_full:
@@ -232,10 +234,8 @@ class Monitor:
                 return s._replace(over=given.value >= 90.0 and (s.over or not due))
             case ("tick",):
                 return s._replace(in_for=min(s.in_for + 1, 1))
-            case c.ReadReservoir(id=id):
-                return s._replace(looked=s.looked | {id})
-            case e.Looked() if s.told == "never" or self.of.undrained <= s.looked:
-                return s._replace(in_for=0, looked=frozenset())
+            case e.Looked():
+                return s._replace(in_for=0)
         return self._work(s, HANDS, phase, given, to)
 
     def _work(self, s: Seen, mode: Mode, phase: int, given: object, to: Mode) -> Seen:
@@ -290,8 +290,10 @@ class Monitor:
                 return s._replace(overruled=s.overruled | {phase})
             case c.ReadMains(value_v=230.0) if s.cover and self.plan.phases[phase].mains_before:
                 return s._replace(before=True)
-            case e.ClipOff():
+            case e.ClipOff() if not s.put:
                 return s._replace(off=True)
+            case c.CountLinksOff(count=count) if count == s.put:
+                return s._replace(off=True, put=0)
             case e.Clear() if s.off or (s.back and s.place):
                 return s._replace(clear=True)
             case c.ReadRail(value_v=v) if v < 10.0 and s.clear and self.plan.phases[phase].rails:

@@ -206,13 +206,19 @@ def proved_again(of: Facts, m: Move) -> bool:
 
 @_rule(7, goes_in)
 def clip_on(of: Facts, m: Move) -> bool:
-    """The bleed clip was then found on; before any mains, links on all that is fitted."""
-    return m.seen.clip or of.nothing_to_link(m.seen)
+    """The bleed clip was then found on; before any mains there is none."""
+    return m.seen.clip or m.seen.told == "never"
+
+
+@_rule(62, goes_in)
+def links_on(of: Facts, m: Move) -> bool:
+    """Then a link was counted on each charge that the clip does not drain; before any mains, on each that is fitted."""
+    return m.seen.linked or not of.due(m.seen)
 
 
 @_rule(40, goes_in)
 def clip_time(of: Facts, m: Move) -> bool:
-    """It has been on for its whole time."""
+    """Clip and links have been on for their whole time."""
     return m.seen.clipped >= 1 or of.nothing_to_link(m.seen)
 
 
@@ -235,7 +241,8 @@ def asked_in(of: Facts, m: Move) -> bool:
 
 
 GATE_RULES = (
-    plug_out, meter_proved, mains_dead, first_round, waited, second_round, proved_again, clip_on, clip_time, no_doubt,
+    plug_out, meter_proved, mains_dead, first_round, waited, second_round, proved_again, clip_on, links_on, clip_time,
+    no_doubt,
 )  # fmt: skip
 
 
@@ -294,6 +301,12 @@ def asked_on(of: Facts, m: Move) -> bool:
 def clip_off(of: Facts, m: Move) -> bool:
     """The clip is known to be off, taken off since hands were in or off since before the last power."""
     return (m.seen.off and m.mode is CLOSING) or (m.seen.place and (m.seen.back or m.mode is GATE))
+
+
+@_rule(63, goes_on)
+def links_off(of: Facts, m: Move) -> bool:
+    """Power goes on only after as many links were counted off as were put on."""
+    return not m.seen.put
 
 
 @_rule(17, goes_on)
@@ -401,7 +414,7 @@ def never_both(of: Facts, m: Move) -> bool:
 #: Gate item = what of the account bears it out.
 _BORNE: dict[str, Callable[[Facts, Move], bool]] = {
     "plug_out": plug_out, "meter_proved": meter_proved, "mains_dead": mains_dead, "round_1": first_round,
-    "wait_over": waited, "round_2": second_round, "clip_on": clip_on, "clip_time": clip_time,
+    "wait_over": waited, "round_2": second_round, "clip_on": clip_on, "links_on": links_on, "clip_time": clip_time,
     "meter_again": proved_again,
 }  # fmt: skip
 

@@ -28,12 +28,14 @@ class Seen(NamedTuple):
     waited: int = 0
     second: frozenset[str] = frozenset()
     clip: bool = False
+    linked: bool = False
     clipped: int = 0
     dc2: bool = False
     ac2: bool = False
     doubt: str = ""
     hot: bool = False  # power was on since hands were last in
     live: bool = False  # an HT reading typed just before power-down still stands
+    put: int = 0  # links that were put on and not counted off again
     place: bool = False  # the clip is known off since before the last power
     back: bool = False
     off: bool = False
@@ -60,7 +62,6 @@ class Seen(NamedTuple):
     unwatched: bool = False  # left for long or moved, and not looked over since
     over: bool = False  # the look over's reading was good since then
     in_for: int = 0
-    looked: frozenset[str] = frozenset()
 
 
 class Move(NamedTuple):
@@ -80,8 +81,8 @@ class Facts:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.ids = frozenset(r.id for r in plan.phases[0].reservoirs)
-        self.fitted = any(not r.presumed for r in plan.phases[0].reservoirs)
-        self.undrained = frozenset(r.id for r in plan.phases[0].reservoirs if not r.clipped)
+        self.links = len(plan.phases[0].links)
+        self.beside = sum(not link.clipped for link in plan.phases[0].links)
         self.fast = frozenset(r.id for r in plan.phases[0].reservoirs if r.fastest_s)
         self._checks = tuple(self._checks_of(n) for n in range(len(plan.phases)))
 
@@ -99,9 +100,17 @@ class Facts:
         checks = self._checks[phase]
         return "" if checks is None else self.plan.phases[checks].points[0].id
 
+    def due(self, s: Seen) -> int:
+        """How many links are due: all that the clip does not drain, without a clip all."""
+        return self.links if s.told == "never" else self.beside
+
+    def held_down(self, s: Seen) -> bool:
+        """Are the clip, where there is one, and the links on?"""
+        return (s.clip or s.told == "never") and (s.linked or not self.due(s))
+
     def nothing_to_link(self, s: Seen) -> bool:
         """A chassis that never met mains and in which nothing is fitted."""
-        return s.told == "never" and not self.fitted
+        return s.told == "never" and not self.links
 
     def cleared(self, s: Seen, phase: int) -> bool:
         """After an alarm: its checks read again, where the stage has any, and what was found told."""

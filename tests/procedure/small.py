@@ -7,7 +7,7 @@ from math import nan
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
-from benchtui.procedure.plan import Clip, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
+from benchtui.procedure.plan import Clip, Link, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
 from benchtui.procedure.settings import Settings
 from benchtui.verdicts.expectation import Expectation, Limit
 from tests.procedure.seen import TICK
@@ -43,7 +43,7 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
     capacitor, so it is not bare.
     """
     listed = tuple(
-        Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True, n == 1)
+        Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True)
         for n in range(1, reservoirs + 1)
     ) or (Reservoir("HT", "HT", "HT+", "chassis", presumed=True),)
     bare = bare and not fits
@@ -63,7 +63,8 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
 def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, guarded: bool) -> Phase:
     point = Point(f"p{n}", f"point {n}", "dc", "V", "red", "black", "grid bias" if guarded else None)
     stage = f"stage {n - 1}" if n in (1, 4) and kind == "power" else f"stage {n}"
-    phase = Phase(f"phase {n}", stage, kind, reservoirs, CLIP, bare=bare, points=(point,))  # type: ignore[arg-type]
+    links = tuple(Link(r.id, r.red, r.black, clipped=r.id == "C1") for r in reservoirs if not r.presumed)
+    phase = Phase(f"phase {n}", stage, kind, reservoirs, CLIP, links, bare, points=(point,))  # type: ignore[arg-type]
     if kind == "hands" or n == 4:
         return phase
     rails = (Rail("r1", "rail", "HT+", "chassis"),)
@@ -82,13 +83,15 @@ def read(point: str, value: float, guards: str | None = None) -> c.ReadPoint:
 def inputs(of: Plan) -> tuple[object, ...]:
     """Everything that can be typed, told or happen, good and bad."""
     ids = [reservoir.id for reservoir in of.phases[0].reservoirs]
+    counts = range(1, len(of.phases[0].links) + 1)
     typed: list[object] = [
         e.Stopped(), e.Restarted(), e.Disturbed("sleep"), e.RecordFailed(), e.OtherHolds(), e.LeadAttached(),
         e.SaidNever(), e.SaidMet(), e.SaidBare(), e.SaidFitted(), e.PlugOut(), e.NoLead(),
         c.ProveMeter("dc", 9.0), c.ProveMeter("ac", 12.0), c.ProveMeter("dc", 0.2), c.ProveMeter("ac", nan),
         c.ReadFallen(5.0), c.ReadFallen(300.0), c.ReadMainsSide(0.3), c.ReadMainsSide(230.0),
         *(c.ReadReservoir(id, value) for id in ids for value in (-0.5, -80.0)),
-        *(e.Bled(id) for id in ids), c.ReadClip(2100.0), c.ReadClip(50e3), c.CountLinks(len(ids)), e.ClipOff(),
+        *(e.Bled(id) for id in ids), c.ReadClip(2100.0), c.ReadClip(50e3), e.ClipOff(),
+        *(count(n) for n in counts for count in (c.CountLinks, c.CountLinksOff)),
         c.GoIn(), e.Looked(), e.LookFailed(), e.HandsOut(), e.BackToPower(), e.Slipped(), e.CauseFound("C2 shorted"),
         e.CauseFound(" "), e.Clear(), c.SeeClip(),
         c.ReadRail("r1", 0.2), c.ReadRail("r1", 200.0), c.ReadOhms(50e3), c.ReadOhms(100.0), c.ReadOhms(2150.0),

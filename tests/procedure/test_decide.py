@@ -44,9 +44,10 @@ ROUND = (c.ReadReservoir("C1", 0.3), c.ReadReservoir("C2", -0.2))
 GATE_ONE = (
     e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), ROUND[0], 2.0, ROUND[0], c.ReadClip(2100.0), 1.0, *PROOFS,
 )  # fmt: skip
-GATE = (e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, *ROUND, 2.0, *ROUND, c.ReadClip(2100.0), 1.0, *PROOFS)
+CLIPPED = (c.ReadClip(2100.0), c.CountLinks(1))
+GATE = (e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, *ROUND, 2.0, *ROUND, *CLIPPED, 1.0, *PROOFS)
 WORK = (e.StepDone("s1", "fitted"), e.StepDone("s2", "seen"), read("p0", 100.0))
-CLOSE = (e.ClipOff(), e.Clear(), c.ReadRail("r1", 0.1), c.ReadOhms(50e3), e.Covered("cover on"))
+CLOSE = (c.CountLinksOff(1), e.Clear(), c.ReadRail("r1", 0.1), c.ReadOhms(50e3), e.Covered("cover on"))
 START = after(State(), e.SaidMet())
 HANDS = after(START, *GATE, c.GoIn())
 CLOSING = after(HANDS, *WORK, c.GoOn())
@@ -105,7 +106,7 @@ def test_a_zero_too_soon_after_power_asks_for_the_meter_and_then_counts() -> Non
 
 def test_ht_seen_to_fall_is_the_proof_and_serves_once() -> None:
     state = after(FULL, c.ReadHt(300.0), e.PoweredDown())
-    assert ask(PLAN, state) == Ask("plug", "", 1, 9)
+    assert ask(PLAN, state) == Ask("plug", "", 1, 10)
     state = after(state, e.PlugOut())
     assert ask(PLAN, state).kind == "fallen"
     state = after(state, c.ReadFallen(12.0))
@@ -143,7 +144,7 @@ def test_bleeding_clears_nothing() -> None:
     state = after(START, *GATE[:4], c.ReadReservoir("C1", 80.0))
     assert ask(PLAN, state).kind == "bleed"
     state = after(state, e.Bled("C1"))
-    assert state.gate.first == frozenset() and ask(PLAN, state) == Ask("round 1", "C1", 4, 9)
+    assert state.gate.first == frozenset() and ask(PLAN, state) == Ask("round 1", "C1", 4, 10)
 
 
 def test_bleeding_with_the_mains_side_unread_is_refused() -> None:
@@ -171,6 +172,52 @@ def test_the_clip_is_on_only_by_its_own_ohms(ohm: float) -> None:
     assert "not the clip" in refusal(state, c.ReadClip(ohm))
 
 
+def test_links_come_after_the_clip_and_their_time_counts_from_the_last_of_them() -> None:
+    state = after(START, *GATE[:10])
+    assert "first the bleed clip" in refusal(state, c.CountLinks(1))
+    state = after(state, c.ReadClip(2100.0), 1.0)
+    assert ask(PLAN, state).kind == "links" and "1 are due" in refusal(state, c.CountLinks(2))
+    assert "links are not on" in refusal(after(state, *PROOFS), c.GoIn())
+    state = after(state, c.CountLinks(1), *PROOFS)
+    assert "whole time" in refusal(state, c.GoIn())
+    assert after(state, 1.0, c.GoIn()).mode is Mode.HANDS
+
+
+def test_no_link_is_asked_for_where_the_clip_drains_all() -> None:
+    by = plan(1, bare=False)
+    state = after(State(), e.SaidMet(), *GATE_ONE, by=by)
+    assert "no link is due" in refusal(state, c.CountLinks(1), by)
+    assert "links_on" not in [item.name for item in gate_items(by, state)]
+    assert after(state, c.GoIn(), by=by).links_on == 0
+
+
+@pytest.mark.parametrize("given", [e.ClipOff(), c.ReadReservoir("C2", 80.0), c.ProveMeter("dc", 0.1), e.Bled("C2")])
+def test_what_takes_the_clip_away_takes_the_links_away(given: Command | e.Event) -> None:
+    state = after(after(START, *GATE), given)
+    assert not state.gate.clip and not state.gate.links and state.links_on == 1, "they may still hang there"
+
+
+@pytest.mark.parametrize("between", [(), (e.Stopped(), *GATE, c.GoIn()), (e.Restarted(), *GATE, c.GoIn())])
+def test_power_waits_until_as_many_links_are_off_as_were_put_on(between: tuple[Command | e.Event, ...]) -> None:
+    state = after(HANDS, *between, *WORK, c.GoOn())
+    assert ask(PLAN, state).kind == "links off"
+    assert "count them off" in refusal(state, e.ClipOff())
+    assert "1 were put on" in refusal(state, c.CountLinksOff(2))
+    state = after(state, c.CountLinksOff(1))
+    assert state.closing.clip_off and "no link" in refusal(state, c.CountLinksOff(1))
+
+
+def test_records_from_before_the_links_fold_to_where_they_led() -> None:
+    """They have look readings, and hands and power without a count of links."""
+    state = after(START, *GATE[:10], c.ReadClip(2100.0))
+    for event in (e.HandsIn(2.0, 1.0), e.ReservoirLow("C2", 0.1), e.Looked()):
+        state = fold(PLAN, state, event)
+    assert state.mode is Mode.HANDS
+    never = after(State(), e.SaidNever(), e.NoLead(), PROOFS[0], *ROUND, PROOFS[0], c.CountLinks(2), 1.0, c.GoIn())
+    closed = fold(PLAN, after(never, *WORK, c.GoOn()), e.ClipOff())
+    assert closed.closing.clip_off and closed.links_on == 0
+
+
 def test_a_chassis_that_never_met_mains_has_the_short_gate() -> None:
     state = after(State(), e.SaidNever(), e.NoLead(), PROOFS[0], *ROUND, PROOFS[0])
     assert "2 are due" in refusal(state, c.CountLinks(1))
@@ -185,7 +232,7 @@ def test_the_short_gate_wants_its_meter_proofs_and_its_links() -> None:
     assert "prove the meter" in refusal(state, c.ReadReservoir("C1", 0.2))
     read_low = after(state, PROOFS[0], *ROUND)
     assert "prove the meter again" in refusal(read_low, c.CountLinks(2))
-    assert "clip" in refusal(after(read_low, PROOFS[0]), c.GoIn())
+    assert "links are not on" in refusal(after(read_low, PROOFS[0]), c.GoIn())
     assert "whole time" in refusal(after(read_low, PROOFS[0], c.CountLinks(2)), c.GoIn())
 
 
@@ -245,7 +292,7 @@ def test_the_clip_seen_on_the_way_back_to_power_leads_to_the_gate(given: Command
     assert state.mode is Mode.OFF_GATE and not state.clip_off
 
 
-GATE_HOT = (e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, *ROUND, 2.0, *ROUND, c.ReadClip(2100.0), 1.0, *PROOFS)
+GATE_HOT = (e.PlugOut(), *PROOFS, c.ReadMainsSide(0.1), 2.0, *ROUND, 2.0, *ROUND, *CLIPPED, 1.0, *PROOFS)
 
 
 def checking() -> Plan:
@@ -530,10 +577,8 @@ def test_only_a_capacitor_of_this_stage_is_read_on_the_bench_and_only_with_hands
 
 def test_hands_in_for_long_ask_for_a_look_before_anything_passes() -> None:
     state = after(HANDS, 1.0)
-    assert ask(PLAN, state) == Ask("look reading", "C2")
-    assert "look" in refusal(state, read("p0", 100.0))
-    state = after(state, c.ReadReservoir("C2", 0.2))
     assert ask(PLAN, state).kind == "look"
+    assert "look" in refusal(state, read("p0", 100.0))
     assert after(state, e.Looked(), read("p0", 100.0)).read == {"p0"}
     assert after(state, e.LookFailed()).mode is Mode.OFF_GATE
 

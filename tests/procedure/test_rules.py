@@ -88,7 +88,7 @@ BROKEN: dict[int, Move] = {
     54: step(HIGH, CLOSING, CLOSING, 1), 55: step(e.BackToPower(), GATE, CLOSING, 1, plug=False, place=True),
     56: step(c.SeeClip(), CLOSING, CLOSING, 1, back=True), 57: step(e.Finished(), HANDS, DONE, 1),
     58: step(e.ClipOff(), DONE, DONE, 2), 60: step(e.PoweredDown(), POWERED, POWERED, 1),
-    61: step(c.GoOn(), HANDS, HANDS, 0, 1),
+    61: step(c.GoOn(), HANDS, HANDS, 0, 1), 62: goes_in(told="never"), 63: goes_on(put=1),
 }  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from benchtui.procedure import events as e
 from benchtui.procedure.ask import ask, gate_items
 from benchtui.procedure.codec import decode, encode
 from benchtui.procedure.decide import Refusal, decide, fold, tick
+from benchtui.procedure.guards import due_links
 from benchtui.procedure.state import Mode, State
 from tests.procedure.explore import take
 from tests.procedure.monitor import Monitor
@@ -85,8 +86,9 @@ def _answer(state: State) -> object:
         "proof ac": c.ProveMeter("ac", 12.0), "proof ac again": c.ProveMeter("ac", 12.0),
         "fallen": c.ReadFallen(5.0), "mains side": c.ReadMainsSide(0.1), "bleed": e.Bled(now.subject),
         "round 1": c.ReadReservoir(now.subject, 0.2), "round 2": c.ReadReservoir(now.subject, 0.2),
-        "look reading": c.ReadReservoir(now.subject, 0.2), "look": e.Looked(), "clip": c.ReadClip(2100.0),
-        "links": c.CountLinks(4), "hands in": c.GoIn(), "finish": e.Finished(), "go on": c.GoOn(),
+        "look": e.Looked(), "clip": c.ReadClip(2100.0), "links": c.CountLinks(len(due_links(PLAN, state))),
+        "links off": c.CountLinksOff(state.links_on),
+        "hands in": c.GoIn(), "finish": e.Finished(), "go on": c.GoOn(),
         "hands out": c.GoOn() if state.at(PLAN).kind == "hands" else e.HandsOut(), "clip off": e.ClipOff(),
         "clear": e.Clear(), "found": e.CauseFound("a whisker"),
         "rail": c.ReadRail(now.subject, 0.1), "ohms": c.ReadOhms(50e3),

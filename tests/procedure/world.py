@@ -1,4 +1,4 @@
-"""A small physical world: one amplifier's plug, switch, reservoirs and bleed clip, a hand meter, and what may fail.
+"""A small physical world: one amplifier's plug, switch, reservoirs, clip and link, a hand meter, and what may fail.
 
 Physics is as coarse as the procedure's own clock of a few ticks, and where nature may go either way all ways are given:
 every function that moves the world gives each world that may come of it. A fault strikes when it first shows, so a
@@ -44,17 +44,21 @@ FAULTS = {
             "clip put on the wrong node",
             "clip does not conduct",
             "clip slips off later",
+            "link put on the wrong node",
+            "link does not conduct",
+            "link slips off later",
         )
     )
 }
 (BLEEDER, FUSE, BLEEDER_2, PATH, CREEPS, SALVAGED, WRONG_PLUG, DEAD, DIES, ASLEEP, KNOB, OHMS, SWAPPED, UNTOUCHED,
- UNTOUCHED_MAINS, OTHER, TAG, ASTRAY, OPEN_CLIP, SLIPS) = FAULTS.values()  # fmt: skip
+ UNTOUCHED_MAINS, OTHER, TAG, ASTRAY, OPEN_CLIP, SLIPS, LINK_ASTRAY, OPEN_LINK,
+ LINK_SLIPS) = FAULTS.values()  # fmt: skip
 
 WORST = "a charge"
 """As bad as it may come for hands; "part of a charge" is what has crept back, or not yet gone."""
 
 OFF, NOWHERE = -1, -2
-"""Places of the bleed clip that are no capacitor: off, and on a node that drains none."""
+"""Places of clip and link that are no capacitor: off, or forgotten, and on a node that drains none."""
 
 
 @dataclass(frozen=True)
@@ -73,12 +77,17 @@ class Bench:
     budget: int = 2
     able: int = (1 << len(FAULTS)) - 1
 
+    @property
+    def linked(self) -> int:
+        """The capacitor that the link goes on: the one without the clip, or, before any mains, the only one."""
+        return 0 if self.never else 1 if len(self.full) > 1 else OFF
+
 
 class World(NamedTuple):
     """How it stands. `knob` is where the meter's switch really is while it is not at what was `asked`.
 
-    `clip` is the number of the capacitor that it is on, or OFF, or NOWHERE; `bench_v` the volts of a capacitor that is
-    not fitted yet, `fitted` that it was fitted charged.
+    `clip` and `link` are the number of the capacitor that each is on, or OFF, or NOWHERE; `bench_v` the volts of a
+    capacitor that is not fitted yet, `fitted` that it was fitted charged.
     """
 
     volts: tuple[int, ...]
@@ -87,7 +96,8 @@ class World(NamedTuple):
     hot: bool = False
     clip: int = OFF
     conducts: bool = True
-    links: bool = False
+    link: int = OFF
+    link_conducts: bool = True
     bench_v: int = 0
     fitted: bool = False
     asked: str = ""
@@ -216,21 +226,25 @@ def bleeder(bench: Bench, world: World, n: int) -> str:
 def drained(bench: Bench, world: World, n: int) -> bool:
     """Does a clip or link drain capacitor `n`, by itself or through a sound path?"""
     whole = bench.joined and not world.struck & PATH
-    return world.conducts and (world.links or world.clip == n or (whole and world.clip >= 0))
+    on = (world.clip if world.conducts else OFF), (world.link if world.link_conducts else OFF)
+    return n in on or (whole and max(on) >= 0)
 
 
 def strikes(bench: Bench, world: World) -> Iterator[World]:
     """What may fail by itself at any moment."""
-    on = world.clip >= 0 or world.links
     for fault, here in (
         (BLEEDER, True), (FUSE, True), (BLEEDER_2, len(bench.full) > 1 and not bench.joined), (PATH, bench.joined),
     ):  # fmt: skip
         if here and not world.struck & fault and may(bench, world, fault):
             yield struck(world, fault)
-    if on and may(bench, world, SLIPS):
-        yield struck(world, SLIPS, clip=OFF, links=False)
-    if on and world.conducts and may(bench, world, OPEN_CLIP):
+    if world.clip >= 0 and may(bench, world, SLIPS):
+        yield struck(world, SLIPS, clip=OFF)
+    if world.clip >= 0 and world.conducts and may(bench, world, OPEN_CLIP):
         yield struck(world, OPEN_CLIP, conducts=False)
+    if world.link >= 0 and may(bench, world, LINK_SLIPS):
+        yield struck(world, LINK_SLIPS, link=OFF)
+    if world.link >= 0 and world.link_conducts and may(bench, world, OPEN_LINK):
+        yield struck(world, OPEN_LINK, link_conducts=False)
 
 
 # --- the meter ---

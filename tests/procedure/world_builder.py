@@ -12,6 +12,7 @@ from math import inf, nan
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.ask import Ask
+from benchtui.procedure.guards import due_links
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.verdicts.expectation import Expectation, Limit
@@ -89,30 +90,42 @@ def _clips_on(bench: Bench, world: World, n: int) -> Iterator[World]:
 
 
 def _clips(bench: Bench, plan: Plan, state: State, asked: Ask, world: World) -> Ways:
-    for at in _clips_on(bench, world, 0):
+    """A link that is still on from before comes off first: the ohms are the clip's alone."""
+    for at in _clips_on(bench, world._replace(link=w.OFF), 0):
         for after, ohm in w.meter(bench, at, "ohm", _ohm(bench, at)):
             yield after, c.ReadClip(ohm)
 
 
 def _links(bench: Bench, plan: Plan, state: State, asked: Ask, world: World) -> Ways:
-    due = c.CountLinks(len(state.at(plan).reservoirs))
-    sound = not world.struck & w.OPEN_CLIP
-    yield world._replace(links=True, conducts=sound), due
-    if w.may(bench, world, w.OPEN_CLIP):
-        yield w.struck(world, w.OPEN_CLIP, links=True, conducts=False), due
+    for at in _links_on(bench, world, bench.linked):
+        yield at, c.CountLinks(len(due_links(plan, state)))
+
+
+def _links_on(bench: Bench, world: World, n: int) -> Iterator[World]:
+    """The link across reservoir `n`: onto the capacitor's own ends, whatever tag was read for it.
+
+    One that was forgotten drains as little as one astray, and neither shows in a look.
+    """
+    yield world._replace(link=n, link_conducts=not world.struck & w.OPEN_LINK)
+    if world.link == n:
+        return
+    if w.may(bench, world, w.OPEN_LINK):
+        yield w.struck(world, w.OPEN_LINK, link=n, link_conducts=False)
+    if w.may(bench, world, w.LINK_ASTRAY):
+        yield w.struck(world, w.LINK_ASTRAY, link=w.NOWHERE)
 
 
 def _takes_clip_off(bench: Bench, plan: Plan, state: State, asked: Ask, world: World) -> Ways:
-    yield world._replace(clip=w.OFF, links=False), e.ClipOff()
+    yield world._replace(clip=w.OFF, link=w.OFF), c.CountLinksOff(state.links_on) if state.links_on else e.ClipOff()
 
 
 def _looks_in(bench: Bench, plan: Plan, state: State, asked: Ask, world: World) -> Ways:
-    yield world, e.Clear() if world.clip == w.OFF and not world.links else c.SeeClip()
+    yield world, e.Clear() if world.clip == world.link == w.OFF else c.SeeClip()
 
 
 def _looks(bench: Bench, plan: Plan, state: State, asked: Ask, world: World) -> Ways:
     """A clip that has fallen off is seen; one that does not conduct is not, nor whose plug it is that lies there."""
-    there = world.clip != w.OFF or world.links
+    there = (bench.never or world.clip != w.OFF) and (bench.linked == w.OFF or world.link != w.OFF)
     yield world, e.Looked() if there else e.LookFailed()
 
 
@@ -241,11 +254,12 @@ _OUTLET = _reads(lambda asked, v: c.ReadMains(f"{v:g}", v), "ac", float(w.MAINS_
 _ANSWERS: dict[str, Answer] = {
     "plug": _pulls, "no lead": _says(e.NoLead()), "proof dc": _BATTERY, "proof dc again": _BATTERY,
     "proof ac": _LOW_AC, "proof ac again": _LOW_AC, "fallen": _FALLEN, "mains side": _reads_mains_side,
-    "round 1": _RESERVOIR, "round 2": _RESERVOIR, "look reading": _RESERVOIR, "wait": _says(TICK),
+    "round 1": _RESERVOIR, "round 2": _RESERVOIR, "wait": _says(TICK),
     "clip time": _says(TICK), "settle": _says(TICK), "bleed": _bleeds, "clip": _clips, "links": _links,
     "hands in": _says(c.GoIn()), "finish": _says(e.Finished()), "go on": _says(c.GoOn()), "look": _looks,
     "step": _fits, "capacitor": _reads_loose, "capacitor charged": _reads_loose, "hands out": _hands_out,
-    "found": _says(e.CauseFound("a whisker")), "clip off": _takes_clip_off, "clear": _looks_in, "rail": _RAIL,
+    "found": _says(e.CauseFound("a whisker")), "clip off": _takes_clip_off,
+    "links off": _takes_clip_off, "clear": _looks_in, "rail": _RAIL,
     "ohms": _reads_ohms, "cover": _says(e.Covered("cover on")), "power on": _powers,
     "limiter": _says(c.SeeLimiter("dim", False, False)), "limited point": _POINT, "full mains": _says(e.FullMains()),
     "mains": _OUTLET, "point": _POINT, "warned": _POINT, "ht live": _HT_LIVE, "switch off": _switches_off,

@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 
 from benchtui.procedure import events as e
 from benchtui.procedure.ask import Ask, ask
-from benchtui.procedure.plan import Ohms, Phase, Plan, Point, Rail, Reservoir
+from benchtui.procedure.plan import Link, Ohms, Phase, Plan, Point, Rail, Reservoir
 from benchtui.procedure.state import Mode, State
 from tests.procedure import world as w
 from tests.procedure.explore import take
@@ -142,11 +142,12 @@ def bringup(bench: Bench, kinds: tuple[str, ...]) -> Plan:
     """The plan of a bench: phases of `kinds`, of which the first fits a capacitor; HT is read in each with power."""
     listed = bench.bleeders[:1] if bench.joined else bench.bleeders
     reservoirs = tuple(
-        Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0, _SLOWEST[by], by != "none", n == 1)
+        Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0, _SLOWEST[by], by != "none")
         for n, by in enumerate(listed, 1)
     )
     ht = Point("ht", "HT", "dc", "V", "HT+", "chassis")
-    hands = Phase("hands", "", "hands", reservoirs, CLIP)
+    links = tuple(Link(f"C{n}", "plus", "chassis", clipped=n == 1) for n, _ in enumerate(bench.full, 1))
+    hands = Phase("hands", "", "hands", reservoirs, CLIP, links)
     power = replace(
         hands, kind="power", points=(ht,), rails=tuple(Rail(r.id, r.name, r.red, r.black) for r in reservoirs),
         ohms=Ohms("HT+", "chassis", *_OHMS[bench.bleeders[0]]), ht=ht, watch="ht", limited=("ht",),

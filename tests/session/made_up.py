@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -40,7 +41,7 @@ class MadeUp:
         rails = ((id, red),) if with_ht else ()
         return GateFacts(GateForecast(stage, reservoirs, rails, *ohms, ()), ht if with_ht else None, (red, "0"))
 
-    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
+    def cold(self, build: Build, stage: str, linked: bool, after: str | None) -> StageFacts:
         self._note("cold", stage)
         return StageFacts(self._points(build, stage))
 
@@ -176,6 +177,10 @@ class Desk:
 
     def _answer(self, view: View) -> str:
         prompt = view.prompt
+        if prompt.title == "Links on":
+            return str(len(re.findall(r"\(.+? to .+?\)", prompt.lines[0])))
+        if prompt.title == "Clip and links off":
+            return re.findall(r"put on: (\d+)", prompt.lines[1])[0]
         if prompt.title == "Clip on":
             return "2100" if "2.10" in " ".join(prompt.lines) else "2200"
         if prompt.title == "First power":

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from benchtui.buildfile.load import load
-from benchtui.procedure.guards import holds
-from benchtui.procedure.state import Mode, State
+from benchtui.procedure.plan import links_due
 from benchtui.session.planning import plan
 from tests.session.made_up import BUILDS, MadeUp
 
@@ -58,6 +59,21 @@ def test_before_the_first_power_the_clip_drains_only_the_capacitor_that_it_is_ac
     gates = {"mains": MadeUp().gate(build, "mains")}
     assert gates["mains"].clip == build.capacitor["C1"].nodes
     cold = next(phase for phase in plan(build, gates).phases if phase.id == "cold")
-    assert [(each.id, each.clipped) for each in cold.reservoirs] == [("C1", True), ("C2", False)]
-    drained = State(mode=Mode.HANDS, phase=2, mains="met"), State(mode=Mode.HANDS, phase=2, mains="never")
-    assert [holds("undrained_read", plan(build, gates), state) for state in drained] == [False, True]
+    assert [each.id for each in cold.reservoirs] == ["C1", "C2"]
+    assert [each.id for each in links_due(cold, never=False)] == ["C2"]
+    assert [each.id for each in links_due(cold, never=True)] == ["C1", "C2"]
+    unknown = next(phase for phase in plan(build, {}).phases if phase.id == "cold")
+    assert [each.id for each in links_due(unknown, never=False)] == ["C1", "C2"], "nobody knows where the clip goes"
+
+
+def test_a_link_goes_across_each_capacitor_of_a_group_but_not_twice_across_the_same_ends() -> None:
+    build = load(BUILDS / "pp-6v6.toml").build
+    gates = {"supply": MadeUp().gate(build, "supply")}
+    (one,) = gates["supply"].gate.reservoirs
+    ends = build.capacitor["C2"].model_copy(update={"nodes": build.capacitor["C1"].nodes})
+    beside = build.model_copy(update={"capacitor": dict(build.capacitor) | {"C9": ends}})
+    group = replace(one, parts=("C1", "C9", "C2"))
+    gates = {"supply": replace(gates["supply"], gate=replace(gates["supply"].gate, reservoirs=(group,)))}
+    hands = next(phase for phase in plan(beside, gates).phases if phase.id == "output, hands in")
+    assert [(each.id, each.clipped) for each in hands.links] == [("C1", True), ("C2", False)]
+    assert all(each.black == "chassis" for each in hands.links)

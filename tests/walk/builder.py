@@ -115,6 +115,8 @@ class Builder:
         return display.volts(self.rig.on_the_bench(id))
 
     def _clip(self, view: View) -> Act:
+        if "Links still on from before come off first" in " ".join(view.prompt.lines):
+            self.rig.links = ()
         said = re.search(r"across (.*?) (?:to|and) (.*?)[.:]( |$)", " ".join(view.prompt.lines))
         if said is None:
             raise NotUnderstood(told(view))
@@ -139,6 +141,12 @@ class Builder:
     def _clip_off(self, view: View) -> Act:
         self.rig.clip, self.rig.links = None, ()
         return "off"
+
+    def _links_off(self, view: View) -> Act:
+        """As many as were there to be taken off."""
+        found = len(self.rig.links)
+        self.rig.clip, self.rig.links = None, ()
+        return str(found)
 
     def _ohms(self, view: View) -> Act:
         return display.ohms(self.rig.ohms(*self._nodes(view)))
@@ -268,7 +276,8 @@ _DOINGS = {
     "Round [12]: .*|Read .*|[Rr]ail at .*": Builder._charge,
     "Bleed .*": Builder._bleed,
     "Clip on": Builder._clip,
-    "A link on every reservoir": Builder._links,
+    "Links on": Builder._links,
+    "Clip and links off": Builder._links_off,
     "Hands in": Builder._hands_in,
     "The end": lambda builder, view: "finished",
     "Before fitting .*": lambda builder, view: display.volts(builder.rig.on_the_bench(view.prompt.title.split()[-1])),

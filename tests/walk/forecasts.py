@@ -30,12 +30,10 @@ class Remembering:
     def gate(self, build: Build, stage: str) -> GateFacts:
         return self._ask("gate", build, stage)
 
-    def cold(self, build: Build, stage: str, linked: bool) -> StageFacts:
-        return self._ask("cold", build, stage, linked)
+    def cold(self, build: Build, stage: str, linked: bool, after: str | None) -> StageFacts:
+        return self._ask("cold", build, stage, linked, after)
 
-    def stage(
-        self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]
-    ) -> StageFacts:
+    def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts:
         return self._ask("stage", build, stage, mains_v, earlier)
 
     def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None:

@@ -51,7 +51,7 @@ class Rig:
     limited: bool = False
     clip: tuple[str, str] | None = None
     links: tuple[tuple[str, str], ...] = ()
-    """Clip leads with the clip's resistor, in a chassis that never met mains."""
+    """Clip leads with the clip's resistor, beside the clip or, in a chassis that never met mains, alone."""
 
     pots: dict[str, float] = field(default_factory=dict)
     """Trimmed point -> its reading as a share of what it is when trimmed."""

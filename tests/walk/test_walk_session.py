@@ -16,10 +16,11 @@ import pytest
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.clip import clips_on
+from benchtui.forecast.review import review
 from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.decide import fold
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import Plan, links_due
 from benchtui.procedure.state import Gate, State
 from benchtui.record import Event, Journal
 from benchtui.session.planning import plan
@@ -212,7 +213,8 @@ def test_while_a_pot_is_trimmed_lines_and_picture_want_the_same(walked) -> None:
 
 
 def test_the_clip_taken_off_before_power_is_no_alarm(walked) -> None:
-    taken = [after for before, _, after in walked("pp-6v6").trail.taken if before.prompt.title == "Clip off"]
+    titles = ("Clip off", "Clip and links off")
+    taken = [after for before, _, after in walked("pp-6v6").trail.taken if before.prompt.title in titles]
     assert len(taken) == 6
     assert all(after.banner is None and after.danger.word == "CLOSING" for after in taken)
 
@@ -278,10 +280,23 @@ def test_the_clip_is_asked_for_where_the_ohms_are_computed_with_it(name: str, wa
     powered = [n for n, phase in enumerate(walk_.plan.phases) if phase.kind == "power"]
     after = [phase for phase in walk_.plan.phases[powered[0] + 1 :] if phase.kind == "hands"]
     for phase in after:
-        ((red, black),) = clips_on(walk_.build, phase.stage, linked=False)
+        (red, black), *links = clips_on(walk_.build, phase.stage, linked=False)
         assert [node_at(walk_.build, at) for at in phase.clip.at.split(" to ")] == [red, black]
+        due = [{node_at(walk_.build, link.red), node_at(walk_.build, link.black)}
+               for link in links_due(phase, never=False)]  # fmt: skip
+        assert due == [set(ends) for ends in links], phase.id
     asked = [before.prompt for before, _, _ in walk_.trail.taken if before.prompt.title == "Clip on"]
     assert len(asked) >= len(after) and not any("HT+ and chassis" in line for each in asked for line in each.lines)
+
+
+@pytest.mark.parametrize(("name", "most"), [("pp-6v6", 2), ("pp-el34", 5), ("se-stereo", 5)])
+def test_as_many_links_come_off_as_were_put_on_and_the_check_says_how_many_to_have_ready(
+    name: str, most: int, walked
+) -> None:
+    counts = [event.count for _, event in decoded(walked(name).events) if isinstance(event, (e.LinksOn, e.LinksOff))]
+    assert max(counts) == most and counts[-1] == most, "on at the end"
+    assert counts[::2][:-1] == counts[1::2] and len(counts) % 2 == 1
+    assert [note.value for note in review(walked(name).build) if note.rule == "gate-links"] == [most]
 
 
 def in_early(folder: Path) -> Path:
@@ -290,9 +305,7 @@ def in_early(folder: Path) -> Path:
     for part in ("C2", "R4"):
         text = re.sub(rf'^({part} = .*)stage = "supply"', r'\1stage = "cold"', text, flags=re.MULTILINE)
     text = text.replace('id = "pp-6v6"', 'id = "early"')
-    text += (
-        '\n[point.cold_ht]\nname = "HT to chassis, cold"\nred = "ht"\nquantity = "resistance"\nstages = ["cold"]\n'
-    )
+    text += '\n[point.cold_ht]\nname = "HT to chassis, cold"\nred = "ht"\nquantity = "resistance"\nstages = ["cold"]\n'
     path = folder / "early.toml"
     path.write_text(text, "utf-8")
     return path
@@ -308,9 +321,9 @@ def test_a_capacitor_fitted_before_the_first_power_is_linked_and_counts_in_the_o
     session = made.session()
     trail = walk(session, made.builder, made.clock, until=lambda view: view.stage == "First mains")
     session.leave()
-    asked = [before.prompt for before, _, _ in trail.taken if before.prompt.title == "A link on every reservoir"]
+    asked = [before.prompt for before, _, _ in trail.taken if before.prompt.title == "Links on"]
     assert len(asked) == never
-    assert not asked or "C2, smoothing (plus of C2 to chassis)" in asked[0].lines[0]
+    assert not asked or "C2 (plus of C2 to chassis)" in asked[0].lines[0]
     before, typed, after = next(taken for taken in trail.taken if taken[0].prompt.title == "HT to chassis, cold")
     assert float(typed) == pytest.approx(1 / (1 / 100e3 + 1 / 2200.0), rel=1e-3)
     assert after.banner is not None and after.banner.kind == "pass"
@@ -325,7 +338,8 @@ def test_no_link_is_asked_for_where_no_capacitor_is_fitted(name: str, walked) ->
     first = next(before for before, _, _ in walk_.trail.taken if before.prompt.title == "Hands in")
     assert [item.text for item in first.prompt.items if "clip" in item.text] == []
     assert first.prompt.lines[0].endswith("No lead attached, nothing fitted that holds a charge.")
-    assert "links on" not in walk_.kinds() and walk_.kinds().index("hands in") > walk_.kinds().index("reservoir low")
+    before = walk_.kinds()[: walk_.kinds().index("hands in")]
+    assert "links on" not in before and "reservoir low" in before
 
 
 def test_a_chassis_that_may_have_met_mains_takes_the_full_gate_from_the_first(

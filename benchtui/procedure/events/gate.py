@@ -99,7 +99,14 @@ class ClipOn(Event):
 
 @dataclass(frozen=True, slots=True)
 class LinksOn(Event):
-    """A clip or shorting link is on every fitted reservoir."""
+    """A bleed link is across every capacitor that may hold a charge and that the clip does not drain."""
+
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class LinksOff(Event):
+    """Clip and links are off, the links counted: as many as were put on."""
 
     count: int
 
@@ -119,7 +126,7 @@ class HandsIn(Event):
 
 @dataclass(frozen=True, slots=True)
 class Looked(Event):
-    """Hands have been in for long: plug and clip were looked at and are in place."""
+    """Hands have been in for long: plug, clip and links were looked at and are in place."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ import numpy as np
 
 from benchtui.buildfile.models import Build, Point
 from benchtui.diagnosis.further import Next, next_reading
-from benchtui.diagnosis.table import Table, fault_table
+from benchtui.diagnosis.meter import whole_table
+from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.unpowered import OPEN_OHM, scaled
 from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at, weigh
 from benchtui.forecast.expect import expect_stage
@@ -66,7 +67,7 @@ def diagnose(build: Build, given: Given) -> Diagnosis:
 def stage_table(build: Build, given: Given) -> Table:
     """The table of the record's stage and of the earlier ones that were read."""
     earlier = tuple(sorted(name for name, before in given.earlier.items() if before.readings))
-    return fault_table(build, given.stage, earlier)
+    return whole_table(build, given.stage, earlier)
 
 
 def evidence_of(build: Build, given: Given) -> Evidence:

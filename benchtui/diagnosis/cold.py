@@ -57,8 +57,10 @@ class Cold:
             return 0
         fault = table.faults[table.of[case]]
         own = np.flatnonzero(table.of == table.of[case])
+        rows = self.row_of.get(fault.id)
+        if rows is None:
+            return 0
         size = int(np.searchsorted(own, case)) % len(fault.changes)
-        rows = self.row_of.get(fault.id, range(0))
         return rows[size] if size < len(rows) else 0
 
 

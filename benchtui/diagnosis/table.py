@@ -13,8 +13,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from benchtui.assemble.valves import sections
+from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build
 from benchtui.diagnosis.faults import Fault
+from benchtui.diagnosis.kinds import kinds
 from benchtui.diagnosis.simulated import FAULTY, Simulated, simulated
 
 #: Latent figures beside the mains.
@@ -48,8 +51,9 @@ class Table:
     """Every case of the last of some stages: first the sound one, then each size of each fault.
 
     `stage` is that last one, `points` are (stage, point). `of` (cases,) is the number of each case's fault, -1 for the
-    sound one; `share` (cases,) what of its fault's weight it has. `blown` is as in Simulated, of that stage. `reach`
-    (points,) is the largest reading of any case. `mains_deviation` is that of the mains over its rated volts.
+    sound one; `share` (cases,) what of its fault's weight it has, `weight` (faults,) how often each is met. `blown` is
+    as in Simulated, of that stage. `reach` (points,) is the largest reading of any case. `mains_deviation` is that of
+    the mains over its rated volts.
     """
 
     build: Build
@@ -58,6 +62,7 @@ class Table:
     faults: tuple[Fault, ...]
     of: np.ndarray
     share: np.ndarray
+    weight: np.ndarray
     spread: Spread
     blown: dict[str, np.ndarray]
     reach: np.ndarray
@@ -85,11 +90,19 @@ def fault_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Tabl
         faults=here.faults,
         of=of,
         share=np.concatenate([[1.0], part]),
+        weight=_weights(build, stage, here.faults),
         spread=spread,
         blown={name: np.concatenate([[0.0], out[at_once]]) for name, out in here.blown.items()},
         reach=np.maximum(reach, np.abs(sound.mean[0])),
         mains_deviation=float(here.mains.std()),
     )
+
+
+def _weights(build: Build, stage: str, found: Sequence[Fault]) -> np.ndarray:
+    """How often each fault is met (faults,), more often those of what `stage` wires: it has not worked before."""
+    wired = {listed.id for listed in parts(build) if listed.part.stage == stage}
+    wired |= {section.id for section in sections(build) if section.valve in wired}
+    return np.array([f.weight * (kinds()[f.kind].just_wired if f.part in wired else 1.0) for f in found])
 
 
 def _cases(here: Simulated, before: Sequence[Simulated]) -> tuple[np.ndarray, np.ndarray]:

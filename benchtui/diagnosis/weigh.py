@@ -75,8 +75,7 @@ def weigh(table: Table, evidence: Evidence) -> Weighed:
 
 def _prior(table: Table) -> np.ndarray:
     """Log prior (cases,)."""
-    weights = np.array([fault.weight for fault in table.faults])
-    share = (1.0 - NONE - UNKNOWN) * weights / max(weights.sum(), 1e-9)
+    share = (1.0 - NONE - UNKNOWN) * table.weight / max(table.weight.sum(), 1e-9)
     return np.log(np.concatenate([[NONE], share[table.of[1:]] * table.share[1:]]))
 
 

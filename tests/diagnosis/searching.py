@@ -25,8 +25,9 @@ from benchtui.diagnosis.answer import ranked
 from benchtui.diagnosis.cold import Cold, cold_table, point_of
 from benchtui.diagnosis.faults import Change, Fault, faults
 from benchtui.diagnosis.further import next_reading
+from benchtui.diagnosis.meter import whole_table
 from benchtui.diagnosis.planted import planted
-from benchtui.diagnosis.table import Table, fault_table
+from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.unpowered import ohms_circuit, ohms_read
 from benchtui.diagnosis.weigh import Evidence, weigh
 from benchtui.forecast.drawn import read_points
@@ -80,7 +81,7 @@ def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fau
     found = tuple(fault for fault in faults(build, circuit) if wanted(fault))
     sizes = tuple(int(rng.integers(len(fault.changes))) for fault in found)
     changes = [fault.changes[size] for fault, size in zip(found, sizes, strict=True)] + [Change({})]
-    table, cold = fault_table(build, stage), cold_table(build, stage)
+    table, cold = whole_table(build, stage), cold_table(build, stage)
     listed = {name: build.point[name] for _, name in table.points if build.point[name].quantity != "resistance"}
     volts = planted(build, circuit, changes, listed.values(), ensemble).values
     fine, coarse = (read_points(build, of, listed)[0] for of in (run.nominal, ensemble))

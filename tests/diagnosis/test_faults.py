@@ -55,9 +55,9 @@ def test_every_change_changes_something(name: str) -> None:
             assert len(after) > len(own) or any(own.get(element.name) is not element for element in after), fault.id
 
 
-def test_every_kind_is_met_in_some_build() -> None:
+def test_every_kind_is_met_in_some_build_but_for_those_of_the_meter() -> None:
     met = {fault.kind for name in BUILDS for fault in found(name)}
-    assert kinds().keys() - met == set()
+    assert {kind for kind in kinds().keys() - met if not kind.startswith("meter-")} == set()
 
 
 def test_nothing_is_wrong_with_what_is_not_fitted_yet() -> None:

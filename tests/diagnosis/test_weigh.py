@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from benchtui.diagnosis.answer import evidence_of, ranked, stage_table
+from benchtui.diagnosis.kinds import kinds
 from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.weigh import NONE, UNKNOWN, Weighed, weigh
 from benchtui.forecast.given import Given, StageReadings
@@ -71,6 +72,20 @@ def test_a_blown_fuse_speaks_for_what_blows_it() -> None:
 
     assert share(blown, "capacitor-shorted") > 0.2 > 0.05 > share(whole, "capacitor-shorted")
     assert share(whole, "valve-missing") > 0.2 > 0.05 > share(blown, "valve-missing")
+
+
+@pytest.mark.parametrize(("part", "times"), [("R3", 3.0), ("V4", 3.0), ("R_HCT1", 1.0), ("W_HT1", 1.0)])
+def test_what_the_stage_wires_is_more_often_open_than_what_worked_before(part: str, times: float) -> None:
+    table = stage_table(BUILD, Given("supply", 230.0))
+    opens = ("resistor-open", "winding-open", "valve-missing")
+    number = next(k for k, fault in enumerate(table.faults) if fault.part == part and fault.kind in opens)
+    assert table.weight[number] == pytest.approx(times * table.faults[number].weight)
+
+
+def test_what_wears_gains_less_by_being_new_than_what_hands_do() -> None:
+    new = {id: kind.just_wired for id, kind in kinds().items()}
+    assert new["wire-open"] == new["capacitor-reversed"] == new["pin-loose"] > new["capacitor-leaky"] > 1.0
+    assert new["meter-not-touching"] == 1.0
 
 
 def test_an_earlier_stage_tells_whether_a_fault_was_there_or_has_come_since() -> None:

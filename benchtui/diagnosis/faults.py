@@ -9,10 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from benchtui.assemble.netlist import JOINT_OHM
-from benchtui.assemble.valves import HeaterPart, Section, heaters, sections
+from benchtui.assemble.valves import Section, heaters, sections
 from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import (
     CHASSIS,
@@ -29,6 +27,7 @@ from benchtui.circuit.elements import (
     Resistor,
     Valve,
 )
+from benchtui.diagnosis.heating import STARVED, heated_by
 from benchtui.diagnosis.kinds import kinds
 
 OPEN_OHM, SHORT_OHM, NO_FARAD = 1e12, 0.1, 1e-13
@@ -43,10 +42,6 @@ _OTHER_TAP = (0.87, 1.15)
 _TO_CATHODE_OHM = (1e3, 5e4)
 
 _PINS = ("anode", "grid", "screen", "cathode")
-
-#: Emission of a heater at half its volts, and the share of its volts under which emission falls (rule of thumb, no
-#: source).
-STARVED = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -251,7 +246,7 @@ def _of_valve(site: Site, valve: str) -> Iterator[Fault]:
     cold = {heater.id: replace(site.elements[heater.id], ohm=OPEN_OHM) for heater in filaments}
     yield _fault("valve-missing", valve, Change({**dead, **cold}))
     for heater in filaments:
-        heated = {name: dead[name] for name in _heated(heater, filaments, list(dead))}
+        heated = {name: dead[name] for name in heated_by(heater, filaments, list(dead))}
         yield _fault("heater-open", heater.part or valve, Change({**heated, heater.id: cold[heater.id]}))
     if len(filaments) == 2 and not any("filament" in heater.id for heater in filaments):
         starved = {element.name: replace(element, emission=STARVED * element.emission) for element in own
@@ -264,13 +259,6 @@ def _of_valve(site: Site, valve: str) -> Iterator[Fault]:
             yield _fault("heater-to-cathode", element.name, *touching)
 
 
-def _heated(heater: HeaterPart, filaments: list[HeaterPart], names: list[str]) -> list[str]:
-    """The sections that a heater warms: its own where each has one, else all of its valve's."""
-    if len(filaments) == len(names):
-        return [names[filaments.index(heater)]]
-    return names
-
-
 Maker = Callable[[Site, Element], Iterator[Fault]]
 
 _MAKERS: Mapping[str, tuple[Maker, ...]] = {
@@ -278,8 +266,3 @@ _MAKERS: Mapping[str, tuple[Maker, ...]] = {
     "switch": (_switch,), "capacitor": (_capacitor,), "choke": (_choke,), "pot": (_pot,), "diode": (_diode,),
     "transformer": (_transformer,), "output_transformer": (_output_transformer,),
 }  # fmt: skip
-
-
-def emission_of(share: np.ndarray) -> np.ndarray:
-    """Emission of a heater at `share` of its volts: full down to 80 %, 2 % at half (rule of thumb, no source)."""
-    return np.clip(np.interp(share, (0.3, 0.5, 0.8), (0.0, STARVED, 1.0)), 0.0, 1.0)

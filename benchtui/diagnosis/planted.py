@@ -14,13 +14,14 @@ from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
 from benchtui.circuit.stacking import picked, stacked, structure
 from benchtui.diagnosis.faults import OPEN_OHM, Change, faulty
+from benchtui.diagnosis.heating import Warmed, warmed
 from benchtui.forecast.meter import mean_responding
 
 #: Times its rated current at which a fuse is taken to blow in the minute of a reading (common practice, no source).
 BLOWS = 1.8
 
-#: A heater under this share of its volts counts as starved.
-_STARVES = 0.8
+#: A change of emission that is worth another solution.
+_COOLER = 0.02
 
 #: Changes that are solved side by side at most.
 _BATCH = 64
@@ -59,16 +60,42 @@ def planted(
     return Planted(values, blown)
 
 
+@dataclass(frozen=True, eq=False)
+class _Followed:
+    """What has followed of a fault by now: fuses blown and emission left, by name (samples,)."""
+
+    blown: dict[str, np.ndarray]
+    emission: dict[str, np.ndarray]
+
+    def take(self, samples: np.ndarray) -> _Followed:
+        return _Followed(*({k: np.array(v[samples]) for k, v in each.items()} for each in (self.blown, self.emission)))
+
+    def circuit(self, of: Circuit) -> Circuit:
+        """The circuit with fuses out where they have blown, and valves with what emission their heaters leave them."""
+        instead = {}
+        for element in of.elements:
+            out, left = self.blown.get(element.name), self.emission.get(element.name)
+            if out is not None and out.any():
+                instead[element.name] = replace(element, ohm=np.where(out, OPEN_OHM, element.ohm))
+            elif left is not None and (left < 1.0).any():
+                instead[element.name] = replace(element, emission=element.emission * left)
+        return faulty(of, Change(instead))
+
+
 def _solved(
     build: Build, circuit: Circuit, sound: Operating, changes: int, fuses: list[str]
 ) -> tuple[Operating, dict[str, np.ndarray]]:
     """The nominal build of each change first, from which all its builds begin."""
     nominal = picked(circuit, np.arange(changes) * sound.samples)
-    intact = {name: np.zeros(changes, dtype=bool) for name in fuses}
-    found, blown = _consequences(build, nominal, sound.take(np.array([0])), intact)
+    heated = warmed(build, circuit)
+    intact = _Followed(
+        {name: np.zeros(changes, dtype=bool) for name in fuses}, {each.section: np.ones(changes) for each in heated}
+    )
+    found, followed = _consequences(build, nominal, sound.take(np.array([0])), intact, heated)
     every = np.repeat(np.arange(changes), sound.samples)
     begin = _beginning(found, sound, every) if found.settled.all() else sound.take(np.zeros(len(every), dtype=int))
-    return _consequences(build, circuit, begin, {name: out[every] for name, out in blown.items()})
+    found, followed = _consequences(build, circuit, begin, followed.take(every), heated)
+    return found, followed.blown
 
 
 def _beginning(found: Operating, sound: Operating, every: np.ndarray) -> Operating:
@@ -110,32 +137,25 @@ def _with_extras(circuit: Circuit, own: tuple[Resistor, ...], all_: tuple[tuple[
 
 
 def _consequences(
-    build: Build, circuit: Circuit, start: Operating, blown: dict[str, np.ndarray]
-) -> tuple[Operating, dict[str, np.ndarray]]:
-    """The steady state once every fuse that blows has blown; `blown` (samples,) are those that have by now."""
-    blown = {name: np.array(out) for name, out in blown.items()}
-    found = operate(_without(circuit, blown), start=start, fine=False)
+    build: Build, circuit: Circuit, start: Operating, followed: _Followed, heated: tuple[Warmed, ...]
+) -> tuple[Operating, _Followed]:
+    """The steady state once every fuse that blows has blown and valves that their heaters starve have cooled."""
+    found = operate(followed.circuit(circuit), start=start, fine=False)
     for _ in range(_TURNS):
-        goes = np.zeros(found.samples, dtype=bool)
-        for name, out in blown.items():
+        blown, emission = {}, {}
+        for name, out in followed.blown.items():
             with np.errstate(invalid="ignore"):
-                new = (found.rms(name) > BLOWS * build.fuse[name].amps) & ~out
-            out |= new
-            goes |= new
-        if not goes.any():
+                blown[name] = out | (found.rms(name) > BLOWS * build.fuse[name].amps)
+        for each in heated:
+            left = each.emission(found)
+            emission[each.section] = np.where(np.isfinite(left), left, followed.emission[each.section])
+        goes = any((blown[name] != out).any() for name, out in followed.blown.items())
+        cools = any((np.abs(emission[name] - left) > _COOLER).any() for name, left in followed.emission.items())
+        if not goes and not cools:
             break
-        found = operate(_without(circuit, blown), start=found, fine=False)
-    return found, blown
-
-
-def _without(circuit: Circuit, blown: dict[str, np.ndarray]) -> Circuit:
-    """The circuit with fuses out where they have blown."""
-    instead = {
-        element.name: replace(element, ohm=np.where(blown[element.name], OPEN_OHM, element.ohm))
-        for element in circuit.elements
-        if isinstance(element, Resistor) and element.name in blown and blown[element.name].any()
-    }
-    return faulty(circuit, Change(instead))
+        followed = _Followed(blown, emission)
+        found = operate(followed.circuit(circuit), start=found, fine=False)
+    return found, followed
 
 
 def _read(build: Build, found: Operating, points: tuple[Point, ...]) -> np.ndarray:

@@ -10,9 +10,10 @@ import numpy as np
 from benchtui.buildfile.models import Build, Point
 from benchtui.diagnosis.further import Next, next_reading
 from benchtui.diagnosis.meter import whole_table
+from benchtui.diagnosis.pairs import weigh_all
 from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.unpowered import OPEN_OHM, scaled
-from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at, weigh
+from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at
 from benchtui.forecast.expect import expect_stage
 from benchtui.forecast.given import Given
 from benchtui.quantities.show import show
@@ -48,7 +49,7 @@ class Diagnosis:
 
 
 NONE_SAYS = "Nothing is wrong: readings like these come from parts within their tolerance"
-UNKNOWN_SAYS = "Something that no single fault of the list explains"
+UNKNOWN_SAYS = "Something that no fault of the list explains"
 
 
 def diagnose(build: Build, given: Given) -> Diagnosis:
@@ -59,7 +60,7 @@ def diagnose(build: Build, given: Given) -> Diagnosis:
     if given.blown and verdict == "pass":
         verdict = "warn"
     table, evidence = stage_table(build, given), evidence_of(build, given)
-    weighed = weigh(table, evidence)
+    table, weighed = weigh_all(table, evidence)
     further = None if verdict == "pass" else next_reading(table, evidence, weighed, given.stage)
     return Diagnosis(verdict, points, ranked(table, evidence, weighed), further)
 

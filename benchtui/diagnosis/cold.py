@@ -48,25 +48,34 @@ class Cold:
     mean: np.ndarray
     deviation: np.ndarray
 
-    def rows(self, table: Table, cases: np.ndarray) -> np.ndarray:
-        """The rows (cases,) of cases of a table of the same stage; of one that no ohms know, the sound row."""
-        return np.array([self._row(table, int(case)) for case in cases], dtype=int)
+    def read(self, table: Table, cases: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Mean and deviation (cases, candidates) of cases of a table of the same stage.
 
-    def _row(self, table: Table, case: int) -> int:
+        A fault that no ohms know reads as a sound build; two faults at once are worked out now.
+        """
+        rows = [self._row(table, int(case)) for case in cases]
+        mean, deviation = (each[[row or 0 for row in rows]] for each in (self.mean, self.deviation))
+        pairs = [k for k, row in enumerate(rows) if row is None]
+        if pairs:
+            changes = tuple(table.faults[table.of[cases[k]]].changes[0] for k in pairs)
+            mean[pairs], deviation[pairs] = _ohms(table.build, table.stage, self.candidates, changes)
+        return mean, deviation
+
+    def _row(self, table: Table, case: int) -> int | None:
+        """The row of a case; None where it is none of the single faults."""
         if table.of[case] < 0:
             return 0
         fault = table.faults[table.of[case]]
-        own = np.flatnonzero(table.of == table.of[case])
         rows = self.row_of.get(fault.id)
         if rows is None:
-            return 0
-        size = int(np.searchsorted(own, case)) % len(fault.changes)
-        return rows[size] if size < len(rows) else 0
+            return None if fault.changes else 0
+        own = np.flatnonzero(table.of == table.of[case])
+        return rows[int(np.searchsorted(own, case)) % len(fault.changes)]
 
 
 @lru_cache(maxsize=16)
 def cold_table(build: Build, stage: str) -> Cold:
-    """Every reading in ohms that `stage` has to offer, with each fault in."""
+    """Every reading in ohms that `stage` has to offer, with each single fault in."""
     draw, state = Draw(SOUND), stage_state(build, stage)
     candidates = tuple(in_ohms(build, state.fitted, stage))
     circuit = picked(assemble(build, state, draw), np.arange(FAULTY))
@@ -74,10 +83,19 @@ def cold_table(build: Build, stage: str) -> Cold:
     for fault in faults(build, circuit):
         row_of[fault.id] = range(len(changes), len(changes) + len(fault.changes))
         changes += fault.changes
+    return Cold(candidates, row_of, *_ohms(build, stage, candidates, tuple(changes)))
+
+
+@lru_cache(maxsize=32)
+def _ohms(
+    build: Build, stage: str, candidates: tuple[Candidate, ...], changes: tuple[Change, ...]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Mean and deviation (changes, candidates) in decades."""
+    draw, state = Draw(SOUND), stage_state(build, stage)
     points = {each.says: point_of(each) for each in candidates}
     read = ohms_read(build, ohms_circuit(build, state, stage, draw), changes, points, draw, FAULTY)
     mean = read.mean(axis=1)
-    return Cold(candidates, row_of, mean, np.hypot(read.std(axis=1), ohms_least(build, mean)))
+    return mean, np.hypot(read.std(axis=1), ohms_least(build, mean))
 
 
 def point_of(of: Candidate) -> Point:

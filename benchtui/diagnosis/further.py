@@ -145,10 +145,10 @@ def _at_mains(table: Table, evidence: Evidence, points: list[int], case: int) ->
 def _unpowered(table: Table, evidence: Evidence, cases: np.ndarray, stage: str) -> Iterator[Foretold]:
     """Ohms with hands in, of those that were not read."""
     cold = cold_table(table.build, stage)
-    rows = cold.rows(table, cases)
+    mean, deviation = cold.read(table, cases)
     for k, candidate in enumerate(cold.candidates):
         if (candidate.red, candidate.black) not in evidence.ohms:
-            yield Foretold(candidate, cold.mean[rows, k], cold.deviation[rows, k])
+            yield Foretold(candidate, mean[:, k], deviation[:, k])
 
 
 def _outcomes(table: Table, of: Foretold, cases: np.ndarray, weights: np.ndarray) -> tuple[Outcome, ...]:

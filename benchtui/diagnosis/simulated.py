@@ -64,26 +64,54 @@ class _Part:
     blown: dict[str, np.ndarray]
 
 
+@dataclass(frozen=True, eq=False)
+class _Ground:
+    """A stage as drawn, before any fault: its sound builds, and the circuit of those few that get faults."""
+
+    build: Build
+    stage: str
+    draw: Draw
+    state: State
+    run: Run | None
+    ensemble: Operating | None
+    circuit: Circuit
+    volts: dict[str, Point]
+    ohms: dict[str, Point]
+
+    def read(self, changes: list[Change]) -> list[_Part]:
+        """The powered and the unpowered readings with each change made."""
+        powered = [_powered(self.run, self.ensemble, self.circuit, changes, self.volts, self.draw)] if self.run else []
+        cold = [_unpowered(self.build, self.state, self.stage, changes, self.ohms, self.draw)] if self.ohms else []
+        return powered + cold
+
+
 @lru_cache(maxsize=16)
-def simulated(build: Build, stage: str) -> Simulated:
+def _ground(build: Build, stage: str) -> _Ground:
     """The stage over the whole spread of mains, pots where each sound build has them trimmed."""
     draw, state = Draw(SOUND), stage_state(build, stage)
     mains_v = drawn_mains(build, state, None, draw)
     listed = {name: point for name, point in build.point.items() if stage in point.stages}
     ohms = {name: point for name, point in listed.items() if point.quantity == "resistance"}
     volts = {name: point for name, point in listed.items() if name not in ohms}
-    ensemble = None
+    run = ensemble = None
     if volts:
         run = stage_run(build, stage)
         ensemble = solve_ensemble(run, draw, replace(run.state, mains_v=mains_v))
         state = replace(run.state, mains_v=mains_v, pots=ensemble.pots, trimmed=frozenset())
     circuit = picked(assemble(build, state, draw), np.arange(FAULTY))
-    found = faults(build, circuit)
+    return _Ground(build, stage, draw, state, run, ensemble, circuit, volts, ohms)
+
+
+@lru_cache(maxsize=16)
+def simulated(build: Build, stage: str) -> Simulated:
+    """The stage with every single fault of its circuit."""
+    ground = _ground(build, stage)
+    found = faults(build, ground.circuit)
     changes = [change for fault in found for change in fault.changes]
     of = np.array([number for number, fault in enumerate(found) for _ in fault.changes], dtype=int)
-    parts = [_powered(run, ensemble, circuit, changes, volts, draw)] if ensemble is not None else []
-    parts += [_unpowered(build, state, stage, changes, ohms, draw)] if ohms else []
+    parts = ground.read(changes)
     blown = {name: _itself(name, found, of, out) for part in parts for name, out in part.blown.items()}
+    mains_v = drawn_mains(build, stage_state(build, stage), None, ground.draw)
     return Simulated(
         stage=stage,
         points={name: point for part in parts for name, point in part.points.items()},
@@ -95,6 +123,16 @@ def simulated(build: Build, stage: str) -> Simulated:
         blown=blown,
         mains=np.asarray(mains_v) / build.mains.volts - 1.0,
     )
+
+
+def with_changes(
+    build: Build, stage: str, changes: list[Change]
+) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
+    """Readings (changes, builds, points), least spread (changes, points) and fuses blown, as in Simulated."""
+    parts = _ground(build, stage).read(changes)
+    faulty = np.concatenate([np.zeros((len(changes), FAULTY, 0)), *(part.faulty for part in parts)], axis=2)
+    least = np.concatenate([np.zeros((len(changes), 0)), *(part.least[1:] for part in parts)], axis=1)
+    return faulty, least, {name: out for part in parts for name, out in part.blown.items()}
 
 
 def _powered(

@@ -8,7 +8,7 @@ explain is spread of each point's own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -18,7 +18,7 @@ from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build
 from benchtui.diagnosis.faults import Fault
 from benchtui.diagnosis.kinds import kinds
-from benchtui.diagnosis.simulated import FAULTY, Simulated, simulated
+from benchtui.diagnosis.simulated import FAULTY, Simulated, simulated, with_changes
 
 #: Latent figures beside the mains.
 _LATENT = 8
@@ -67,6 +67,7 @@ class Table:
     blown: dict[str, np.ndarray]
     reach: np.ndarray
     mains_deviation: float
+    latent: np.ndarray
 
 
 @lru_cache(maxsize=16)
@@ -95,6 +96,27 @@ def fault_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Tabl
         blown={name: np.concatenate([[0.0], out[at_once]]) for name, out in here.blown.items()},
         reach=np.maximum(reach, np.abs(sound.mean[0])),
         mains_deviation=float(here.mains.std()),
+        latent=latent[:FAULTY],
+    )
+
+
+def with_faults(table: Table, found: Sequence[Fault], weight: np.ndarray) -> Table:
+    """The table with more faults of one size each, solved now, `weight` (faults,); they were not there earlier."""
+    read, least, blown = with_changes(table.build, table.stage, [fault.changes[0] for fault in found])
+    here = [k for k, (stage, _) in enumerate(table.points) if stage == table.stage]
+    sound = Spread(*(getattr(table.spread, name)[:1] for name in ("mean", "slope", "own")))
+    own = Spread(sound.mean[:, here], sound.slope[:, here], sound.own[:, here])
+    solved = _spread(read, table.latent, own, least)
+    more = Spread(*(np.repeat(getattr(sound, name), len(found), axis=0) for name in ("mean", "slope", "own")))
+    more.mean[:, here], more.slope[:, here], more.own[:, here] = solved.mean, solved.slope, solved.own
+    return replace(
+        table,
+        faults=(*table.faults, *found),
+        of=np.concatenate([table.of, len(table.faults) + np.arange(len(found))]),
+        share=np.concatenate([table.share, np.ones(len(found))]),
+        weight=np.concatenate([table.weight, weight]),
+        spread=_joined(table.spread, more),
+        blown={name: np.concatenate([share, blown[name]]) for name, share in table.blown.items()},
     )
 
 

@@ -140,12 +140,12 @@ def _further_ohms(table: Table, evidence: Evidence) -> tuple[np.ndarray, float]:
     cold = cold_table(table.build, table.stage)
     here = [k for k, each in enumerate(cold.candidates) if (each.red, each.black) in evidence.ohms]
     y = np.array([evidence.ohms[cold.candidates[k].red, cold.candidates[k].black] for k in here])
-    rows = cold.rows(table, np.arange(len(table.of)))
-    off = (y - cold.mean[:, here]) / cold.deviation[:, here]
-    density = _tail_norm(1)[1] * -1.0 - np.log(cold.deviation[:, here]) - 0.5 * (_TAIL + 1) * np.log1p(off**2 / _TAIL)
-    usual = np.exp(-0.5 * (off[0] / _WIDER) ** 2) / (_WIDER * cold.deviation[0, here] * np.sqrt(2.0 * pi))
+    mean, deviation = (each[:, here] for each in cold.read(table, np.arange(len(table.of))))
+    off = (y - mean) / deviation
+    density = -_tail_norm(1)[1] - np.log(deviation) - 0.5 * (_TAIL + 1) * np.log1p(off**2 / _TAIL)
+    usual = np.exp(-0.5 * (off[0] / _WIDER) ** 2) / (_WIDER * deviation[0] * np.sqrt(2.0 * pi))
     unknown = np.log(_ANYWHERE / _DECADES + (1.0 - _ANYWHERE) * usual).sum()
-    return density.sum(axis=1)[rows], float(unknown)
+    return density.sum(axis=1), float(unknown)
 
 
 def _fuses(table: Table, blown: frozenset[str]) -> np.ndarray:

@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 
 from benchtui.diagnosis.answer import evidence_of, stage_table
-from benchtui.diagnosis.weigh import Weighed, weigh
+from benchtui.diagnosis.pairs import weigh_all
+from benchtui.diagnosis.weigh import Weighed
 from benchtui.forecast.given import Given
 from tests.reference import amplifiers
 
@@ -66,7 +67,7 @@ def score(name: str) -> Score:
 def _weighed(build: Any, record: dict[str, Any]) -> tuple[Any, Weighed]:
     of = given(record)
     table = stage_table(build, of)
-    return table, weigh(table, evidence_of(build, of))
+    return weigh_all(table, evidence_of(build, of))
 
 
 def told(name: str, found: Score) -> str:

@@ -63,13 +63,17 @@ class Found:
 
 @dataclass(frozen=True, eq=False)
 class Bench:
-    """A stage, what is known of it, and some faults as the meter shows them on the build that is met, last without."""
+    """A stage, what is known of it, and some faults as the meter shows them on the build that is met, last without.
+
+    `blown` are the fuses that the builder finds blown with each.
+    """
 
     table: Table
     cold: Cold
     faults: tuple[Fault, ...]
     sizes: tuple[int, ...]
     reads: tuple[dict[Place, float], ...]
+    blown: tuple[frozenset[str], ...]
 
 
 def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fault: True) -> Bench:
@@ -83,7 +87,11 @@ def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fau
     changes = [fault.changes[size] for fault, size in zip(found, sizes, strict=True)] + [Change({})]
     table, cold = whole_table(build, stage), cold_table(build, stage)
     listed = {name: build.point[name] for _, name in table.points if build.point[name].quantity != "resistance"}
-    volts = planted(build, circuit, changes, listed.values(), ensemble).values
+    solved = planted(build, circuit, changes, listed.values(), ensemble)
+    volts = solved.values
+    blown = [{name for name, out in solved.blown.items() if out[number, MET]} for number in range(len(changes))]
+    for fault, out in zip(found, blown, strict=False):
+        out |= {fault.part} if fault.kind == "fuse-open" else set()
     fine, coarse = (read_points(build, of, listed)[0] for of in (run.nominal, ensemble))
     asked = {str(k): point_of(each) for k, each in enumerate(cold.candidates)}
     ohms = ohms_read(build, ohms_circuit(build, stage_state(build, stage), stage, draw), changes, asked, draw, BUILDS)
@@ -98,7 +106,7 @@ def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fau
         for k, each in enumerate(cold.candidates):
             read["ohms", (each.red, each.black)] = float(ohms[number, MET, k])
         reads.append(read)
-    return Bench(table, cold, found, sizes, tuple(reads))
+    return Bench(table, cold, found, sizes, tuple(reads), tuple(map(frozenset, blown)))
 
 
 def search(of: Bench, number: int) -> Found | None:
@@ -118,9 +126,9 @@ def alike(of: Bench, number: int) -> frozenset[str]:
     own = next(k for k, each in enumerate(table.faults) if each.id == fault.id)
     case = np.flatnonzero(table.of == own)[of.sizes[number]]
     mean, deviation = table.spread.mean, np.sqrt(table.spread.own**2 + (table.spread.slope**2).sum(axis=2))
-    rows = cold.rows(table, np.arange(len(table.of)))
-    mean = np.concatenate([mean, cold.mean[rows]], axis=1)
-    deviation = np.concatenate([deviation, cold.deviation[rows]], axis=1)
+    ohms, ohms_deviation = cold.read(table, np.arange(len(table.of)))
+    mean = np.concatenate([mean, ohms], axis=1)
+    deviation = np.concatenate([deviation, ohms_deviation], axis=1)
     known = np.isfinite(mean)
     with np.errstate(invalid="ignore"):
         near = np.abs(mean - mean[case]) < ALIKE * np.hypot(deviation, deviation[case])
@@ -144,7 +152,7 @@ def _strangest(of: Bench, reads: dict[Place, float]) -> Place | None:
 def _evidence(of: Bench, number: int, places: list[Place]) -> Evidence:
     read = {where: of.reads[number][kind, where] for kind, where in places if kind == "volts"}
     ohms = {where: of.reads[number][kind, where] for kind, where in places if kind == "ohms"}
-    return Evidence(read, {of.table.stage: of.table.build.mains.volts}, frozenset(), ohms)
+    return Evidence(read, {of.table.stage: of.table.build.mains.volts}, of.blown[number], ohms)
 
 
 def _first(of: Bench, evidence: Evidence) -> str | None:

@@ -75,7 +75,7 @@ class Gate(Entry):
 
     threshold: Volts | None = Field(None, description="below this a reservoir counts as discharged")
     wait: Seconds | None = Field(None, description="between the two rounds of readings")
-    clip: Ohms = Field(2200.0, description="resistor in the bleed clip lead")
+    clip: Ohms = Field(2200.0, description="resistor in the bleed clip lead, and in each link")
     clip_watts: Watts = Field(10.0, description="its power rating")
     clip_time: Seconds | None = Field(None, description="how long the clip is on before hands go in")
     clip_between: tuple[Node, Node] | None = Field(

@@ -34,12 +34,13 @@ _DECADES = 9.0
 class Evidence:
     """What is known: readings in volts by (stage, point), the mains that each stage had, the fuses found blown.
 
-    `ohms` are further readings without power, in decades by (red, black), of candidates of `cold.cold_table`.
+    `blown` is None where nobody has looked at a fuse. `ohms` are further readings without power, in decades by (red,
+    black), of candidates of `cold.cold_table`.
     """
 
     read: Mapping[tuple[str, str], float]
     mains_v: Mapping[str, float]
-    blown: frozenset[str] = frozenset()
+    blown: frozenset[str] | None = frozenset()
     ohms: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
 
@@ -61,7 +62,7 @@ def weigh(table: Table, evidence: Evidence) -> Weighed:
     """The posterior of every fault of the table."""
     cold, cold_unknown = _further_ohms(table, evidence)
     case = _likely(table, evidence) + cold + _fuses(table, evidence.blown) + _prior(table)
-    unknown = _unknown(table, evidence) + cold_unknown + log(UNKNOWN) + log(0.5) * len(evidence.blown)
+    unknown = _unknown(table, evidence) + cold_unknown + log(UNKNOWN) + log(0.5) * len(evidence.blown or ())
     top = max(float(case.max()), unknown)
     weights, other = np.exp(case - top), float(np.exp(unknown - top))
     whole = weights.sum() + other
@@ -148,10 +149,10 @@ def _further_ohms(table: Table, evidence: Evidence) -> tuple[np.ndarray, float]:
     return density.sum(axis=1), float(unknown)
 
 
-def _fuses(table: Table, blown: frozenset[str]) -> np.ndarray:
+def _fuses(table: Table, blown: frozenset[str] | None) -> np.ndarray:
     """Log probability (cases,) of the fuses being as they were found."""
     found = np.zeros(len(table.of))
-    for name, share in table.blown.items():
+    for name, share in table.blown.items() if blown is not None else ():
         goes = np.clip(share, _FUSE_SLIP, 1.0 - _FUSE_SLIP)
         found += np.log(goes if name in blown else 1.0 - goes)
     return found

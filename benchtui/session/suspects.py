@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING
@@ -97,13 +97,13 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     """What the diagnosis says, in words; seconds for the first readings of a stage, then at once."""
     from benchtui.diagnosis.answer import evidence_of, ranked, stage_table
     from benchtui.diagnosis.further import next_reading
-    from benchtui.diagnosis.weigh import weigh
+    from benchtui.diagnosis.pairs import weigh_all
     from benchtui.forecast.given import Given, StageReadings
 
     earlier = {each.stage: StageReadings(each.mains_v, dict(each.readings)) for each in of.earlier}
     given = Given(of.stage, of.mains_v, dict(of.readings), earlier)
-    faults, known = stage_table(build, given), evidence_of(build, given)
-    weighed = weigh(faults, known)
+    known = replace(evidence_of(build, given), blown=None)  # nobody has looked at a fuse
+    faults, weighed = weigh_all(stage_table(build, given), known)
     likely = [each for each in ranked(faults, known, weighed) if each.probability >= _LEAST][:_MOST]
     suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
     further = next_reading(faults, known, weighed, of.stage)

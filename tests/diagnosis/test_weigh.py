@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from benchtui.diagnosis.answer import evidence_of, ranked, stage_table
@@ -86,6 +88,15 @@ def test_what_wears_gains_less_by_being_new_than_what_hands_do() -> None:
     new = {id: kind.just_wired for id, kind in kinds().items()}
     assert new["wire-open"] == new["capacitor-reversed"] == new["pin-loose"] > new["capacitor-leaky"] > 1.0
     assert new["meter-not-touching"] == 1.0
+
+
+def test_where_nobody_has_looked_a_fuse_speaks_for_nothing() -> None:
+    dead = dict.fromkeys(as_computed("output"), 0.0) | {"heater_rail": as_computed("output")["heater_rail"]}
+    given = Given("output", 230.0, dead)
+    table = stage_table(BUILD, given)
+    found = weigh(table, replace(evidence_of(BUILD, given), blown=None))
+    kinds = {fault.kind for fault, p in zip(table.faults, found.faults, strict=True) if p > 0.02}
+    assert {"capacitor-shorted", "valve-missing"} <= kinds
 
 
 def test_an_earlier_stage_tells_whether_a_fault_was_there_or_has_come_since() -> None:

@@ -39,7 +39,7 @@ class Kind:
 
     wild: float | None = None
     pasted: int = 100_000
-    poured: int = count(short=500, full=20_000)
+    poured: int = count(short=500, full=4_000)
 
 
 class Mishaps(Typist):

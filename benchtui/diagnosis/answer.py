@@ -53,8 +53,7 @@ UNKNOWN_SAYS = "Something that no fault of the list explains"
 
 
 def diagnose(build: Build, given: Given) -> Diagnosis:
-    """The diagnosis of a record whose stage is known."""
-    assert given.stage is not None
+    """The diagnosis of a record; it must name its stage."""
     points = _judged(build, given)
     verdict = _worst(judgement.verdict for _, judgement in points.values())
     if given.blown and verdict == "pass":

@@ -38,7 +38,7 @@ def test_every_field_has_a_line_with_its_meaning() -> None:
     [
         "| `value` | ohms | **needed** | marked value, such as 4k7 |",
         '| `tolerance` | tolerance | ±5% | such as "5 %" |',
-        "| `clip` | ohms | 2200 | resistor in the bleed clip lead |",
+        "| `clip` | ohms | 2200 | resistor in the bleed clip lead, and in each link |",
         "| `poles` | whole number | 1 | poles that open together |",
     ],
 )

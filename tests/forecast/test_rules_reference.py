@@ -23,6 +23,7 @@ def test_a_reference_amplifier_gets_notes_from_the_rules_of_the_whole_walk(name:
     found = {finding for rule in WALK_RULES for finding in told(rule, walked)}
     assert {severity for severity, _, _ in found} == {"note"}
     bias = {("note", valve, "grid-bias-unread") for valve in ("V3", "V4")} if name == "c" else set()
-    always = {("note", "", "mains-side-unknown"), ("note", "F1", "rating-missing"), ("note", "T2", "load-guard")}
+    always = {("note", "", "mains-side-unknown"), ("note", "F1", "rating-missing"), ("note", "T2", "load-guard"),
+              ("note", "", "gate-links")}  # fmt: skip
     assert found == always | bias
     assert told_of_stages(floating_heaters, walked) == set()

@@ -58,18 +58,17 @@ def _row(
             TABLE[mode][event] = Row(guards, to, do)
 
 
+# A row each, as narrow as it may be.
+# fmt: off
+
 # --- any mode ---
 
 _row(RECORDING, (e.Noted, e.Left, e.Refused))
 _row((*RECORDING, READONLY), e.RecordFailed, to=HALT, do=RESTART)
 _row((*RECORDING, HALT), e.OtherHolds, to=READONLY, do=RESTART)
 
-_row(
-    (BARE, OFF_GATE, POWERED),
-    e.Stopped,
-    to=OFF_GATE,
-    do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end"),
-)
+_row((BARE, OFF_GATE, POWERED), e.Stopped, to=OFF_GATE,
+     do=("drop_gate", "drop_closing", "drop_readings", "drop_pending", "drop_end"))
 _row((HANDS, CLOSING, DONE), e.Stopped, to=OFF_GATE, do=(*ALL_BACK, "drop_readings"))
 
 _row((BARE, OFF_GATE, HANDS, CLOSING, POWERED, HALT, READONLY), e.Restarted, to=OFF_GATE, do=RESTART)
@@ -116,16 +115,8 @@ _row(OFF_GATE, e.LinksOn, "round_1", "round_2", "links_next", do=("take_links",)
 _row(OFF_GATE, e.ClipOff, do=("drop_clip",))
 _row(OFF_GATE, e.HandsIn, *GATE_ITEMS, to=HANDS, do=("enter_hands", "drop_pending"))
 _row(OFF_GATE, e.Slipped, "plug_out", "stopped_by_reading", do=("drop_alarm",))
-_row(
-    OFF_GATE,
-    e.BackToPower,
-    "power_phase",
-    "clip_known_off",
-    "no_alarm",
-    "plug_out",
-    to=CLOSING,
-    do=("drop_gate", "start_back", "drop_pending"),
-)
+_row(OFF_GATE, e.BackToPower, "power_phase", "clip_known_off", "no_alarm", "plug_out",
+     to=CLOSING, do=("drop_gate", "start_back", "drop_pending"))
 
 # --- hands in ---
 
@@ -134,18 +125,10 @@ _row(HANDS, e.Looked, do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.CauseFound, "said", "look_answered", do=("take_found",))
 _row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", to=CLOSING, do=("end_look_over", "drop_gate", "drop_closing"))
-_row(
-    HANDS, e.NextHands, "looked_over", "complete", "look_answered", do=("end_look_over", "enter_phase", "drop_readings")
-)
-_row(
-    HANDS,
-    e.NextClosing,
-    "looked_over",
-    "complete",
-    "look_answered",
-    to=CLOSING,
-    do=("end_look_over", "enter_phase", "drop_readings", "drop_gate", "drop_closing"),
-)
+_row(HANDS, e.NextHands, "looked_over", "complete", "look_answered",
+     do=("end_look_over", "enter_phase", "drop_readings"))
+_row(HANDS, e.NextClosing, "looked_over", "complete", "look_answered", to=CLOSING,
+     do=("end_look_over", "enter_phase", "drop_readings", "drop_gate", "drop_closing"))
 _row(HANDS, e.Finished, "last_phase", "looked_over", "complete", "look_answered", to=DONE, do=("end_look_over",))
 
 # --- closing ---
@@ -160,24 +143,16 @@ _row(CLOSING, e.ClipFound, do=("drop_clip_off_and_after",))
 _row(CLOSING, e.Covered, "inside_done", do=("take_cover",))
 _row(CLOSING, e.MainsRead, "mains_before", "covered", "mains_in_range", do=("take_mains_before",))
 _row(CLOSING, e.Overruled, "power_phase", "reason_given", do=("take_overruled",))
-_row(
-    CLOSING,
-    e.PowerOn,
-    "covered",
-    "power_phase",
-    "objections_answered",
-    "limiter_or_reason",
-    "limiter_if_back",
-    "mains_read_before",
-    to=POWERED,
-    do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "enter_power", "drop_closing"),
-)
+_row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limiter_or_reason", "limiter_if_back",
+     "mains_read_before", to=POWERED,
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "enter_power", "drop_closing"))
 
 # --- power ---
 
 _row(POWERED, e.LimiterGood, "limited", do=("take_limiter",))
 _row(POWERED, e.LimiterDark, "limited", do=("ask_limiter_again",))
-_row(POWERED, e.LimiterBad, to=OFF_GATE, do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_short"))
+_row(POWERED, e.LimiterBad, to=OFF_GATE,
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_short"))
 _row(POWERED, e.FullMains, "limited", "limiter_good", "watched", do=("enter_full",))
 _row(POWERED, e.MainsRead, "full_mains", "mains_in_range", do=("take_mains_v", "drop_pending"))
 _row(POWERED, e.PointWatched, do=("take_watch", "drop_pending"))
@@ -197,12 +172,8 @@ _row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate
 _row(POWERED, e.PointPassed, "mains_known", "instrument_owned", do=("take_read", "mark_proved", "drop_pending"))
 _row(POWERED, e.PointWarned, "mains_known", do=("take_warn", "drop_pending"))
 _row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
-_row(
-    POWERED,
-    e.PointStopped,
-    to=OFF_GATE,
-    do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_stop_alarm"),
-)
+_row(POWERED, e.PointStopped, to=OFF_GATE,
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_stop_alarm"))
 _row((BARE, HANDS), e.PointPassed, "look_answered", "instrument_owned", do=("take_read", "mark_proved"))
 _row((BARE, HANDS), e.PointUnproved, "look_answered", do=("take_read", "mark_unproved"))
 _row((BARE, HANDS), e.PointWarned, do=("take_warn",))
@@ -210,7 +181,8 @@ _row((BARE, HANDS), e.PointDoubted, do=("ask_again",))
 _row((BARE, HANDS), e.PointStopped, do=("take_stop",))
 _row(OFF_GATE, e.PointStopped, do=("take_stop", "drop_pending", "drop_end"))
 _row(DONE, e.PointStopped, to=OFF_GATE, do=ALL_BACK)
-_row((BARE, HANDS), e.Accepted, "was_warned", "not_guarded", "reason_given", "look_answered", do=("take_read",))
+_row((BARE, HANDS), e.Accepted, "was_warned", "not_guarded", "reason_given", "look_answered",
+     do=("take_read",))
 _row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_read",))
 _row(HANDS, e.CapacitorLow, "look_answered", do=("take_capacitor",))
 _row(HANDS, e.CapacitorHigh, do=("mark_capacitor",))

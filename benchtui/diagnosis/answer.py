@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,10 +12,10 @@ from benchtui.diagnosis.further import Next, next_reading
 from benchtui.diagnosis.meter import whole_table
 from benchtui.diagnosis.pairs import weigh_all
 from benchtui.diagnosis.table import Table
-from benchtui.diagnosis.unpowered import OPEN_OHM, scaled
-from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at
+from benchtui.diagnosis.unpowered import OL_OHM, scaled
+from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read
 from benchtui.forecast.expect import expect_stage
-from benchtui.forecast.given import Given
+from benchtui.forecast.given import Given, StageReadings
 from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import Judgement, judge
@@ -58,10 +58,17 @@ def diagnose(build: Build, given: Given) -> Diagnosis:
     verdict = _worst(judgement.verdict for _, judgement in points.values())
     if given.blown and verdict == "pass":
         verdict = "warn"
-    table, evidence = stage_table(build, given), evidence_of(build, given)
-    table, weighed = weigh_all(table, evidence)
-    further = None if verdict == "pass" else next_reading(table, evidence, weighed, given.stage)
-    return Diagnosis(verdict, points, ranked(table, evidence, weighed), further)
+    considered = considering(build, given)
+    further = None if verdict == "pass" else next_reading(*considered)
+    return Diagnosis(verdict, points, ranked(*considered), further)
+
+
+def considering(build: Build, given: Given, *, fuses_seen: bool = True) -> tuple[Table, Evidence, Weighed]:
+    """Every fault weighed by the record; without `fuses_seen` nobody has looked whether one has blown."""
+    evidence = evidence_of(build, given)
+    evidence = evidence if fuses_seen else replace(evidence, blown=None)
+    table, weighed = weigh_all(stage_table(build, given), evidence)
+    return table, evidence, weighed
 
 
 def stage_table(build: Build, given: Given) -> Table:
@@ -72,14 +79,13 @@ def stage_table(build: Build, given: Given) -> Table:
 
 def evidence_of(build: Build, given: Given) -> Evidence:
     """What the record says, as the table has it: volts, and ohms as decades."""
-    stages = {**{name: (e.readings, e.mains_v) for name, e in given.earlier.items()}}
-    stages[given.stage] = (given.readings, given.mains_v)
+    stages = {**given.earlier, given.stage: StageReadings(given.mains_v, given.readings)}
     read = {
         (stage, name): float(scaled(value)) if build.point[name].quantity == "resistance" else value
-        for stage, (readings, _) in stages.items()
-        for name, value in readings.items()
+        for stage, each in stages.items()
+        for name, value in each.readings.items()
     }
-    mains = {stage: mains_v for stage, (_, mains_v) in stages.items() if mains_v is not None}
+    mains = {stage: each.mains_v for stage, each in stages.items() if each.mains_v is not None}
     return Evidence(read, mains, given.blown)
 
 
@@ -98,10 +104,8 @@ def ranked(table: Table, evidence: Evidence, weighed: Weighed) -> tuple[Ranked, 
 
 def _evidence(table: Table, evidence: Evidence, case: int) -> tuple[str, ...]:
     """The strangest readings for a sound build, and what each should be with the fault and without."""
-    here = [k for k, point in enumerate(table.points) if point in evidence.read]
-    y = np.array([evidence.read[table.points[k]] for k in here])
-    sound, sound_off = _foreseen(table, evidence, here, 0)
-    faulty, faulty_off = _foreseen(table, evidence, here, case)
+    here, y = was_read(table, evidence)
+    (sound, faulty), _, (sound_off, faulty_off) = foreseen(table, evidence, here, np.array([0, case]))
     strange, off = np.abs(y - sound) / sound_off, np.abs(y - faulty) / faulty_off
     told = []
     for k in np.argsort(-strange):
@@ -116,15 +120,6 @@ def _evidence(table: Table, evidence: Evidence, case: int) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _foreseen(table: Table, evidence: Evidence, here: list[int], case: int) -> tuple[np.ndarray, np.ndarray]:
-    """Mean and deviation of the readings of one case, the mains being known where it was read."""
-    at, left = mains_at(table, evidence, here)
-    slope = table.spread.slope[case, here].copy()
-    mean = table.spread.mean[case, here] + slope[:, 0] * at
-    slope[:, 0] *= left
-    return mean, np.sqrt(table.spread.own[case, here] ** 2 + (slope**2).sum(axis=1))
-
-
 def _span(point: Point, mean: float, deviation: float) -> str:
     if not np.isfinite(mean):
         return "nobody knows"
@@ -135,7 +130,7 @@ def _told(point: Point, value: float) -> str:
     if point.quantity != "resistance":
         return show(value, "V", 3)
     ohm = 10.0**value
-    return "open" if ohm >= 0.5 * OPEN_OHM else show(ohm, "ohm", 3)
+    return "open" if ohm >= 0.5 * OL_OHM else show(ohm, "ohm", 3)
 
 
 def _judged(build: Build, given: Given) -> dict[str, tuple[Expectation, Judgement]]:

@@ -69,8 +69,7 @@ class Cold:
         rows = self.row_of.get(fault.id)
         if rows is None:
             return None if fault.changes else 0
-        own = np.flatnonzero(table.of == table.of[case])
-        return rows[int(np.searchsorted(own, case)) % len(fault.changes)]
+        return rows[table.size_of(case)]
 
 
 @lru_cache(maxsize=16)

@@ -9,8 +9,8 @@ import numpy as np
 
 from benchtui.diagnosis.cold import Candidate, cold_table
 from benchtui.diagnosis.table import Table
-from benchtui.diagnosis.unpowered import LEAST_OHM, OPEN_OHM
-from benchtui.diagnosis.weigh import Evidence, Weighed, mains_at
+from benchtui.diagnosis.unpowered import LEAST_OHM, OL_OHM
+from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read
 from benchtui.quantities.show import show
 
 #: Cases that are weighed against each other: these many, each of at least this probability.
@@ -57,12 +57,12 @@ class Foretold:
     deviation: np.ndarray
 
 
-def next_reading(table: Table, evidence: Evidence, weighed: Weighed, stage: str) -> Next | None:
+def next_reading(table: Table, evidence: Evidence, weighed: Weighed) -> Next | None:
     """The reading that separates what may be the matter best; None where none of them would tell anything."""
     cases = _leading(weighed)
     weights = weighed.cases[cases] / weighed.cases[cases].sum()
-    live = _best(_live(table, evidence, cases, stage), weights)
-    cold = _best(_unpowered(table, evidence, cases, stage), weights)
+    live = _best(_live(table, evidence, cases), weights)
+    cold = _best(_unpowered(table, evidence, cases), weights)
     best = live if live[0] > _LIVE_WORTH * cold[0] else cold
     if best[1] is None or best[0] < _LEAST_BITS:
         return None
@@ -97,54 +97,44 @@ def _best(foretold: Iterator[Foretold], weights: np.ndarray) -> tuple[float, For
     return max(((bits(each, weights), each) for each in foretold), key=lambda found: found[0], default=(0.0, None))
 
 
-def _live(table: Table, evidence: Evidence, cases: np.ndarray, stage: str) -> Iterator[Foretold]:
+def _live(table: Table, evidence: Evidence, cases: np.ndarray) -> Iterator[Foretold]:
     """The powered points of the stage that were not read."""
-    here = [k for k, point in enumerate(table.points) if point in evidence.read]
     ahead = [
         k
         for k, (of, name) in enumerate(table.points)
-        if of == stage and (of, name) not in evidence.read and table.build.point[name].quantity != "resistance"
+        if of == table.stage and (of, name) not in evidence.read and table.build.point[name].quantity != "resistance"
     ]
-    mean, deviation = _conditioned(table, evidence, cases, here, ahead)
+    mean, deviation = _conditioned(table, evidence, cases, ahead)
     for column, k in enumerate(ahead):
         name = table.points[k][1]
         point = table.build.point[name]
-        candidate = Candidate("live", stage, name, f"Read {point.name}", point.red, point.black)
+        candidate = Candidate("live", table.stage, name, f"Read {point.name}", point.red, point.black)
         yield Foretold(candidate, mean[:, column], deviation[:, column])
 
 
 def _conditioned(
-    table: Table, evidence: Evidence, cases: np.ndarray, here: list[int], ahead: list[int]
+    table: Table, evidence: Evidence, cases: np.ndarray, ahead: list[int]
 ) -> tuple[np.ndarray, np.ndarray]:
     """Mean and deviation (cases, ahead) of further readings of this very build, in each case."""
-    y = np.array([evidence.read[table.points[k]] for k in here])
+    here, y = was_read(table, evidence)
+    mean, slope, _ = foreseen(table, evidence, here, cases)
+    further_mean, further_slope, _ = foreseen(table, evidence, ahead, cases)
     found = np.empty((2, len(cases), len(ahead)))
     for row, case in enumerate(cases):
-        slope, off = _at_mains(table, evidence, here, case)
-        known = np.isfinite(off)
-        a, own = slope[known], table.spread.own[case, here][known]
-        precision = np.eye(slope.shape[1]) + (a / own[:, None] ** 2).T @ a
-        spread = np.linalg.inv(precision)
-        latent = spread @ (a.T @ ((y - off)[known] / own**2))
-        further, start = _at_mains(table, evidence, ahead, case)
-        found[0, row] = start + further @ latent
+        known = np.isfinite(mean[row])
+        a, own = slope[row, known], table.spread.own[case, here][known]
+        precision = np.eye(a.shape[1]) + (a / own[:, None] ** 2).T @ a
+        spread, further = np.linalg.inv(precision), further_slope[row]
+        latent = spread @ (a.T @ ((y - mean[row])[known] / own**2))
+        found[0, row] = further_mean[row] + further @ latent
         variance = table.spread.own[case, ahead] ** 2 + np.einsum("kl,lm,km->k", further, spread, further)
         found[1, row] = np.sqrt(variance)
     return found[0], found[1]
 
 
-def _at_mains(table: Table, evidence: Evidence, points: list[int], case: int) -> tuple[np.ndarray, np.ndarray]:
-    """Slope (points, latents) and mean (points,) of a case, the mains being known where it was read."""
-    at, left = mains_at(table, evidence, points)
-    slope = table.spread.slope[case, points].copy()
-    mean = table.spread.mean[case, points] + slope[:, 0] * at
-    slope[:, 0] *= left
-    return slope, mean
-
-
-def _unpowered(table: Table, evidence: Evidence, cases: np.ndarray, stage: str) -> Iterator[Foretold]:
+def _unpowered(table: Table, evidence: Evidence, cases: np.ndarray) -> Iterator[Foretold]:
     """Ohms with hands in, of those that were not read."""
-    cold = cold_table(table.build, stage)
+    cold = cold_table(table.build, table.stage)
     mean, deviation = cold.read(table, cases)
     for k, candidate in enumerate(cold.candidates):
         if (candidate.red, candidate.black) not in evidence.ohms:
@@ -164,12 +154,8 @@ def _outcomes(table: Table, of: Foretold, cases: np.ndarray, weights: np.ndarray
     for span in spans:
         low = min(of.mean[k] - 2.0 * of.deviation[k] for k in span)
         high = max(of.mean[k] + 2.0 * of.deviation[k] for k in span)
-        found.append(
-            (
-                sum(weights[k] for k in span),
-                Outcome(_span(of.candidate, low, high), _means(table, cases, weights, span)),
-            )
-        )
+        outcome = Outcome(_span(of.candidate, low, high), _means(table, cases, weights, span))
+        found.append((sum(weights[k] for k in span), outcome))
     return tuple(outcome for _, outcome in sorted(found, key=lambda each: -each[0]))
 
 
@@ -185,9 +171,9 @@ def _means(table: Table, cases: np.ndarray, weights: np.ndarray, span: Sequence[
 def _span(of: Candidate, low: float, high: float) -> str:
     if of.kind == "live":
         return f"{show(low, 'V', 3)} to {show(high, 'V', 3)}"
-    if 10.0**low >= 0.1 * OPEN_OHM:
+    if 10.0**low >= 0.1 * OL_OHM:
         return "open"
     if 10.0**low <= LEAST_OHM:
         return f"under {show(10.0**high, 'ohm', 2)}"
-    top = "open" if 10.0**high >= 0.5 * OPEN_OHM else show(10.0**high, "ohm", 2)
+    top = "open" if 10.0**high >= 0.5 * OL_OHM else show(10.0**high, "ohm", 2)
     return f"{show(10.0**low, 'ohm', 2)} to {top}"

@@ -9,7 +9,7 @@ import numpy as np
 from benchtui.diagnosis.faults import Change, Fault
 from benchtui.diagnosis.kinds import kinds
 from benchtui.diagnosis.table import Table, with_faults
-from benchtui.diagnosis.weigh import NONE, UNKNOWN, Evidence, Weighed, mains_at, weigh
+from benchtui.diagnosis.weigh import NONE, UNKNOWN, Evidence, Weighed, foreseen, was_read, weigh
 
 #: The kind of two faults at once.
 TWO = "two-faults"
@@ -28,7 +28,8 @@ _FAR, _NOBODY = 25.0, 6.0
 def weigh_all(table: Table, evidence: Evidence) -> tuple[Table, Weighed]:
     """Every single fault weighed and, where none of them explains the readings, pairs of them: a table with both."""
     weighed = weigh(table, evidence)
-    mean, deviation, y = _foreseen(table, evidence)
+    here, y = was_read(table, evidence)
+    mean, _, deviation = foreseen(table, evidence, here)
     left_over = np.abs((y - mean) / deviation)[weighed.cases.argmax()]
     if weighed.unknown < _DOUBT and not (left_over > _LEFT_OVER).any():
         return table, weighed
@@ -56,20 +57,7 @@ def _both(table: Table, a: int, b: int) -> Fault:
 
 
 def _change(table: Table, case: int) -> Change:
-    """The change of a case; one that has come since is the same as the one that was there."""
-    changes, own = table.faults[table.of[case]].changes, np.flatnonzero(table.of == table.of[case])
-    return changes[int(np.searchsorted(own, case)) % len(changes)]
-
-
-def _foreseen(table: Table, evidence: Evidence) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Mean and deviation (cases, readings) of what was read, the mains being known where it was, and the readings."""
-    here = [k for k, point in enumerate(table.points) if point in evidence.read]
-    at, left = mains_at(table, evidence, here)
-    slope = table.spread.slope[:, here].copy()
-    mean = table.spread.mean[:, here] + slope[:, :, 0] * at
-    slope[:, :, 0] *= left
-    deviation = np.sqrt(table.spread.own[:, here] ** 2 + (slope**2).sum(axis=2))
-    return mean, deviation, np.array([evidence.read[table.points[k]] for k in here])
+    return table.faults[table.of[case]].changes[table.size_of(case)]
 
 
 def _likeliest(table: Table, mean: np.ndarray, deviation: np.ndarray, y: np.ndarray) -> Iterator[tuple[int, int]]:

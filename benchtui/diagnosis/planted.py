@@ -11,11 +11,10 @@ from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import Circuit, Resistor
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
-from benchtui.circuit.probe import Probe, readings
 from benchtui.circuit.stacking import picked, stacked, structure
 from benchtui.diagnosis.faults import OPEN_OHM, Change, faulty
 from benchtui.diagnosis.heating import Warmed, warmed
-from benchtui.forecast.meter import mean_responding
+from benchtui.forecast.drawn import read_points
 
 #: Times its rated current at which a fuse is taken to blow in the minute of a reading (common practice, no source).
 BLOWS = 1.8
@@ -44,17 +43,17 @@ class Planted:
 
 
 def planted(
-    build: Build, circuit: Circuit, changes: Sequence[Change], points: Iterable[Point], sound: Operating
+    build: Build, circuit: Circuit, changes: Sequence[Change], points: dict[str, Point], sound: Operating
 ) -> Planted:
     """Each of `changes` made to `circuit` and solved; `sound` is it without a change, its first sample the nominal."""
-    points, samples = tuple(points), sound.samples
+    samples = sound.samples
     values = np.full((len(changes), samples, len(points)), np.nan)
     fuses = [name for name in build.fuse if any(element.name == name for element in circuit.elements)]
     blown = {name: np.zeros((len(changes), samples), dtype=bool) for name in fuses}
     for numbers, batch in _batches(circuit, changes):
         whole = stacked(batch, samples)
         found, out = _solved(build, whole, sound, len(batch), fuses)
-        values[numbers] = _read(build, found, points).reshape(len(batch), samples, len(points))
+        values[numbers] = read_points(build, found, points, loose=True).reshape(len(batch), samples, len(points))
         for name in fuses:
             blown[name][numbers] = out[name].reshape(len(batch), samples)
     return Planted(values, blown)
@@ -156,12 +155,3 @@ def _consequences(
         followed = _Followed(blown, emission)
         found = operate(followed.circuit(circuit), start=found, fine=False)
     return found, followed
-
-
-def _read(build: Build, found: Operating, points: tuple[Point, ...]) -> np.ndarray:
-    probes = [Probe(p.red, p.black, "dc" if p.quantity == "dc" else "ac", build.meter.input) for p in points]
-    values = readings(found, probes, loose=True) if probes else np.zeros((found.samples, 0))
-    for k, point in enumerate(points):
-        if point.quantity != "dc" and not build.meter.true_rms:
-            values[:, k] *= mean_responding(found, point)
-    return values

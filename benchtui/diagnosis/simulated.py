@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.netlist import assemble
-from benchtui.assemble.state import State, stage_state
+from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS, Circuit
 from benchtui.circuit.operating import Operating
@@ -54,35 +54,95 @@ class Simulated:
 
 
 @dataclass(frozen=True, eq=False)
-class _Part:
-    """The powered or the unpowered readings of a stage, as Simulated has them."""
+class _Read:
+    """Readings (changes, builds, points), least spread (changes, points), share of builds with each fuse blown."""
 
-    points: dict[str, Point]
-    sound: np.ndarray
-    faulty: np.ndarray
+    values: np.ndarray
     least: np.ndarray
     blown: dict[str, np.ndarray]
 
 
 @dataclass(frozen=True, eq=False)
-class _Ground:
-    """A stage as drawn, before any fault: its sound builds, and the circuit of those few that get faults."""
+class _Powered:
+    """The readings of a stage with the power on, its builds before any fault, and the circuit of those that get one."""
+
+    run: Run
+    ensemble: Operating
+    circuit: Circuit
+    points: dict[str, Point]
+    draw: Draw
+
+    @cached_property
+    def sound(self) -> _Read:
+        """What the sound builds read, as the one change that is none."""
+        return self._read(self._coarse[None])
+
+    def read(self, changes: list[Change]) -> _Read:
+        """The same with each change made."""
+        found = planted(self.run.build, self.circuit, changes, self.points, self._few)
+        shares = {name: out.mean(axis=1) for name, out in found.blown.items()}
+        return replace(self._read(found.values), blown=shares)
+
+    def _read(self, values: np.ndarray) -> _Read:
+        values = self._meter.shows(values)
+        return _Read(values, _least(self.run, self.points, _mean(values, 1)), {})
+
+    @cached_property
+    def _coarse(self) -> np.ndarray:
+        return read_points(self.run.build, self.ensemble, self.points)
+
+    @cached_property
+    def _few(self) -> Operating:
+        return self.ensemble.take(np.arange(FAULTY))
+
+    @cached_property
+    def _meter(self) -> _Shown:
+        fine = read_points(self.run.build, self.run.nominal, self.points)[0]
+        return _Shown(self.run.build, self.points, self.draw, fine, self._coarse[0])
+
+
+@dataclass(frozen=True, eq=False)
+class _Unpowered:
+    """The readings of a stage in ohms, in the same form."""
 
     build: Build
-    stage: str
-    draw: Draw
-    state: State
-    run: Run | None
-    ensemble: Operating | None
     circuit: Circuit
-    volts: dict[str, Point]
-    ohms: dict[str, Point]
+    points: dict[str, Point]
+    draw: Draw
 
-    def read(self, changes: list[Change]) -> list[_Part]:
-        """The powered and the unpowered readings with each change made."""
-        powered = [_powered(self.run, self.ensemble, self.circuit, changes, self.volts, self.draw)] if self.run else []
-        cold = [_unpowered(self.build, self.state, self.stage, changes, self.ohms, self.draw)] if self.ohms else []
-        return powered + cold
+    @cached_property
+    def sound(self) -> _Read:
+        return self._read([Change({})], SOUND)
+
+    def read(self, changes: list[Change]) -> _Read:
+        return self._read(changes, FAULTY)
+
+    def _read(self, changes: list[Change], builds: int) -> _Read:
+        values = ohms_read(self.build, self.circuit, changes, self.points, self.draw, builds)
+        return _Read(values, ohms_least(self.build, values.mean(axis=1)), {})
+
+
+@dataclass(frozen=True, eq=False)
+class _Ground:
+    """A stage as drawn, before any fault: the circuit of the builds that get one, what is read, and the mains."""
+
+    circuit: Circuit
+    parts: tuple[_Powered | _Unpowered, ...]
+    mains: np.ndarray
+
+    def sound(self) -> _Read:
+        return _beside([part.sound for part in self.parts], 1, SOUND)
+
+    def read(self, changes: list[Change]) -> _Read:
+        return _beside([part.read(changes) for part in self.parts], len(changes), FAULTY)
+
+
+def _beside(parts: list[_Read], changes: int, builds: int) -> _Read:
+    """The readings of all parts, point by point."""
+    values = [np.zeros((changes, builds, 0)), *(part.values for part in parts)]
+    least = [np.zeros((changes, 0)), *(part.least for part in parts)]
+    blown = {name: out for part in parts for name, out in part.blown.items()}
+    return _Read(np.concatenate(values, axis=2), np.concatenate(least, axis=1), blown)
 
 
 @lru_cache(maxsize=16)
@@ -93,13 +153,21 @@ def _ground(build: Build, stage: str) -> _Ground:
     listed = {name: point for name, point in build.point.items() if stage in point.stages}
     ohms = {name: point for name, point in listed.items() if point.quantity == "resistance"}
     volts = {name: point for name, point in listed.items() if name not in ohms}
-    run = ensemble = None
+    powered = None
     if volts:
         run = stage_run(build, stage)
-        ensemble = solve_ensemble(run, draw, replace(run.state, mains_v=mains_v))
-        state = replace(run.state, mains_v=mains_v, pots=ensemble.pots, trimmed=frozenset())
+        powered = solve_ensemble(run, draw, replace(run.state, mains_v=mains_v))
+        state = replace(run.state, mains_v=mains_v, pots=powered.pots, trimmed=frozenset())
     circuit = picked(assemble(build, state, draw), np.arange(FAULTY))
-    return _Ground(build, stage, draw, state, run, ensemble, circuit, volts, ohms)
+    parts: list[_Powered | _Unpowered] = []
+    if powered is not None:
+        nodes = run.nominal.system.network.nodes.keys() | {CHASSIS}
+        there = {name: point for name, point in volts.items() if {point.red, point.black} <= nodes}
+        parts.append(_Powered(run, powered, circuit, there, draw))
+    if ohms:
+        told = {name: point for name, point in ohms.items() if point.guards not in ("bond", "insulation")}
+        parts.append(_Unpowered(build, ohms_circuit(build, state, stage, draw), told, draw))
+    return _Ground(circuit, tuple(parts), np.asarray(mains_v) / build.mains.volts - 1.0)
 
 
 @lru_cache(maxsize=16)
@@ -107,21 +175,18 @@ def simulated(build: Build, stage: str) -> Simulated:
     """The stage with every single fault of its circuit."""
     ground = _ground(build, stage)
     found = faults(build, ground.circuit)
-    changes = [change for fault in found for change in fault.changes]
     of = np.array([number for number, fault in enumerate(found) for _ in fault.changes], dtype=int)
-    parts = ground.read(changes)
-    blown = {name: _itself(name, found, of, out) for part in parts for name, out in part.blown.items()}
-    mains_v = drawn_mains(build, stage_state(build, stage), None, ground.draw)
+    sound, faulty = ground.sound(), ground.read([change for fault in found for change in fault.changes])
     return Simulated(
         stage=stage,
-        points={name: point for part in parts for name, point in part.points.items()},
+        points={name: point for part in ground.parts for name, point in part.points.items()},
         faults=found,
         of=of,
-        sound=np.concatenate([np.zeros((SOUND, 0)), *(part.sound for part in parts)], axis=1),
-        faulty=np.concatenate([np.zeros((len(of), FAULTY, 0)), *(part.faulty for part in parts)], axis=2),
-        least=np.concatenate([np.zeros((len(of) + 1, 0)), *(part.least for part in parts)], axis=1),
-        blown=blown,
-        mains=np.asarray(mains_v) / build.mains.volts - 1.0,
+        sound=sound.values[0],
+        faulty=faulty.values,
+        least=np.concatenate([sound.least, faulty.least]),
+        blown={name: _itself(name, found, of, out) for name, out in faulty.blown.items()},
+        mains=ground.mains,
     )
 
 
@@ -129,34 +194,8 @@ def with_changes(
     build: Build, stage: str, changes: list[Change]
 ) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     """Readings (changes, builds, points), least spread (changes, points) and fuses blown, as in Simulated."""
-    parts = _ground(build, stage).read(changes)
-    faulty = np.concatenate([np.zeros((len(changes), FAULTY, 0)), *(part.faulty for part in parts)], axis=2)
-    least = np.concatenate([np.zeros((len(changes), 0)), *(part.least[1:] for part in parts)], axis=1)
-    return faulty, least, {name: out for part in parts for name, out in part.blown.items()}
-
-
-def _powered(
-    run: Run, ensemble: Operating, circuit: Circuit, changes: list[Change], listed: dict[str, Point], draw: Draw
-) -> _Part:
-    build, nodes = run.build, run.nominal.system.network.nodes.keys() | {CHASSIS}
-    points = {name: point for name, point in listed.items() if {point.red, point.black} <= nodes}
-    read = planted(build, circuit, changes, points.values(), ensemble.take(np.arange(FAULTY)))
-    fine, coarse = read_points(build, run.nominal, points)[0], read_points(build, ensemble, points)
-    meter = _Shown(build, points, draw, fine, coarse[0])
-    sound, faulty = meter.shows(coarse[None]), meter.shows(read.values)
-    least = _least(run, points, np.concatenate([_mean(sound, 1), _mean(faulty, 1)]))
-    return _Part(points, sound[0], faulty, least, {name: out.mean(axis=1) for name, out in read.blown.items()})
-
-
-def _unpowered(
-    build: Build, state: State, stage: str, changes: list[Change], listed: dict[str, Point], draw: Draw
-) -> _Part:
-    circuit = ohms_circuit(build, state, stage, draw)
-    points = {name: point for name, point in listed.items() if point.guards not in ("bond", "insulation")}
-    sound = ohms_read(build, circuit, [Change({})], points, draw, SOUND)
-    faulty = ohms_read(build, circuit, changes, points, draw, FAULTY)
-    least = ohms_least(build, np.concatenate([sound.mean(axis=1), faulty.mean(axis=1)]))
-    return _Part(points, sound[0], faulty, least, {})
+    read = _ground(build, stage).read(changes)
+    return read.values, read.least, read.blown
 
 
 @dataclass(frozen=True, eq=False)

@@ -69,15 +69,21 @@ class Table:
     mains_deviation: float
     latent: np.ndarray
 
+    def size_of(self, case: int) -> int:
+        """Which of its fault's changes a case has; one that has come since has the same as the one that was there."""
+        own = np.flatnonzero(self.of == self.of[case])
+        return int(np.searchsorted(own, case)) % len(self.faults[self.of[case]].changes)
+
 
 @lru_cache(maxsize=16)
 def fault_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Table:
     """The table of powered `stage` with the `earlier` powered ones: each fault there as well, or come since."""
     here, before = simulated(build, stage), [simulated(build, name) for name in earlier]
-    latent = _latents(np.concatenate([s.sound for s in (*before, here)], axis=1), here.mains)
+    read = np.concatenate([stage.sound for stage in (*before, here)], axis=1)
+    latent = _latents(read, here.mains)
     at_once, since = _cases(here, before)
-    sound = _sound(np.concatenate([s.sound for s in (*before, here)], axis=1), latent, here, before)
-    faulty, least = _faulty(here, before, since)
+    sound = _sound(read, latent, np.concatenate([stage.least[0] for stage in (*before, here)]))
+    faulty, least = _faulty(here, before, at_once, since)
     spread = _joined(sound, _spread(faulty, latent[:FAULTY], sound, least))
     of = np.concatenate([[-1], here.of[at_once]])
     sizes = np.bincount(here.of, minlength=len(here.faults))
@@ -135,18 +141,20 @@ def _cases(here: Simulated, before: Sequence[Simulated]) -> tuple[np.ndarray, np
     return np.concatenate([numbers, numbers[twice]]), np.concatenate([np.zeros(len(numbers)), np.ones(twice.sum())]) > 0
 
 
-def _faulty(here: Simulated, before: Sequence[Simulated], since: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _first(of: Simulated) -> dict[tuple[str, str, str], int]:
+    """Where the cases of each fault begin, by its id."""
+    numbers, cases = np.unique(of.of, return_index=True)
+    return {of.faults[number].id: int(case) for number, case in zip(numbers, cases, strict=True)}
+
+
+def _faulty(
+    here: Simulated, before: Sequence[Simulated], at_once: np.ndarray, since: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
     """Readings (cases, builds, points) of all stages, and their least spread (cases, points)."""
-    at_once, _ = _cases(here, before)
+    own_first = _first(here)
     values, least = [], []
     for stage in (*before, here):
-        first: dict[tuple, int] = {}
-        for case, k in enumerate(stage.of):
-            first.setdefault(stage.faults[k].id, case)
-        own_first: dict[tuple, int] = {}
-        for case, k in enumerate(here.of):
-            own_first.setdefault(here.faults[k].id, case)
-        rows = []
+        first, rows = _first(stage), []
         for case, late in zip(at_once, since, strict=True):
             id = here.faults[here.of[case]].id
             there = stage is here or (not late and id in first)
@@ -169,9 +177,8 @@ def _latents(sound: np.ndarray, mains: np.ndarray) -> np.ndarray:
     return np.concatenate([x, u[:, :kept] * np.sqrt(len(x))], axis=1)
 
 
-def _sound(values: np.ndarray, latent: np.ndarray, here: Simulated, before: Sequence[Simulated]) -> Spread:
+def _sound(values: np.ndarray, latent: np.ndarray, least: np.ndarray) -> Spread:
     """A straight line through the sound builds (builds, points) by their latents."""
-    least = np.concatenate([s.least[0] for s in (*before, here)])
     middle = values.mean(axis=0)
     fit = np.linalg.lstsq(latent, values - middle, rcond=None)[0]
     left = values - middle - latent @ fit

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -15,11 +14,11 @@ from benchtui.circuit.elements import Circuit
 from benchtui.circuit.resistance import Unpowered, paths
 from benchtui.circuit.stacking import picked
 from benchtui.diagnosis.faults import Change, faulty
-from benchtui.forecast.clip import clips_on, powered_before
 from benchtui.forecast.meter import resolution, shown
+from benchtui.forecast.ohms import clipped
 
 #: From here on a meter shows open (OL); and less than it can tell from its leads.
-OPEN_OHM, LEAST_OHM = 1e8, 0.1
+OL_OHM, LEAST_OHM = 1e8, 0.1
 
 #: What a reading in ohms owes to nothing that is drawn: contact of probes and sockets, as a share and in ohms.
 _FLOOR, _CONTACT_OHM = 0.015, 0.3
@@ -29,16 +28,14 @@ _OPEN_SPREAD = 0.3
 
 
 def scaled(ohm: np.ndarray | float) -> np.ndarray:
-    """Decades: a reading in ohms as its logarithm, open ones at that of OPEN_OHM."""
-    return np.log10(np.clip(ohm, LEAST_OHM, OPEN_OHM))
+    """Decades: a reading in ohms as its logarithm, open ones at that of OL_OHM."""
+    return np.log10(np.clip(ohm, LEAST_OHM, OL_OHM))
 
 
 def ohms_circuit(build: Build, state: State, stage: str, draw: Draw) -> Circuit:
-    """The circuit that an ohmmeter meets in `stage`, the bleed clip on once there was power."""
+    """The circuit that an ohmmeter meets in `stage`, clip and links on once there was power."""
     bare = Unpowered(paths(resistances(build, state).elements))
-    clips = clips_on(build, stage, linked=False) if powered_before(build, stage) else ()
-    on = tuple(ends for ends in clips if set(ends) <= bare.nodes)
-    return resistances(build, replace(state, clips=on), draw)
+    return resistances(build, clipped(build, stage, state, bare), draw)
 
 
 def ohms_read(
@@ -50,9 +47,9 @@ def ohms_read(
         found = Unpowered(paths(faulty(few, change).elements))
         found.touch(found.nodes & {node for point in points.values() for node in (point.red, point.black)})
         for k, (name, point) in enumerate(points.items()):
-            ohm = found.between(point.red, point.black) if {point.red, point.black} <= found.nodes else OPEN_OHM
-            whole = np.full(draw.samples or 1, OPEN_OHM)
-            whole[:builds] = np.minimum(ohm, OPEN_OHM)
+            ohm = found.between(point.red, point.black) if {point.red, point.black} <= found.nodes else OL_OHM
+            whole = np.full(draw.samples or 1, OL_OHM)
+            whole[:builds] = np.minimum(ohm, OL_OHM)
             values[number, :, k] = scaled(shown(build.meter, "resistance", whole, draw, name)[:builds])
     return values
 
@@ -61,4 +58,4 @@ def ohms_least(build: Build, middle: np.ndarray) -> np.ndarray:
     """The spread in decades of readings of so many decades by themselves."""
     ohm = 10.0**middle
     finite = (_FLOOR + (resolution(build.meter, "resistance", ohm) + _CONTACT_OHM) / ohm) / np.log(10.0)
-    return np.where(middle >= np.log10(OPEN_OHM) - 1e-9, _OPEN_SPREAD, finite)
+    return np.where(middle >= np.log10(OL_OHM) - 1e-9, _OPEN_SPREAD, finite)

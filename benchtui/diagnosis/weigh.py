@@ -80,16 +80,32 @@ def _prior(table: Table) -> np.ndarray:
     return np.log(np.concatenate([[NONE], share[table.of[1:]] * table.share[1:]]))
 
 
+def was_read(table: Table, evidence: Evidence) -> tuple[list[int], np.ndarray]:
+    """The points of the table that were read, and what they read."""
+    here = [k for k, point in enumerate(table.points) if point in evidence.read]
+    return here, np.array([evidence.read[table.points[k]] for k in here])
+
+
+def foreseen(
+    table: Table, evidence: Evidence, points: list[int], cases: np.ndarray | slice = slice(None)
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Mean (cases, points), slope (cases, points, latents) and deviation (cases, points), the mains being known where
+    it was read.
+    """
+    at, left = _mains(table, evidence, points)
+    slope = table.spread.slope[cases][:, points]
+    mean = table.spread.mean[cases][:, points] + slope[:, :, 0] * at
+    slope[:, :, 0] *= left
+    return mean, slope, np.sqrt(table.spread.own[cases][:, points] ** 2 + (slope**2).sum(axis=2))
+
+
 def _likely(table: Table, evidence: Evidence) -> np.ndarray:
     """Log density (cases,) of the readings, with tails."""
-    here = [k for k, point in enumerate(table.points) if point in evidence.read]
-    y = np.array([evidence.read[table.points[k]] for k in here])
-    mean, own, slope = table.spread.mean[:, here], table.spread.own[:, here], table.spread.slope[:, here]
-    known = np.isfinite(mean)
-    at, left = mains_at(table, evidence, here)
-    off = np.where(known, y - np.nan_to_num(mean) - slope[:, :, 0] * at, 0.0)
+    here, y = was_read(table, evidence)
+    mean, slope, _ = foreseen(table, evidence, here)
+    known, own = np.isfinite(mean), table.spread.own[:, here]
+    off = np.where(known, y - mean, 0.0)
     slope = np.where(known[:, :, None], slope, 0.0)
-    slope[:, :, 0] *= left
     covariance = np.einsum("cpl,cql->cpq", slope, slope)
     index = np.arange(len(here))
     covariance[:, index, index] += np.where(known, own, 1.0) ** 2
@@ -106,7 +122,7 @@ def _tail_norm(most: int) -> np.ndarray:
     return np.array([lgamma(_TAIL / 2) - lgamma((_TAIL + n) / 2) + 0.5 * n * log(_TAIL * pi) for n in range(most + 1)])
 
 
-def mains_at(table: Table, evidence: Evidence, here: list[int]) -> tuple[np.ndarray, np.ndarray]:
+def _mains(table: Table, evidence: Evidence, here: list[int]) -> tuple[np.ndarray, np.ndarray]:
     """For each point, where the mains latent stands in its stage, and what of its spread is left once it was read."""
     rated_v, error = table.build.mains.volts, table.build.meter.ac[0] / np.sqrt(3.0)
     at, left = np.zeros(len(here)), np.ones(len(here))
@@ -124,13 +140,10 @@ def _range(table: Table, here: list[int]) -> np.ndarray:
 
 def _unknown(table: Table, evidence: Evidence) -> float:
     """Log density of the readings where something nobody thought of is wrong: some anywhere, the others as usual."""
-    here = [k for k, point in enumerate(table.points) if point in evidence.read]
-    y = np.array([evidence.read[table.points[k]] for k in here])
-    at, _ = mains_at(table, evidence, here)
-    slope, own = table.spread.slope[0, here], table.spread.own[0, here]
-    mean = table.spread.mean[0, here] + slope[:, 0] * at
-    spread = _WIDER * np.sqrt(own**2 + (slope**2).sum(axis=1))
-    usual = np.nan_to_num(np.exp(-0.5 * ((y - mean) / spread) ** 2) / (spread * np.sqrt(2.0 * pi)))
+    here, y = was_read(table, evidence)
+    mean, _, _ = foreseen(table, evidence, here, slice(1))
+    spread = _WIDER * np.sqrt(table.spread.own[0, here] ** 2 + (table.spread.slope[0, here] ** 2).sum(axis=1))
+    usual = np.nan_to_num(np.exp(-0.5 * ((y - mean[0]) / spread) ** 2) / (spread * np.sqrt(2.0 * pi)))
     return float(np.log(_ANYWHERE / _range(table, here) + (1.0 - _ANYWHERE) * usual).sum())
 
 

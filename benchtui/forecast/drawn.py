@@ -91,10 +91,13 @@ def read_points(
     points: dict[str, Point],
     draw: Draw | None = None,
     nominal: np.ndarray | None = None,
+    *,
+    loose: bool = False,
 ) -> np.ndarray:
     """(samples, points) as the builder's meter shows them, loading included; with its own error when drawn.
 
-    `nominal` (points,) are the readings of the finer nominal run, to which those of the first sample are brought.
+    `nominal` (points,) are the readings of the finer nominal run, to which those of the first sample are brought;
+    `loose` is as for `probe.readings`.
     """
     if not points:
         return np.zeros((found.samples, 0))
@@ -102,7 +105,7 @@ def read_points(
         Probe(point.red, point.black, "dc" if point.quantity == "dc" else "ac", build.meter.input)
         for point in points.values()
     ]
-    values = readings(found, probes)
+    values = readings(found, probes, loose=loose)
     for k, (name, point) in enumerate(points.items()):
         if point.quantity != "dc" and not build.meter.true_rms:
             values[:, k] *= mean_responding(found, point)

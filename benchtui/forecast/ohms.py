@@ -75,12 +75,17 @@ def ohms_bench(build: Build, stage: str, *, clips: tuple[Ends, ...] | None = Non
     """The unpowered circuit of `stage`; `clips` as for `expect_ohms`."""
     state, draw = stage_state(build, stage), Draw(samples)
     bare = Unpowered(paths(resistances(build, state).elements))
-    if clips is None:
-        clips = clips_on(build, stage, linked=False) if powered_before(build, stage) else ()
-    state = replace(state, clips=tuple(ends for ends in clips if set(ends) <= bare.nodes))
+    state = clipped(build, stage, state, bare, clips)
     circuit = resistances(build, state)
     drawn = Unpowered(paths(resistances(build, state, draw).elements))
     return OhmsBench(build, state, circuit, bare, Unpowered(paths(circuit.elements)), drawn, draw)
+
+
+def clipped(build: Build, stage: str, state: State, bare: Unpowered, clips: tuple[Ends, ...] | None = None) -> State:
+    """The state with `clips` on, as for `expect_ohms`, of those whose nodes are in the `bare` circuit."""
+    if clips is None:
+        clips = clips_on(build, stage, linked=False) if powered_before(build, stage) else ()
+    return replace(state, clips=tuple(ends for ends in clips if set(ends) <= bare.nodes))
 
 
 def expect_between(bench: OhmsBench, name: str, red: str, black: str, *, guards: str | None = None) -> Expectation:

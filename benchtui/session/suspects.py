@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING
@@ -95,18 +95,16 @@ def ahead(bench: Bench) -> Evidence | None:
 
 def diagnosed(build: Build, of: Evidence) -> Suspects:
     """What the diagnosis says, in words; seconds for the first readings of a stage, then at once."""
-    from benchtui.diagnosis.answer import evidence_of, ranked, stage_table
+    from benchtui.diagnosis.answer import considering, ranked
     from benchtui.diagnosis.further import next_reading
-    from benchtui.diagnosis.pairs import weigh_all
     from benchtui.forecast.given import Given, StageReadings
 
     earlier = {each.stage: StageReadings(each.mains_v, dict(each.readings)) for each in of.earlier}
     given = Given(of.stage, of.mains_v, dict(of.readings), earlier)
-    known = replace(evidence_of(build, given), blown=None)  # nobody has looked at a fuse
-    faults, weighed = weigh_all(stage_table(build, given), known)
-    likely = [each for each in ranked(faults, known, weighed) if each.probability >= _LEAST][:_MOST]
+    considered = considering(build, given, fuses_seen=False)
+    likely = [each for each in ranked(*considered) if each.probability >= _LEAST][:_MOST]
     suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
-    further = next_reading(faults, known, weighed, of.stage)
+    further = next_reading(*considered)
     if further is None:
         return Suspects(suspects)
     words = [

@@ -87,7 +87,7 @@ def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fau
     changes = [fault.changes[size] for fault, size in zip(found, sizes, strict=True)] + [Change({})]
     table, cold = whole_table(build, stage), cold_table(build, stage)
     listed = {name: build.point[name] for _, name in table.points if build.point[name].quantity != "resistance"}
-    solved = planted(build, circuit, changes, listed.values(), ensemble)
+    solved = planted(build, circuit, changes, listed, ensemble)
     volts = solved.values
     blown = [{name for name, out in solved.blown.items() if out[number, MET]} for number in range(len(changes))]
     for fault, out in zip(found, blown, strict=False):
@@ -169,7 +169,7 @@ def _follow(of: Bench, number: int, first: Place, right: frozenset[str]) -> tupl
         best = ranked(of.table, evidence, weighed)[0].part
         if best in right or len(places) == len(of.reads[number]):
             return len(places) - 1, lost, max(slowest, time.perf_counter() - begin)
-        further = next_reading(of.table, evidence, weighed, of.table.stage)
+        further = next_reading(of.table, evidence, weighed)
         slowest = max(slowest, time.perf_counter() - begin)
         place = further and _place(further.candidate)
         if place is None or place not in of.reads[number]:

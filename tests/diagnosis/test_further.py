@@ -41,7 +41,7 @@ def test_outcomes_that_overlap_tell_less_and_those_nobody_knows_nothing() -> Non
 def after(read: dict[str, float], blown: frozenset[str] = frozenset()) -> Next | None:
     given = Given("output", 230.0, read, {}, blown)
     table, evidence = stage_table(BUILD, given), evidence_of(BUILD, given)
-    return next_reading(table, evidence, weigh(table, evidence), "output")
+    return next_reading(table, evidence, weigh(table, evidence))
 
 
 def test_a_dead_supply_with_a_blown_fuse_is_looked_for_without_power() -> None:

@@ -48,7 +48,7 @@ def chosen() -> tuple[Fault, ...]:
 @cache
 def read() -> Planted:
     sound = operate(circuit(), start=run().nominal, fine=False)
-    return planted(BUILD, circuit(), [fault.changes[-1] for fault in chosen()], POINTS.values(), sound)
+    return planted(BUILD, circuit(), [fault.changes[-1] for fault in chosen()], POINTS, sound)
 
 
 @pytest.mark.parametrize("number", [k for k, some in enumerate(SOME) if some != SHORT], ids=str)

@@ -19,6 +19,7 @@ from benchtui.verdicts.expectation import Expectation, Limit
 
 if TYPE_CHECKING:
     from benchtui.forecast.inspection import Inspection
+    from benchtui.session.view import Suspects
 
 Key = tuple[object, ...]
 
@@ -83,6 +84,9 @@ class Forecasts:
         return self._found.get(REVIEW)
 
     def trim(self, key: Key) -> TrimTarget | None:
+        return self._found.get(key)
+
+    def suspects(self, key: Key) -> Suspects | None:
         return self._found.get(key)
 
     def settled(self, key: Key | None) -> bool:

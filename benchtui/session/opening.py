@@ -60,10 +60,8 @@ def open_session(
         renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
         gone = not os.path.lexists(build_path)
         odd = tuple(str(warning) for warning in loaded.warnings)
-        diagnose = (forecaster or Apart()).suspects  # in a process of its own: no forecast waits for it
-        session = Session(
-            loaded.build, journal, clock, forecaster or Apart(), change, renew, copied=gone, odd=odd, diagnose=diagnose
-        )
+        one, other = forecaster or Apart(), forecaster or Apart()
+        session = Session(loaded.build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other)
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong("\n".join((str(error), *_trouble(journal)))) from error

@@ -28,7 +28,7 @@ from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
-from benchtui.session.suspects import Diagnosing, Evidence, ahead, beside, evidence
+from benchtui.session.suspects import ahead, beside, evidence, known, suspects_key
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
 from benchtui.session.waiting import noted
@@ -52,17 +52,17 @@ class Session:
     def __init__(
         self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None,
         renew: Callable[[], Journal] | None = None, *, copied: bool = False, odd: tuple[str, ...] = (),
-        diagnose: Callable[[Build, Evidence], Suspects],
+        diagnoser: Forecaster,
     ) -> None:  # fmt: skip
         """`change` of the build file is still to be decided; `renew` begins a new record if `journal` is damaged.
 
         `copied` says that `build` is the copy in the record, for want of its file; `odd` is what is odd in that file.
-        `diagnose` says what may be wrong; it takes seconds.
+        `diagnoser` says what may be wrong, beside `forecaster`, so that no forecast waits for it.
         """
         self._copied, self._odd = copied, odd
         self._build, self._journal, self._clock, self._change, self._renew = build, journal, clock, change, renew
         self._forecasts = Forecasts(build, forecaster)
-        self._diagnosing = Diagnosing(build, diagnose)
+        self._diagnoses = Forecasts(build, diagnoser)
         self._number, self._asked = 0, Ask("")
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
         self._banner: Banner | None = None
@@ -145,14 +145,18 @@ class Session:
         """The computation given out last failed: what it was for can't pass."""
         self._replan(reviewed=self._forecasts.fail(text) == REVIEW)
 
-    def pending_diagnosis(self) -> Callable[[], Suspects] | None:
+    def pending_diagnosis(self) -> Callable[[], object] | None:
         """What is to be worked out of readings that are off, or may be, for a worker of its own; None if nothing is."""
         bench = self._bench(self._question())
-        return self._diagnosing.job(evidence(bench) or ahead(bench))
+        of = evidence(bench) or ahead(bench)
+        return None if of is None else self._diagnoses.job([suspects_key(of)])
 
-    def take_diagnosis(self, found: Suspects | None) -> None:
+    def take_diagnosis(self, found: object) -> None:
         """Take what that came to; None if it failed."""
-        self._diagnosing.fail() if found is None else self._diagnosing.take(found)
+        if isinstance(found, Found):
+            self._diagnoses.take(found)
+        else:
+            self._diagnoses.fail("it came to nothing")
 
     # -- what is shown
 
@@ -165,7 +169,7 @@ class Session:
         extra = {"trouble": clean(str(self._journal.trouble or "")), **self._changes()}
         filled = fields(bench) | extra
         marks = screen.stage_marks(bench)
-        suspects = self._diagnosing.of(evidence(bench))
+        suspects = known(self._diagnoses, evidence(bench))
         return View(
             build=clean(self._build.name),
             stage=screen.stage_title(bench),

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -13,6 +11,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session.bench import Bench
 from benchtui.session.earlier import StageRead
+from benchtui.session.forecasts import Forecasts, Key
 from benchtui.session.tables import table
 from benchtui.session.view import Suspect, Suspects
 
@@ -39,35 +38,19 @@ class Evidence:
     earlier: tuple[StageRead, ...]
 
 
-class Diagnosing:
-    """What was found for which evidence. It computes nothing itself; a job is a pure call for a worker."""
+def suspects_key(of: Evidence) -> Key:
+    """What the suspects for this evidence are kept under."""
+    return ("suspects", of)
 
-    def __init__(self, build: Build, diagnose: Callable[[Build, Evidence], Suspects]) -> None:
-        self._build, self._diagnose = build, diagnose
-        self._found: dict[Evidence, Suspects] = {}
-        self._given: Evidence | None = None
 
-    def job(self, evidence: Evidence | None) -> Callable[[], Suspects] | None:
-        """The work that is due for `evidence`, if any."""
-        if evidence is None or evidence in self._found:
-            return None
-        self._given = evidence
-        return partial(self._diagnose, self._build, evidence)
-
-    def take(self, found: Suspects) -> None:
-        """Take what the job given out last came to."""
-        if self._given is not None:
-            self._found[self._given] = found
-
-    def fail(self) -> None:
-        """The job given out last came to nothing, and is not tried again."""
-        self.take(Suspects(trouble=table("words")["suspects"]["failed"]))
-
-    def of(self, evidence: Evidence | None) -> Suspects:
-        """What is known for `evidence`: that it is being worked out, if nothing else."""
-        if evidence is None:
-            return Suspects()
-        return self._found.get(evidence, Suspects(trouble=table("words")["suspects"]["computing"]))
+def known(diagnoses: Forecasts, of: Evidence | None) -> Suspects:
+    """What is known for some evidence: that it is being worked out, if nothing else."""
+    if of is None:
+        return Suspects()
+    words = table("words")["suspects"]
+    if diagnoses.failure(suspects_key(of)):
+        return Suspects(trouble=words["failed"])
+    return diagnoses.suspects(suspects_key(of)) or Suspects(trouble=words["computing"])
 
 
 def evidence(bench: Bench) -> Evidence | None:

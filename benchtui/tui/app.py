@@ -18,7 +18,7 @@ from textual.driver import Driver
 from textual.message import Message
 
 from benchtui.quantities.clean import clean
-from benchtui.session.view import Suspects, View
+from benchtui.session.view import View
 from benchtui.tui import theme
 from benchtui.tui.aside import Done, run_aside
 from benchtui.tui.hands import PAUSE_S, Flood
@@ -364,7 +364,7 @@ class BenchApp(App[int], inherit_bindings=False):
         if self.session is None:
             return
         if done.name == "diagnosis":
-            self.session.take_diagnosis(done.result if isinstance(done.result, Suspects) else None)
+            self.session.take_diagnosis(done.result)  # nothing, where it failed
         elif done.error is not None:
             self.session.forecast_failed(f"{type(done.error).__name__}: {done.error}")
         else:

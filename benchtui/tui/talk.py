@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
-from benchtui.session.view import ChartPage, LogLine, Suspects, View
+from benchtui.session.view import ChartPage, LogLine, View
 
 
 class Session(Protocol):
@@ -33,9 +33,9 @@ class Session(Protocol):
 
     def forecast_failed(self, text: str) -> None: ...
 
-    def pending_diagnosis(self) -> Callable[[], Suspects] | None: ...
+    def pending_diagnosis(self) -> Callable[[], object] | None: ...
 
-    def take_diagnosis(self, found: Suspects | None) -> None: ...
+    def take_diagnosis(self, found: object) -> None: ...
 
     def touched(self) -> View: ...
 

@@ -6,11 +6,10 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchtui.cli.answer import Answer, Exit, Refusal
+from benchtui.cli.answer import Answer, Exit
 from benchtui.cli.builds import add_build, load_build
-from benchtui.cli.commands.expect import record_text
 from benchtui.cli.kept import kept
-from benchtui.quantities.clean import clean
+from benchtui.cli.record_text import record_text, refusal
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
@@ -70,5 +69,5 @@ def _records(path: Path, build: Build, stage: str | None) -> list[Given]:
             problems.append(f"{place}: --stage {stage} and the record's stage {given.stage} contradict each other")
         found.append(given)
     if problems:
-        raise Refusal(Exit.INPUT_WRONG, "\n".join(f"benchtui diagnose: {clean(problem)}" for problem in problems))
+        raise refusal("diagnose", *problems)
     return found

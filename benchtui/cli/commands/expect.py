@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +14,7 @@ from benchtui.cli.divided import divided
 from benchtui.cli.expected_json import expected_document
 from benchtui.cli.expected_text import stage_lines
 from benchtui.cli.kept import kept
+from benchtui.cli.record_text import record_text, refusal
 from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
 from benchtui.quantities.errors import Question
@@ -25,9 +25,6 @@ if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
     from benchtui.forecast.given import Given
     from benchtui.forecast.results import StageForecast
-
-#: A record of readings is far smaller; own decision.
-_LARGEST_BYTES = 256 * 1024
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -139,26 +136,8 @@ def _given(path: Path, build: Build, stage: str | None) -> Given:
         raise _wrong(*(f"{path}: {problem}" for problem in error.problems)) from error
 
 
-def record_text(path: Path, command: str) -> str:
-    """The text of a plain file of a fair size; never waits on a pipe. Raises Refusal in the name of `command`."""
-    try:
-        with open(path, "rb", opener=lambda name, flags: os.open(name, flags | os.O_NONBLOCK)) as file:
-            data = file.read(_LARGEST_BYTES + 1) or b""
-        if len(data) > _LARGEST_BYTES:
-            raise _refused(command, f"{path}: the file is over {_LARGEST_BYTES // 1024} kB, a record is smaller")
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise _refused(command, f"{path}: the file is not UTF-8, save it as UTF-8 text") from error
-    except OSError as error:
-        raise _refused(command, f"{path}: the file cannot be read ({error.strerror}), a record is wanted") from error
-
-
 def _wrong(*problems: str) -> Refusal:
-    return _refused("expect", *problems)
-
-
-def _refused(command: str, *problems: str) -> Refusal:
-    return Refusal(Exit.INPUT_WRONG, "\n".join(f"benchtui {command}: {clean(problem)}" for problem in problems))
+    return refusal("expect", *problems)
 
 
 def _text(build: Build, mains_v: float, forecasts: Iterable[StageForecast]) -> str:

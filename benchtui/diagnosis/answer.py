@@ -8,14 +8,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from benchtui.buildfile.models import Build, Point
+from benchtui.diagnosis.after import weigh_exchanges
+from benchtui.diagnosis.evidence import evidence_of
 from benchtui.diagnosis.further import Next, next_reading
 from benchtui.diagnosis.meter import whole_table
 from benchtui.diagnosis.pairs import weigh_all
 from benchtui.diagnosis.table import Table
-from benchtui.diagnosis.unpowered import OL_OHM, scaled
+from benchtui.diagnosis.unpowered import OL_OHM
 from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read
 from benchtui.forecast.expect import expect_stage
-from benchtui.forecast.given import Given, StageReadings
+from benchtui.forecast.given import Given
 from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import Judgement, judge
@@ -68,6 +70,8 @@ def considering(build: Build, given: Given, *, fuses_seen: bool = True) -> tuple
     evidence = evidence_of(build, given)
     evidence = evidence if fuses_seen else replace(evidence, blown=None)
     table, weighed = weigh_all(stage_table(build, given), evidence)
+    if evidence.exchanged:
+        weighed = weigh_exchanges(table, evidence, weighed)
     return table, evidence, weighed
 
 
@@ -75,18 +79,6 @@ def stage_table(build: Build, given: Given) -> Table:
     """The table of the record's stage and of the earlier ones that were read."""
     earlier = tuple(sorted(name for name, before in given.earlier.items() if before.readings))
     return whole_table(build, given.stage, earlier)
-
-
-def evidence_of(build: Build, given: Given) -> Evidence:
-    """What the record says, as the table has it: volts, and ohms as decades."""
-    stages = {**given.earlier, given.stage: StageReadings(given.mains_v, given.readings)}
-    read = {
-        (stage, name): float(scaled(value)) if build.point[name].quantity == "resistance" else value
-        for stage, each in stages.items()
-        for name, value in each.readings.items()
-    }
-    mains = {stage: each.mains_v for stage, each in stages.items() if each.mains_v is not None}
-    return Evidence(read, mains, given.blown)
 
 
 def ranked(table: Table, evidence: Evidence, weighed: Weighed) -> tuple[Ranked, ...]:

@@ -15,25 +15,12 @@ from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.stacking import picked
-from benchtui.diagnosis.faults import Change, faults
+from benchtui.diagnosis.candidates import Candidate
+from benchtui.diagnosis.changes import Change
+from benchtui.diagnosis.faults import faults
 from benchtui.diagnosis.simulated import FAULTY, SOUND
 from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.unpowered import ohms_circuit, ohms_least, ohms_read
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A reading that may be taken: live at a point of the stage, or in ohms without power between two nodes.
-
-    `kind` is "live" or "ohms", `state` the stage whose parts are fitted.
-    """
-
-    kind: str
-    state: str
-    point: str
-    says: str
-    red: str
-    black: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,7 +78,7 @@ def _ohms(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Mean and deviation (changes, candidates) in decades."""
     draw, state = Draw(SOUND), stage_state(build, stage)
-    points = {each.says: point_of(each) for each in candidates}
+    points = {each.point: point_of(each) for each in candidates}
     read = ohms_read(build, ohms_circuit(build, state, stage, draw), changes, points, draw, FAULTY)
     mean = read.mean(axis=1)
     return mean, np.hypot(read.std(axis=1), ohms_least(build, mean))
@@ -129,7 +116,7 @@ def _places(build: Build, fitted: frozenset[str]) -> Iterator[tuple[str, str, st
     for name, part in build.output_transformer.items():
         if name in fitted:
             for anode in part.anodes:
-                yield name, f"ohms from {part.ht} to {anode}, one half of {name}", part.ht, anode
+                yield f"{name} {anode}", f"ohms from {part.ht} to {anode}, one half of {name}", part.ht, anode
     for transformer in build.transformer.values():
         for name, winding in transformer.windings.items():
             if name in fitted:

@@ -6,6 +6,7 @@ an element out where a value can do the same, so that most faults have the same 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -27,10 +28,10 @@ from benchtui.circuit.elements import (
     Resistor,
     Valve,
 )
+from benchtui.diagnosis.changes import NO_FARAD, OPEN_OHM, SHORT_OHM, Change
 from benchtui.diagnosis.heating import STARVED, heated_by
 from benchtui.diagnosis.kinds import kinds
-
-OPEN_OHM, SHORT_OHM, NO_FARAD = 1e12, 0.1, 1e-13
+from benchtui.diagnosis.miswired import miswired
 
 #: Sizes that are tried, common practice, no source.
 _LEAKS_OHM = {"electrolytic": (30.0, 300.0, 2e3, 7e3, 2.5e4), "film": (1e5, 5e5, 2e6, 8e6)}
@@ -42,14 +43,6 @@ _OTHER_TAP = (0.87, 1.15)
 _TO_CATHODE_OHM = (1e3, 5e4)
 
 _PINS = ("anode", "grid", "screen", "cathode")
-
-
-@dataclass(frozen=True, eq=False)
-class Change:
-    """Elements by name as they are instead, and elements that come on top."""
-
-    instead: Mapping[str, Element]
-    extra: tuple[Resistor, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,13 +81,7 @@ def faults(build: Build, circuit: Circuit) -> tuple[Fault, ...]:
             found += _of_section(site, section)
     for valve in dict.fromkeys(section.valve for section in sections(build) if section.id in site.elements):
         found += _of_valve(site, valve)
-    return tuple(found)
-
-
-def faulty(circuit: Circuit, change: Change) -> Circuit:
-    """The circuit with the change made."""
-    elements = tuple(change.instead.get(element.name, element) for element in circuit.elements)
-    return Circuit((*elements, *change.extra), circuit.mains_hz)
+    return (*found, *_of_wires(site))
 
 
 def _table(build: Build, element: Element) -> str:
@@ -204,8 +191,6 @@ def _output_transformer(site: Site, element: OutputTransformer) -> Iterator[Faul
         ohms = tuple(OPEN_OHM if k == half else ohm for k, ohm in enumerate(element.half_ohm))
         yield _fault("output-half-open", element.name, _with(element, half_ohm=ohms))
         yield _fault("output-half-shorted", element.name, _bridge(element.name, anode, element.ht, SHORT_OHM))
-        at = {"anode_a" if half == 0 else "anode_b": element.ht, "ht": anode}
-        yield _fault("output-leads-exchanged", element.name, _with(element, **at))
 
 
 def _of_section(site: Site, section: Section) -> Iterator[Fault]:
@@ -245,6 +230,8 @@ def _of_valve(site: Site, valve: str) -> Iterator[Fault]:
     dead = {element.name: replace(element, emission=0.0) for element in own if hasattr(element, "emission")}
     cold = {heater.id: replace(site.elements[heater.id], ohm=OPEN_OHM) for heater in filaments}
     yield _fault("valve-missing", valve, Change({**dead, **cold}))
+    if len(dead) > 1:
+        yield _fault("section-dead", valve, Change(dead))
     for heater in filaments:
         heated = {name: dead[name] for name in heated_by(heater, filaments, list(dead))}
         yield _fault("heater-open", heater.part or valve, Change({**heated, heater.id: cold[heater.id]}))
@@ -257,6 +244,15 @@ def _of_valve(site: Site, valve: str) -> Iterator[Fault]:
         if isinstance(element, Valve) and filaments and element.cathode != CHASSIS:
             touching = (_bridge(element.name, filaments[0].a, element.cathode, ohm) for ohm in _TO_CATHODE_OHM)
             yield _fault("heater-to-cathode", element.name, *touching)
+
+
+def _of_wires(site: Site) -> Iterator[Fault]:
+    """Wires that go where they should not: all those of one kind and part are as likely together as the kind is."""
+    wires = miswired(site.build, site.circuit)
+    count = Counter((wire.kind, wire.part) for wire in wires)
+    for wire in wires:
+        fault = _fault(wire.kind, wire.part, wire.change)
+        yield replace(fault, says=wire.says, weight=fault.weight / count[wire.kind, wire.part])
 
 
 Maker = Callable[[Site, Element], Iterator[Fault]]

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
-from benchtui.diagnosis.cold import Candidate, cold_table
+from benchtui.diagnosis.candidates import Candidate
+from benchtui.diagnosis.foretold import Foretold, after_exchange, again, live, unpowered
 from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.unpowered import LEAST_OHM, OL_OHM
-from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read
+from benchtui.diagnosis.weigh import Evidence, Weighed
 from benchtui.quantities.show import show
 
 #: Cases that are weighed against each other: these many, each of at least this probability.
@@ -18,6 +20,13 @@ _MOST_CASES, _LEAST_SHARE = 40, 0.003
 
 #: A live reading must tell so many times as much as one without power to be asked for.
 _LIVE_WORTH = 1.5
+
+#: An exchange is work, and is thought of only where no reading tells so many bits while so many are missing; it must
+#: tell so many itself. So many cases are solved for it.
+_LITTLE_BITS, _UNSURE_BITS, _EXCHANGE_BITS, _MOST_EXCHANGED = 0.3, 0.5, 0.5, 16
+
+#: From this probability on a slip of the meter is cleared up first, since that costs nothing.
+_SLIP_SHARE = 0.2
 
 #: From fewer bits than this nothing is learned.
 _LEAST_BITS = 0.05
@@ -48,29 +57,32 @@ class Next:
     outcomes: tuple[Outcome, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class Foretold:
-    """Mean and deviation (cases,) of a candidate in each of the cases that are weighed."""
-
-    candidate: Candidate
-    mean: np.ndarray
-    deviation: np.ndarray
-
-
 def next_reading(table: Table, evidence: Evidence, weighed: Weighed) -> Next | None:
     """The reading that separates what may be the matter best; None where none of them would tell anything."""
     cases = _leading(weighed)
     weights = weighed.cases[cases] / weighed.cases[cases].sum()
-    live = _best(_live(table, evidence, cases), weights)
-    cold = _best(_unpowered(table, evidence, cases), weights)
-    best = live if live[0] > _LIVE_WORTH * cold[0] else cold
+    parts = _parts(table, cases)
+    once_more = list(again(table, evidence, cases))
+    if slip := _slipped(table, cases, weights, once_more):
+        return Next(slip.candidate, bits(slip, weights, parts), _outcomes(table, slip, cases, weights))
+    at_power = _best(chain(live(table, evidence, cases), once_more), weights, parts)
+    cold = _best(unpowered(table, evidence, cases), weights, parts)
+    best = at_power if at_power[0] > _LIVE_WORTH * cold[0] else cold
+    if best[0] < _LITTLE_BITS and _unsure(weights, parts) > _UNSURE_BITS:
+        few = _leading(weighed, _MOST_EXCHANGED)
+        weights_of_few = weighed.cases[few] / weighed.cases[few].sum()
+        other = _best(after_exchange(table, evidence, few), weights_of_few, _parts(table, few))
+        if other[0] > max(best[0], _EXCHANGE_BITS):
+            best, cases, weights = other, few, weights_of_few
     if best[1] is None or best[0] < _LEAST_BITS:
         return None
     return Next(best[1].candidate, best[0], _outcomes(table, best[1], cases, weights))
 
 
-def bits(of: Foretold, weights: np.ndarray) -> float:
-    """What a reading is expected to tell of which case it is (mutual information), the reading being a normal one."""
+def bits(of: Foretold, weights: np.ndarray, parts: np.ndarray) -> float:
+    """What a reading is expected to tell of which of `parts` (cases,) is at fault (mutual information), the reading of
+    each case being a normal one.
+    """
     known = np.isfinite(of.mean) & (weights > _MET)
     if known.sum() < 2:
         return 0.0
@@ -82,63 +94,45 @@ def bits(of: Foretold, weights: np.ndarray) -> float:
     density = np.exp(-0.5 * ((grid - mean[:, None]) / deviation[:, None]) ** 2) / deviation[:, None]
     share = density * step
     share = share / share.sum(axis=1, keepdims=True)
-    whole = (weight[:, None] * share).sum(axis=0) / weight.sum()
-    met = share > _MET
-    told = np.where(met, share * np.log2(np.where(met, share, 1.0) / np.where(met, whole, 1.0)), 0.0).sum(axis=1)
-    return float((weight * told).sum())
+    joint = np.zeros((parts.max() + 1, len(grid)))
+    np.add.at(joint, parts[known], weight[:, None] * share)
+    alone = joint.sum(axis=1, keepdims=True) * joint.sum(axis=0) / weight.sum()
+    met = (joint > _MET**2) & (alone > 0.0)
+    return float(np.where(met, joint * np.log2(np.where(met, joint, 1.0) / np.where(met, alone, 1.0)), 0.0).sum())
 
 
-def _leading(weighed: Weighed) -> np.ndarray:
-    order = np.argsort(-weighed.cases)[:_MOST_CASES]
+def _parts(table: Table, cases: np.ndarray) -> np.ndarray:
+    """A number for the part at fault in each of the cases, none being one of them."""
+    names = [None if table.of[case] < 0 else table.faults[table.of[case]].part for case in cases]
+    return np.unique([name or "" for name in names], return_inverse=True)[1]
+
+
+def _slipped(table: Table, cases: np.ndarray, weights: np.ndarray, once_more: list[Foretold]) -> Foretold | None:
+    """The reading that is likely enough to be a slip of the meter to be made once more before anything else."""
+    share = {each: weights[table.slip_at[cases] == _point(table, each)].sum() for each in once_more}
+    likeliest = max(share, key=share.__getitem__, default=None)
+    return likeliest if likeliest is not None and share[likeliest] > _SLIP_SHARE else None
+
+
+def _point(table: Table, of: Foretold) -> int:
+    return table.points.index((of.candidate.state, of.candidate.point))
+
+
+def _unsure(weights: np.ndarray, parts: np.ndarray) -> float:
+    """Bits that are missing to knowing the part at fault: the entropy of what is known."""
+    share = np.bincount(parts, weights)
+    share = share[share > 0.0]
+    return float(-(share * np.log2(share)).sum())
+
+
+def _leading(weighed: Weighed, most: int = _MOST_CASES) -> np.ndarray:
+    order = np.argsort(-weighed.cases)[:most]
     return order[(weighed.cases[order] > _LEAST_SHARE) | (np.arange(len(order)) < 2)]
 
 
-def _best(foretold: Iterator[Foretold], weights: np.ndarray) -> tuple[float, Foretold | None]:
-    return max(((bits(each, weights), each) for each in foretold), key=lambda found: found[0], default=(0.0, None))
-
-
-def _live(table: Table, evidence: Evidence, cases: np.ndarray) -> Iterator[Foretold]:
-    """The powered points of the stage that were not read."""
-    ahead = [
-        k
-        for k, (of, name) in enumerate(table.points)
-        if of == table.stage and (of, name) not in evidence.read and table.build.point[name].quantity != "resistance"
-    ]
-    mean, deviation = _conditioned(table, evidence, cases, ahead)
-    for column, k in enumerate(ahead):
-        name = table.points[k][1]
-        point = table.build.point[name]
-        candidate = Candidate("live", table.stage, name, f"Read {point.name}", point.red, point.black)
-        yield Foretold(candidate, mean[:, column], deviation[:, column])
-
-
-def _conditioned(
-    table: Table, evidence: Evidence, cases: np.ndarray, ahead: list[int]
-) -> tuple[np.ndarray, np.ndarray]:
-    """Mean and deviation (cases, ahead) of further readings of this very build, in each case."""
-    here, y = was_read(table, evidence)
-    mean, slope, _ = foreseen(table, evidence, here, cases)
-    further_mean, further_slope, _ = foreseen(table, evidence, ahead, cases)
-    found = np.empty((2, len(cases), len(ahead)))
-    for row, case in enumerate(cases):
-        known = np.isfinite(mean[row])
-        a, own = slope[row, known], table.spread.own[case, here][known]
-        precision = np.eye(a.shape[1]) + (a / own[:, None] ** 2).T @ a
-        spread, further = np.linalg.inv(precision), further_slope[row]
-        latent = spread @ (a.T @ ((y - mean[row])[known] / own**2))
-        found[0, row] = further_mean[row] + further @ latent
-        variance = table.spread.own[case, ahead] ** 2 + np.einsum("kl,lm,km->k", further, spread, further)
-        found[1, row] = np.sqrt(variance)
-    return found[0], found[1]
-
-
-def _unpowered(table: Table, evidence: Evidence, cases: np.ndarray) -> Iterator[Foretold]:
-    """Ohms with hands in, of those that were not read."""
-    cold = cold_table(table.build, table.stage)
-    mean, deviation = cold.read(table, cases)
-    for k, candidate in enumerate(cold.candidates):
-        if (candidate.red, candidate.black) not in evidence.ohms:
-            yield Foretold(candidate, mean[:, k], deviation[:, k])
+def _best(foretold: Iterator[Foretold], weights: np.ndarray, parts: np.ndarray) -> tuple[float, Foretold | None]:
+    told = ((bits(each, weights, parts), each) for each in foretold)
+    return max(told, key=lambda found: found[0], default=(0.0, None))
 
 
 def _outcomes(table: Table, of: Foretold, cases: np.ndarray, weights: np.ndarray) -> tuple[Outcome, ...]:
@@ -169,7 +163,7 @@ def _means(table: Table, cases: np.ndarray, weights: np.ndarray, span: Sequence[
 
 
 def _span(of: Candidate, low: float, high: float) -> str:
-    if of.kind == "live":
+    if of.kind != "ohms":
         return f"{show(low, 'V', 3)} to {show(high, 'V', 3)}"
     if 10.0**low >= 0.1 * OL_OHM:
         return "open"

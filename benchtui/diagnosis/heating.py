@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,11 +33,15 @@ class Warmed:
 def warmed(build: Build, circuit: Circuit) -> tuple[Warmed, ...]:
     """The sections of `circuit` whose heaters are in it as well."""
     names = {element.name for element in circuit.elements if hasattr(element, "emission")}
-    there = {element.name for element in circuit.elements}
+    there = {element.name: element for element in circuit.elements}
     found = []
     for valve in dict.fromkeys(section.valve for section in sections(build)):
         own = [section.id for section in sections(build) if section.valve == valve and section.id in names]
-        filaments = [heater for heater in heaters(build) if heater.valve == valve and heater.id in there]
+        filaments = [
+            replace(heater, a=there[heater.id].a, b=there[heater.id].b)
+            for heater in heaters(build)
+            if heater.valve == valve and heater.id in there
+        ]
         for name in own:
             warming = tuple(heater for heater in filaments if name in heated_by(heater, filaments, own))
             if warming:

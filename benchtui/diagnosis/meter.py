@@ -28,8 +28,8 @@ _STRAY_SHARE = 0.02
 #: Times too high that a flat battery makes DC read (common practice, no source).
 _FLAT = (1.08, 1.15, 1.25)
 
-#: A row of a table's spread: mean and own (points,), slope (points, latents).
-Row = tuple[np.ndarray, np.ndarray, np.ndarray]
+#: A row of a table's spread: mean and own (points,), slope (points, latents); and the point of a slip, -1 for none.
+Row = tuple[np.ndarray, np.ndarray, np.ndarray, int]
 
 
 @lru_cache(maxsize=16)
@@ -42,7 +42,7 @@ def whole_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Tabl
     if not rows:
         return table
     sizes = [len(found) for found in rows.values()]
-    mean, own, slope = (np.stack(each) for each in zip(*(row for found in rows.values() for row in found), strict=True))
+    mean, own, slope, slip_at = map(np.array, zip(*(row for found in rows.values() for row in found), strict=True))
     spread = table.spread
     return replace(
         table,
@@ -56,6 +56,7 @@ def whole_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Tabl
             np.concatenate([spread.own, own]),
         ),
         blown={name: np.concatenate([share, np.zeros(sum(sizes))]) for name, share in table.blown.items()},
+        slip_at=np.concatenate([table.slip_at, slip_at]),
     )
 
 
@@ -66,14 +67,10 @@ def _fault(kind: str) -> Fault:
 
 def _volts(table: Table, *quantities: str) -> list[int]:
     """The points of the table's stage that read such a quantity."""
-    return [
-        k
-        for k, (stage, name) in enumerate(table.points)
-        if stage == table.stage and table.build.point[name].quantity in quantities
-    ]
+    return [k for k in table.here if table.build.point[table.points[k][1]].quantity in quantities]
 
 
-def _sound(table: Table) -> Row:
+def _sound(table: Table) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     spread = table.spread
     return spread.mean[0].copy(), spread.own[0].copy(), spread.slope[0].copy()
 
@@ -97,11 +94,11 @@ def _flat(table: Table) -> Iterator[Row]:
     for times in _FLAT if points else ():
         mean, own, slope = _sound(table)
         mean[points], own[points], slope[points] = times * mean[points], times * own[points], times * slope[points]
-        yield mean, own, slope
+        yield mean, own, slope, -1
 
 
 def _at(table: Table, k: int, times: float, least_v: float) -> Row:
     """A sound build, but for one point that reads so many times what is there."""
     mean, own, slope = _sound(table)
     mean[k], own[k], slope[k] = times * mean[k], np.hypot(times * own[k], least_v), times * slope[k]
-    return mean, own, slope
+    return mean, own, slope, k

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from benchtui.diagnosis.faults import Change, Fault
+from benchtui.diagnosis.changes import Change
+from benchtui.diagnosis.faults import Fault
 from benchtui.diagnosis.kinds import kinds
 from benchtui.diagnosis.table import Table, with_faults
 from benchtui.diagnosis.weigh import NONE, UNKNOWN, Evidence, Weighed, foreseen, was_read, weigh
@@ -49,15 +50,11 @@ def _prior(table: Table, case: int) -> float:
 
 
 def _both(table: Table, a: int, b: int) -> Fault:
-    one, other = _change(table, a), _change(table, b)
+    one, other = table.change_of(a), table.change_of(b)
     first, second = table.faults[table.of[a]], table.faults[table.of[b]]
     both = Change({**one.instead, **other.instead}, (*one.extra, *other.extra))
     part, says = f"{first.part} and {second.part}", f"{first.says}; and {second.says}"
     return Fault(TWO, part, kinds()[TWO].says.format(part=says), 0.0, (both,))
-
-
-def _change(table: Table, case: int) -> Change:
-    return table.faults[table.of[case]].changes[table.size_of(case)]
 
 
 def _likeliest(table: Table, mean: np.ndarray, deviation: np.ndarray, y: np.ndarray) -> Iterator[tuple[int, int]]:
@@ -66,9 +63,9 @@ def _likeliest(table: Table, mean: np.ndarray, deviation: np.ndarray, y: np.ndar
     Each reading is taken to be as the one fault makes it, or the other, or moved by the sum of both.
     """
     alone = _squared(y - mean, deviation)
-    cases = [k for k in range(1, len(table.of)) if table.faults[table.of[k]].changes]
+    cases = [k for k in range(1, len(table.of)) if table.change_of(k) is not None]
     parts = {k: table.faults[table.of[k]].part for k in cases}
-    touched = {k: _change(table, k).instead.keys() for k in cases}
+    touched = {k: table.change_of(k).instead.keys() for k in cases}
     costs: list[tuple[float, int, int]] = []
     for number, a in enumerate(cases):
         behind = (b for b in cases[number + 1 :] if parts[a] != parts[b] and not touched[a] & touched[b])

@@ -12,7 +12,7 @@ from benchtui.circuit.elements import Circuit, Resistor
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.stacking import picked, stacked, structure
-from benchtui.diagnosis.faults import OPEN_OHM, Change, faulty
+from benchtui.diagnosis.changes import OPEN_OHM, Change, changed
 from benchtui.diagnosis.heating import Warmed, warmed
 from benchtui.forecast.drawn import read_points
 
@@ -78,7 +78,7 @@ class _Followed:
                 instead[element.name] = replace(element, ohm=np.where(out, OPEN_OHM, element.ohm))
             elif left is not None and (left < 1.0).any():
                 instead[element.name] = replace(element, emission=element.emission * left)
-        return faulty(of, Change(instead))
+        return changed(of, Change(instead))
 
 
 def _solved(
@@ -118,7 +118,7 @@ def _beginning(found: Operating, sound: Operating, every: np.ndarray) -> Operati
 def _batches(circuit: Circuit, changes: Sequence[Change]) -> Iterable[tuple[list[int], list[Circuit]]]:
     """Numbers of changes and their circuits, all of one structure: what comes on top in one is there in all, open."""
     groups: dict[tuple, list[int]] = {}
-    bare = [faulty(circuit, Change(change.instead)) for change in changes]
+    bare = [changed(circuit, Change(change.instead)) for change in changes]
     for number, each in enumerate(bare):
         groups.setdefault(structure(each), []).append(number)
     for group in groups.values():

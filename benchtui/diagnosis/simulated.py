@@ -14,7 +14,8 @@ from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS, Circuit
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.stacking import picked
-from benchtui.diagnosis.faults import Change, Fault, faults
+from benchtui.diagnosis.changes import Change
+from benchtui.diagnosis.faults import Fault, faults
 from benchtui.diagnosis.planted import planted
 from benchtui.diagnosis.unpowered import ohms_circuit, ohms_least, ohms_read
 from benchtui.forecast.drawn import drawn_mains, read_points
@@ -79,7 +80,7 @@ class _Powered:
 
     def read(self, changes: list[Change]) -> _Read:
         """The same with each change made."""
-        found = planted(self.run.build, self.circuit, changes, self.points, self._few)
+        found = planted(self.run.build, self.circuit, changes, self.points, self.few)
         shares = {name: out.mean(axis=1) for name, out in found.blown.items()}
         return replace(self._read(found.values), blown=shares)
 
@@ -92,7 +93,7 @@ class _Powered:
         return read_points(self.run.build, self.ensemble, self.points)
 
     @cached_property
-    def _few(self) -> Operating:
+    def few(self) -> Operating:
         return self.ensemble.take(np.arange(FAULTY))
 
     @cached_property
@@ -123,7 +124,7 @@ class _Unpowered:
 
 
 @dataclass(frozen=True, eq=False)
-class _Ground:
+class Ground:
     """A stage as drawn, before any fault: the circuit of the builds that get one, what is read, and the mains."""
 
     circuit: Circuit
@@ -136,6 +137,11 @@ class _Ground:
     def read(self, changes: list[Change]) -> _Read:
         return _beside([part.read(changes) for part in self.parts], len(changes), FAULTY)
 
+    @property
+    def few(self) -> Operating | None:
+        """The builds that get a fault, without one and with the power on; None where nothing is read so."""
+        return next((part.few for part in self.parts if isinstance(part, _Powered)), None)
+
 
 def _beside(parts: list[_Read], changes: int, builds: int) -> _Read:
     """The readings of all parts, point by point."""
@@ -146,7 +152,7 @@ def _beside(parts: list[_Read], changes: int, builds: int) -> _Read:
 
 
 @lru_cache(maxsize=16)
-def _ground(build: Build, stage: str) -> _Ground:
+def ground(build: Build, stage: str) -> Ground:
     """The stage over the whole spread of mains, pots where each sound build has them trimmed."""
     draw, state = Draw(SOUND), stage_state(build, stage)
     mains_v = drawn_mains(build, state, None, draw)
@@ -167,26 +173,26 @@ def _ground(build: Build, stage: str) -> _Ground:
     if ohms:
         told = {name: point for name, point in ohms.items() if point.guards not in ("bond", "insulation")}
         parts.append(_Unpowered(build, ohms_circuit(build, state, stage, draw), told, draw))
-    return _Ground(circuit, tuple(parts), np.asarray(mains_v) / build.mains.volts - 1.0)
+    return Ground(circuit, tuple(parts), np.asarray(mains_v) / build.mains.volts - 1.0)
 
 
 @lru_cache(maxsize=16)
 def simulated(build: Build, stage: str) -> Simulated:
     """The stage with every single fault of its circuit."""
-    ground = _ground(build, stage)
-    found = faults(build, ground.circuit)
+    drawn = ground(build, stage)
+    found = faults(build, drawn.circuit)
     of = np.array([number for number, fault in enumerate(found) for _ in fault.changes], dtype=int)
-    sound, faulty = ground.sound(), ground.read([change for fault in found for change in fault.changes])
+    sound, faulty = drawn.sound(), drawn.read([change for fault in found for change in fault.changes])
     return Simulated(
         stage=stage,
-        points={name: point for part in ground.parts for name, point in part.points.items()},
+        points={name: point for part in drawn.parts for name, point in part.points.items()},
         faults=found,
         of=of,
         sound=sound.values[0],
         faulty=faulty.values,
         least=np.concatenate([sound.least, faulty.least]),
         blown={name: _itself(name, found, of, out) for name, out in faulty.blown.items()},
-        mains=ground.mains,
+        mains=drawn.mains,
     )
 
 
@@ -194,7 +200,7 @@ def with_changes(
     build: Build, stage: str, changes: list[Change]
 ) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     """Readings (changes, builds, points), least spread (changes, points) and fuses blown, as in Simulated."""
-    read = _ground(build, stage).read(changes)
+    read = ground(build, stage).read(changes)
     return read.values, read.least, read.blown
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build
+from benchtui.diagnosis.changes import Change
 from benchtui.diagnosis.faults import Fault
 from benchtui.diagnosis.kinds import kinds
 from benchtui.diagnosis.simulated import FAULTY, Simulated, simulated, with_changes
@@ -45,6 +46,10 @@ class Spread:
     slope: np.ndarray
     own: np.ndarray
 
+    def take(self, cases: np.ndarray | slice, points: list[int]) -> Spread:
+        """That of some cases and points, as copies."""
+        return Spread(self.mean[cases][:, points], self.slope[cases][:, points], self.own[cases][:, points])
+
 
 @dataclass(frozen=True, eq=False)
 class Table:
@@ -53,7 +58,7 @@ class Table:
     `stage` is that last one, `points` are (stage, point). `of` (cases,) is the number of each case's fault, -1 for the
     sound one; `share` (cases,) what of its fault's weight it has, `weight` (faults,) how often each is met. `blown` is
     as in Simulated, of that stage. `reach` (points,) is the largest reading of any case. `mains_deviation` is that of
-    the mains over its rated volts.
+    the mains over its rated volts. `slip_at` (cases,) is the point at which a case is a slip of the meter, -1 for none.
     """
 
     build: Build
@@ -68,6 +73,17 @@ class Table:
     reach: np.ndarray
     mains_deviation: float
     latent: np.ndarray
+    slip_at: np.ndarray
+
+    @property
+    def here(self) -> list[int]:
+        """The points of the last stage itself."""
+        return [k for k, (stage, _) in enumerate(self.points) if stage == self.stage]
+
+    def change_of(self, case: int) -> Change | None:
+        """What a case has changed in the circuit; None where that is nothing."""
+        changes = self.faults[self.of[case]].changes if self.of[case] >= 0 else ()
+        return changes[self.size_of(case)] if changes else None
 
     def size_of(self, case: int) -> int:
         """Which of its fault's changes a case has; one that has come since has the same as the one that was there."""
@@ -103,16 +119,16 @@ def fault_table(build: Build, stage: str, earlier: tuple[str, ...] = ()) -> Tabl
         reach=np.maximum(reach, np.abs(sound.mean[0])),
         mains_deviation=float(here.mains.std()),
         latent=latent[:FAULTY],
+        slip_at=np.full(len(of), -1),
     )
 
 
 def with_faults(table: Table, found: Sequence[Fault], weight: np.ndarray) -> Table:
     """The table with more faults of one size each, solved now, `weight` (faults,); they were not there earlier."""
     read, least, blown = with_changes(table.build, table.stage, [fault.changes[0] for fault in found])
-    here = [k for k, (stage, _) in enumerate(table.points) if stage == table.stage]
-    sound = Spread(*(getattr(table.spread, name)[:1] for name in ("mean", "slope", "own")))
-    own = Spread(sound.mean[:, here], sound.slope[:, here], sound.own[:, here])
-    solved = _spread(read, table.latent, own, least)
+    here = table.here
+    solved = spread_of(table, read, least)
+    sound = table.spread.take(slice(1), list(range(len(table.points))))
     more = Spread(*(np.repeat(getattr(sound, name), len(found), axis=0) for name in ("mean", "slope", "own")))
     more.mean[:, here], more.slope[:, here], more.own[:, here] = solved.mean, solved.slope, solved.own
     return replace(
@@ -123,7 +139,13 @@ def with_faults(table: Table, found: Sequence[Fault], weight: np.ndarray) -> Tab
         weight=np.concatenate([table.weight, weight]),
         spread=_joined(table.spread, more),
         blown={name: np.concatenate([share, blown[name]]) for name, share in table.blown.items()},
+        slip_at=np.concatenate([table.slip_at, np.full(len(found), -1)]),
     )
+
+
+def spread_of(table: Table, read: np.ndarray, least: np.ndarray) -> Spread:
+    """The spread of further solved cases (cases, builds, points) of the table's own stage, beside its sound builds."""
+    return _spread(read, table.latent, table.spread.take(slice(1), table.here), least)
 
 
 def _weights(build: Build, stage: str, found: Sequence[Fault]) -> np.ndarray:

@@ -13,7 +13,7 @@ from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import Circuit
 from benchtui.circuit.resistance import Unpowered, paths
 from benchtui.circuit.stacking import picked
-from benchtui.diagnosis.faults import Change, faulty
+from benchtui.diagnosis.changes import Change, changed
 from benchtui.forecast.meter import resolution, shown
 from benchtui.forecast.ohms import clipped
 
@@ -41,13 +41,18 @@ def ohms_circuit(build: Build, state: State, stage: str, draw: Draw) -> Circuit:
 def ohms_read(
     build: Build, circuit: Circuit, changes: Sequence[Change], points: dict[str, Point], draw: Draw, builds: int
 ) -> np.ndarray:
-    """Decades (changes, builds, points) that the meter shows on the first `builds` of the drawn circuit."""
+    """Decades (changes, builds, points) that the meter shows on the first `builds` of the drawn circuit.
+
+    A point called as a pin of a valve ("V2 grid") is at that pin, wherever a change has moved it.
+    """
     few, values = picked(circuit, np.arange(builds)), np.empty((len(changes), builds, len(points)))
     for number, change in enumerate(changes):
-        found = Unpowered(paths(faulty(few, change).elements))
-        found.touch(found.nodes & {node for point in points.values() for node in (point.red, point.black)})
+        found = Unpowered(paths(changed(few, change).elements))
+        touched = {node for point in points.values() for node in (point.red, point.black)} | set(change.pins.values())
+        found.touch(found.nodes & touched)
         for k, (name, point) in enumerate(points.items()):
-            ohm = found.between(point.red, point.black) if {point.red, point.black} <= found.nodes else OL_OHM
+            red = change.pins.get(name, point.red)
+            ohm = found.between(red, point.black) if {red, point.black} <= found.nodes else OL_OHM
             whole = np.full(draw.samples or 1, OL_OHM)
             whole[:builds] = np.minimum(ohm, OL_OHM)
             values[number, :, k] = scaled(shown(build.meter, "resistance", whole, draw, name)[:builds])

@@ -9,7 +9,7 @@ from math import lgamma, log, pi
 import numpy as np
 
 from benchtui.diagnosis.cold import cold_table
-from benchtui.diagnosis.table import Table
+from benchtui.diagnosis.table import Spread, Table
 
 #: Before anything is read: how likely it is that nothing is wrong, and that it is something nobody thought of.
 NONE, UNKNOWN = 0.8, 0.01
@@ -19,6 +19,9 @@ _TAIL = 6.0
 
 #: Share of its points that an unknown fault moves anywhere, and how much wider the others are than in a sound build.
 _ANYWHERE, _WIDER = 0.4, 2.0
+
+#: How often a slip at a reading is made a second time.
+_SLIP_TWICE = 0.02
 
 #: What is computed of a fuse, and whether someone looked at it, is wrong so often.
 _FUSE_SLIP = 0.02
@@ -35,13 +38,16 @@ class Evidence:
     """What is known: readings in volts by (stage, point), the mains that each stage had, the fuses found blown.
 
     `blown` is None where nobody has looked at a fuse. `ohms` are further readings without power, in decades by (red,
-    black), of candidates of `cold.cold_table`.
+    black), of candidates of `cold.cold_table`. `again` are points that were read a second time, and read the same.
+    `exchanged` are readings in volts by (id of an exchange, point) of the last stage.
     """
 
     read: Mapping[tuple[str, str], float]
     mains_v: Mapping[str, float]
     blown: frozenset[str] | None = frozenset()
     ohms: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    again: frozenset[tuple[str, str]] = frozenset()
+    exchanged: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -61,8 +67,13 @@ class Weighed:
 def weigh(table: Table, evidence: Evidence) -> Weighed:
     """The posterior of every fault of the table."""
     cold, cold_unknown = _further_ohms(table, evidence)
-    case = _likely(table, evidence) + cold + _fuses(table, evidence.blown) + _prior(table)
+    case = _likely(table, evidence) + cold + _fuses(table, evidence.blown) + _prior(table) + _slips(table, evidence)
     unknown = _unknown(table, evidence) + cold_unknown + log(UNKNOWN) + log(0.5) * len(evidence.blown or ())
+    return weighed_by(table, case, unknown)
+
+
+def weighed_by(table: Table, case: np.ndarray, unknown: float) -> Weighed:
+    """Probabilities of logs that are alike up to a constant: of each case (cases,), and of an unknown fault."""
     top = max(float(case.max()), unknown)
     weights, other = np.exp(case - top), float(np.exp(unknown - top))
     whole = weights.sum() + other
@@ -92,11 +103,17 @@ def foreseen(
     """Mean (cases, points), slope (cases, points, latents) and deviation (cases, points), the mains being known where
     it was read.
     """
-    at, left = _mains(table, evidence, points)
-    slope = table.spread.slope[cases][:, points]
-    mean = table.spread.mean[cases][:, points] + slope[:, :, 0] * at
+    return at_mains(table, evidence, table.spread.take(cases, points), [table.points[k][0] for k in points])
+
+
+def at_mains(
+    table: Table, evidence: Evidence, spread: Spread, stages: list[str]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The same of any spread whose points are of these `stages`."""
+    at, left = _mains(table, evidence, stages)
+    mean, slope = spread.mean + spread.slope[:, :, 0] * at, spread.slope.copy()
     slope[:, :, 0] *= left
-    return mean, slope, np.sqrt(table.spread.own[cases][:, points] ** 2 + (slope**2).sum(axis=2))
+    return mean, slope, np.sqrt(spread.own**2 + (slope**2).sum(axis=2))
 
 
 def _likely(table: Table, evidence: Evidence) -> np.ndarray:
@@ -114,7 +131,7 @@ def _likely(table: Table, evidence: Evidence) -> np.ndarray:
     far, count = (white**2).sum(axis=1), known.sum(axis=1)
     size = 2.0 * np.log(np.einsum("cpp->cp", factor)).sum(axis=1)
     density = -0.5 * size - 0.5 * (_TAIL + count) * np.log1p(far / _TAIL) - _tail_norm(len(here))[count]
-    return density - np.where(known, 0.0, np.log(_range(table, here))).sum(axis=1)
+    return density - np.where(known, 0.0, np.log(reading_range(table, here))).sum(axis=1)
 
 
 def _tail_norm(most: int) -> np.ndarray:
@@ -122,19 +139,25 @@ def _tail_norm(most: int) -> np.ndarray:
     return np.array([lgamma(_TAIL / 2) - lgamma((_TAIL + n) / 2) + 0.5 * n * log(_TAIL * pi) for n in range(most + 1)])
 
 
-def _mains(table: Table, evidence: Evidence, here: list[int]) -> tuple[np.ndarray, np.ndarray]:
+def tailed(off: np.ndarray) -> np.ndarray:
+    """Log density of deviations with such tails, each by itself."""
+    return -_tail_norm(1)[1] - 0.5 * (_TAIL + 1) * np.log1p(off**2 / _TAIL)
+
+
+def _mains(table: Table, evidence: Evidence, stages: list[str]) -> tuple[np.ndarray, np.ndarray]:
     """For each point, where the mains latent stands in its stage, and what of its spread is left once it was read."""
     rated_v, error = table.build.mains.volts, table.build.meter.ac[0] / np.sqrt(3.0)
-    at, left = np.zeros(len(here)), np.ones(len(here))
-    for k, point in enumerate(here):
-        mains_v = evidence.mains_v.get(table.points[point][0])
+    at, left = np.zeros(len(stages)), np.ones(len(stages))
+    for k, stage in enumerate(stages):
+        mains_v = evidence.mains_v.get(stage)
         if mains_v is not None:
             at[k] = (mains_v / rated_v - 1.0) / table.mains_deviation
             left[k] = error / table.mains_deviation
     return at, left
 
 
-def _range(table: Table, here: list[int]) -> np.ndarray:
+def reading_range(table: Table, here: list[int]) -> np.ndarray:
+    """Volts (points,) over which a reading may lie that nobody can compute."""
     return np.maximum(_RANGE * table.reach[here], _LEAST_V)
 
 
@@ -144,7 +167,7 @@ def _unknown(table: Table, evidence: Evidence) -> float:
     mean, _, _ = foreseen(table, evidence, here, slice(1))
     spread = _WIDER * np.sqrt(table.spread.own[0, here] ** 2 + (table.spread.slope[0, here] ** 2).sum(axis=1))
     usual = np.nan_to_num(np.exp(-0.5 * ((y - mean[0]) / spread) ** 2) / (spread * np.sqrt(2.0 * pi)))
-    return float(np.log(_ANYWHERE / _range(table, here) + (1.0 - _ANYWHERE) * usual).sum())
+    return float(np.log(_ANYWHERE / reading_range(table, here) + (1.0 - _ANYWHERE) * usual).sum())
 
 
 def _further_ohms(table: Table, evidence: Evidence) -> tuple[np.ndarray, float]:
@@ -156,10 +179,16 @@ def _further_ohms(table: Table, evidence: Evidence) -> tuple[np.ndarray, float]:
     y = np.array([evidence.ohms[cold.candidates[k].red, cold.candidates[k].black] for k in here])
     mean, deviation = (each[:, here] for each in cold.read(table, np.arange(len(table.of))))
     off = (y - mean) / deviation
-    density = -_tail_norm(1)[1] - np.log(deviation) - 0.5 * (_TAIL + 1) * np.log1p(off**2 / _TAIL)
+    density = tailed(off) - np.log(deviation)
     usual = np.exp(-0.5 * (off[0] / _WIDER) ** 2) / (_WIDER * deviation[0] * np.sqrt(2.0 * pi))
     unknown = np.log(_ANYWHERE / _DECADES + (1.0 - _ANYWHERE) * usual).sum()
     return density.sum(axis=1), float(unknown)
+
+
+def _slips(table: Table, evidence: Evidence) -> np.ndarray:
+    """Log probability (cases,) that what was read twice came out the same, slips of the meter being rare."""
+    again = np.array([point in evidence.again for point in table.points] + [False])
+    return np.where(again[table.slip_at], log(_SLIP_TWICE), 0.0)
 
 
 def _fuses(table: Table, blown: frozenset[str] | None) -> np.ndarray:

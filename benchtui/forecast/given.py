@@ -20,8 +20,10 @@ SCHEMA = 1
 #: Mains beyond this many times the rated volts is a slip or another country's; own decision.
 HIGHEST_MAINS = 1.5
 
-_KEYS = ("schema", "stage", "mains_v", "readings", "earlier", "fuses")
+_KEYS = ("schema", "stage", "mains_v", "readings", "earlier", "fuses", "further")
 _EARLIER_KEYS = ("mains_v", "readings")
+_FURTHER_KEYS = ("kind", "state", "point", "value")
+_FURTHER_KINDS = ("live", "again", "ohms", "exchange")
 _UNSIGNED = ("ac", "ripple", "resistance")
 _LONGEST_QUOTE = 40
 
@@ -35,14 +37,25 @@ class StageReadings:
 
 
 @dataclass(frozen=True)
+class Further:
+    """A reading that was made because a diagnosis asked for it: `kind`, `state` and `point` as it named them."""
+
+    kind: str
+    state: str
+    point: str
+    value: float
+
+
+@dataclass(frozen=True)
 class Given:
-    """One record. `readings` belong to `stage`; `blown` are the fuses found blown."""
+    """One record. `readings` belong to `stage`; `blown` are the fuses found blown; `further` come last."""
 
     stage: str | None = None
     mains_v: float | None = None
     readings: Mapping[str, float] = field(default_factory=dict)
     earlier: Mapping[str, StageReadings] = field(default_factory=dict)
     blown: frozenset[str] = frozenset()
+    further: tuple[Further, ...] = ()
 
 
 class GivenError(ValueError):
@@ -69,6 +82,7 @@ def read_given(text: str, build: Build, *, stage: str | None = None) -> Given:
         problems.append('the readings belong to no stage, "stage" is wanted')
     problems += _earlier_problems(build, named, data.get("earlier", {}))
     problems += _fuse_problems(build, data.get("fuses", {}))
+    problems += _further_problems(data.get("further", []))
     if problems:
         raise GivenError(problems)
     return Given(
@@ -80,6 +94,10 @@ def read_given(text: str, build: Build, *, stage: str | None = None) -> Given:
             for key, entry in data.get("earlier", {}).items()
         },
         blown=frozenset(data.get("fuses", {})),
+        further=tuple(
+            Further(each["kind"], each["state"], each["point"], _value(each["value"]))
+            for each in data.get("further", [])
+        ),
     )
 
 
@@ -194,6 +212,26 @@ def _fuse_problems(build: Build, fuses: object) -> Iterable[str]:
             yield f'fuse {_quote(name)} is {_quote(value)}, "blown" is wanted (leave out a good one)'
 
 
+def _further_problems(further: object) -> Iterable[str]:
+    if not isinstance(further, list):
+        yield f'"further" is {_quote(further)}, a list of readings is wanted'
+        return
+    for number, entry in enumerate(further, 1):
+        where = f"further {number}: "
+        if not isinstance(entry, dict) or set(entry) != set(_FURTHER_KEYS):
+            yield f"{where}{_quote(entry)} is no table of {', '.join(_FURTHER_KEYS)}"
+            continue
+        if entry["kind"] not in _FURTHER_KINDS:
+            yield f'{where}"kind" is {_quote(entry["kind"])}, one of {", ".join(_FURTHER_KINDS)} is wanted'
+        if not isinstance(entry["state"], str) or not isinstance(entry["point"], str):
+            yield f'{where}"state" and "point" are wanted as `diagnose` named them'
+        value = entry["value"]
+        if not _is_number(value) and not (value == "OL" and entry["kind"] == "ohms"):
+            yield f'{where}"value" is {_quote(value)}, a number in volts or ohms is wanted (in ohms also "OL")'
+        elif entry["kind"] == "ohms" and _is_number(value) and value < 0:
+            yield f'{where}"value" is {value:g} ohms, which is below zero'
+
+
 def _is_number(value: object) -> bool:
     return isinstance(value, float) and isfinite(value)
 
@@ -203,7 +241,11 @@ def _volts(value: float | None) -> float | None:
 
 
 def _values(readings: Mapping[str, Any]) -> dict[str, float]:
-    return {name: inf if value == "OL" else value for name, value in readings.items()}
+    return {name: _value(value) for name, value in readings.items()}
+
+
+def _value(value: Any) -> float:
+    return inf if value == "OL" else value
 
 
 def _quote(value: object) -> str:

@@ -34,6 +34,7 @@ class Slip:
     """One thing done wrong; `says` it in a sentence. `put` elements replace those of `without`.
 
     `pins` says where a probe on these pins then is. `hidden`: why no ohmmeter shows it, where that is known beforehand.
+    `joins`: the kind of fault of a wire that goes where it should not, and the part that it is a fault of.
     """
 
     id: str
@@ -42,6 +43,7 @@ class Slip:
     put: tuple[Element, ...] = ()
     pins: Mapping[Pin, str] = field(default_factory=dict)
     hidden: str = ""
+    joins: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,7 +116,8 @@ def _moved(work: Work, element: Element) -> Iterator[Slip]:
             if work.pins[pin] == node != wrong and (lead, wrong) not in seen:
                 seen.add((lead, wrong))
                 says = f"{element.name} is at {beside.place} instead of pin {pin.name}"
-                yield _changed(element, placed(element, {lead: wrong}), f"at {beside} for {pin}", says)
+                moved = _changed(element, placed(element, {lead: wrong}), f"at {beside} for {pin}", says)
+                yield replace(moved, joins=("lead-beside", element.name))
 
 
 def _reversed(work: Work, element: Capacitor | Diode | Regulator) -> Iterator[Slip]:
@@ -130,8 +133,8 @@ def _swapped(work: Work, element: Element) -> Iterator[Slip]:
     for (one, a), (other, b) in combinations(leads(element).items(), 2):
         if a != b:
             says = f"{element.name}'s leads at {_node(a)} and {_node(b)} are exchanged"
-            wrong = placed(element, {one: b, other: a})
-            yield _changed(element, wrong, f"{one} for {other}", says)
+            wrong = _changed(element, placed(element, {one: b, other: a}), f"{one} for {other}", says)
+            yield replace(wrong, joins=("leads-exchanged", element.name))
 
 
 def _unseen(element: Element) -> str:
@@ -165,7 +168,8 @@ def _of_windings(work: Work, element: MainsTransformer) -> Iterator[Slip]:
     for (one, a), (other, b) in combinations(ends.items(), 2):
         if a != b and _winding(one) != _winding(other):
             says = f"{_winding(one)}'s lead at {_node(a)} and {_winding(other)}'s at {_node(b)} are exchanged"
-            yield _changed(element, placed(element, {one: b, other: a}), f"{one} for {other}", says)
+            wrong = _changed(element, placed(element, {one: b, other: a}), f"{one} for {other}", says)
+            yield replace(wrong, joins=("leads-exchanged", _winding(one)))
 
 
 def _winding(lead: str) -> str:
@@ -187,9 +191,11 @@ def _of_sockets(work: Work) -> Iterator[Slip]:
         if not (is_heater(work.build, one) and is_heater(work.build, other)):  # the ends of a heater may be exchanged
             says = f"the wires of pins {one.name} and {other.name} of {one.valve} are exchanged"
             exchanged = {one: b, other: a}
-            yield Slip(f"{one} for {other}", says, *_inside(work, exchanged), pins=exchanged)
+            joins = ("pins-exchanged", one.valve)
+            yield Slip(f"{one} for {other}", says, *_inside(work, exchanged), pins=exchanged, joins=joins)
         bridge = Resistor(f"{one} bridge {other}", a, b, JOINT_OHM)
-        yield Slip(f"{one} to {other}", f"pins {one.name} and {other.name} of {one.valve} are bridged", put=(bridge,))
+        says = f"pins {one.name} and {other.name} of {one.valve} are bridged"
+        yield Slip(f"{one} to {other}", says, put=(bridge,), joins=("pins-bridged", one.valve))
 
 
 def _pairs(work: Work) -> Iterator[tuple[Pin, Pin]]:
@@ -229,7 +235,8 @@ def _earth(work: Work) -> Iterator[Slip]:
     pins = {pin: loose for pin in work.fresh if work.pins[pin] == CHASSIS}
     names = ", ".join(e.name for e in earthed)
     says = f"the common wire to the chassis is missing: {names} are joined to each other alone"
-    yield Slip("earth open", says, frozenset(e.name for e in earthed), put, pins)
+    without = frozenset(e.name for e in earthed)
+    yield Slip("earth open", says, without, put, pins, joins=("earth-missing", work.stage))
 
 
 _KINDS = {

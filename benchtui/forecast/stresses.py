@@ -85,6 +85,13 @@ def _band_of_few(nominal: float, drawn: np.ndarray) -> tuple[float, float]:
     return float(min(np.exp(logs.mean() - reach), nominal)), float(max(np.exp(logs.mean() + reach), nominal))
 
 
+def over_rating(build: Build, found: Operating) -> frozenset[tuple[str, str]]:
+    """(Part, quantity) of every rating that the first build of a solved circuit passes."""
+    rated = [each for each in rated_quantities(build, found) if each.limit is not None]
+    values = zip(rated, _values(build, found, rated, {}), strict=True)
+    return frozenset((each.part, each.quantity) for each, value in values if value[0] > each.limit)
+
+
 def rated_quantities(build: Build, found: Operating) -> Iterator[Rated]:
     """What is worth watching in a solved circuit, part by part."""
     network = found.system.network

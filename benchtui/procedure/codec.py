@@ -27,6 +27,7 @@ KINDS: dict[str, type[e.Event]] = {
     "clip off": e.ClipOff, "hands in": e.HandsIn,
     "looked": e.Looked, "look failed": e.LookFailed,
     "hands out": e.HandsOut, "back to power": e.BackToPower, "slipped": e.Slipped, "cause found": e.CauseFound,
+    "further read": e.FurtherRead,
     "clear": e.Clear, "rail low": e.RailLow,
     "rail high": e.RailHigh, "ohms good": e.OhmsGood, "ohms bad": e.OhmsBad, "clip found": e.ClipFound,
     "covered": e.Covered, "overruled": e.Overruled, "power on": e.PowerOn,

@@ -123,6 +123,7 @@ _row(OFF_GATE, e.BackToPower, "power_phase", "clip_known_off", "no_alarm", "plug
 _row((HANDS, DONE), e.ClipOff, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.Looked, do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
+_row(HANDS, e.FurtherRead)
 _row(HANDS, e.CauseFound, "said", "look_answered", do=("take_found",))
 _row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", to=CLOSING, do=("end_look_over", "drop_gate", "drop_closing"))
 _row(HANDS, e.NextHands, "looked_over", "complete", "look_answered",

@@ -16,6 +16,7 @@ from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.fields import fields
 from benchtui.session.limiting import limiter_words, limiters
+from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
 from benchtui.verdicts.judge import judge
 
@@ -36,6 +37,13 @@ class Taken:
 
     command: Meant
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Aside:
+    """Another point of the stage is to be read first."""
+
+    point: str
 
 
 #: Words that are plain facts, by question.
@@ -93,7 +101,7 @@ _COUNTS: dict[str, Callable[[int], Meant]] = {"links": c.CountLinks, "links off"
 _OHMS: dict[str, Callable[[float], Meant]] = {"clip": c.ReadClip, "ohms": c.ReadOhms}
 
 
-def meaning(bench: Bench, text: str) -> Taken | Said:
+def meaning(bench: Bench, text: str) -> Taken | Aside | Said:
     """What `text` says at the present question."""
     kind, entry = bench.ask.kind, " ".join(text.split()).casefold()
     if not entry:
@@ -107,7 +115,7 @@ def meaning(bench: Bench, text: str) -> Taken | Said:
         return Said("question", question.ask)
 
 
-def _word(bench: Bench, kind: str, entry: str) -> Taken | Said | None:
+def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
     command = _WORDS.get(kind, {}).get(entry)
     if command is None and kind == "step" and entry == _says(bench):
         command = e.StepDone(bench.ask.subject, entry)
@@ -123,10 +131,26 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Said | None:
         command = _overrule(entry)
     if command is None and entry in table("words")["anytime"].get(bench.state.mode.value, {}):
         command = _ANYTIME[entry]
+    if command is None and kind in ("point", "warned") and entry == "next" and (point := due_live(bench)) is not None:
+        return Aside(point)
+    if command is None and bench.state.mode is Mode.HANDS and entry.partition(" ")[0] == "read":
+        return _further(bench, entry.partition(" ")[2])
     if command is not None:
         return Taken(command)
     no = table("prompts")[kind].get("no", {})
     return Said("refused", no[entry].format_map(fields(bench))) if entry in no else None
+
+
+def _further(bench: Bench, text: str) -> Taken | Said:
+    """Ohms at the place that is asked for next to find a fault."""
+    further = suspected(bench).next
+    if further is None or further.kind != "ohms":
+        return Said("refused", "No reading without power is asked for now; F7 says what may be wrong.")
+    try:
+        reading = read(text, Unit.OHM)
+    except Question as question:
+        return Said("question", question.ask)
+    return Taken(e.FurtherRead(further.state, further.point, text.strip(), reading.value), reading.notes)
 
 
 def _says(bench: Bench) -> str:

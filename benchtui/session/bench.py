@@ -37,6 +37,7 @@ class Bench:
     forecasts: Forecasts
     notebook: Notebook
     earlier: Earlier
+    diagnoses: Forecasts
 
     @property
     def phase(self) -> Phase:

@@ -13,6 +13,7 @@ from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.limiting import best, least, limiter_due, limiter_words, limiters
 from benchtui.session.places import NAME
+from benchtui.session.suspects import led
 from benchtui.session.tables import table
 from benchtui.session.wording import OTHER_WAY
 
@@ -103,6 +104,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "objections": "; ".join(plan.objections),
         "unmeasured": _unmeasured(bench),
         "lacks": "",
+        "further": led(bench),
         "first_probes": _first_probes(bench),
         "move": _move(bench),
         "hand": "one hand" if phase.kind == "power" else table("words")["secured_briefly"][bench.secured],

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf
+from math import inf, isclose
 
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Phase
+
+#: A reading that is made again is the same within this share of it.
+_THE_SAME = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,12 @@ class Notebook:
 
     fresh: dict[str, e.PointRead] = field(default_factory=dict)
     """Point = what it read last since the stage was begun, powered or mended."""
+
+    twice: set[str] = field(default_factory=set)
+    """Points of these that were read a second time, and read the same."""
+
+    further: dict[tuple[str, str], float] = field(default_factory=dict)
+    """(State, place) = ohms that were read beside the stage's own to find a fault, as long as `fresh` counts."""
 
     mains_v: float | None = None
     """The mains as read last."""
@@ -81,7 +90,9 @@ class Notebook:
                 self.round_1[id] = value
             case e.PowerOn():
                 self.power_s, self.ht, self.trims = wall, None, {}
-                self.fresh.clear()
+                self._begin_afresh()
+            case e.FurtherRead(state=state, place=place, ohm=ohm):
+                self.further[state, place] = ohm
             case e.MainsRead(value_v=value):
                 self.mains_v = value
             case e.TrimHt() | e.HtLive():
@@ -99,7 +110,7 @@ class Notebook:
             case e.BuildChanged(keep=False, touched=touched):
                 self.stages = {id: entries for id, entries in self.stages.items() if touched and id not in touched}
         if isinstance(event, e.CauseFound | e.Next | e.BuildChanged | e.LastComplete):
-            self.fresh.clear()
+            self._begin_afresh()
         item = _ITEMS.get(type(event))
         if item:
             id, value = getattr(event, "id", ""), getattr(event, "value_v", getattr(event, "ohm", None))
@@ -107,10 +118,19 @@ class Notebook:
 
     def _read(self, event: e.PointRead) -> None:
         """One that is asked again tells nothing, nor does one that was only watched."""
+        before = self.fresh.pop(event.point, None)
+        self.twice.discard(event.point)
         if isinstance(event, e.PointDoubted | e.PointNothing | e.PointWatched):
-            self.fresh.pop(event.point, None)
-        else:
-            self.fresh[event.point] = event
+            return
+        self.fresh[event.point] = event
+        if before is not None and isclose(before.value, event.value, rel_tol=_THE_SAME):
+            self.twice.add(event.point)
+
+    def _begin_afresh(self) -> None:
+        """What was read of the stage so far no longer says what is wrong with it."""
+        self.fresh.clear()
+        self.twice.clear()
+        self.further.clear()
 
     def accepted(self, stage: str) -> bool:
         """Was any warn accepted in `stage`?"""

@@ -16,7 +16,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.record import Journal, RecordError
 from benchtui.session import figures, findings, screen, wording
-from benchtui.session.answers import Said, Taken, meaning, strict
+from benchtui.session.answers import Aside, Said, Taken, meaning, strict
 from benchtui.session.away import tag
 from benchtui.session.bench import Bench
 from benchtui.session.charting import chart_page
@@ -28,7 +28,7 @@ from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
-from benchtui.session.suspects import ahead, beside, evidence, known, suspects_key
+from benchtui.session.suspects import ahead, beside, evidence, suspected, suspects_key
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
 from benchtui.session.waiting import noted
@@ -64,6 +64,7 @@ class Session:
         self._forecasts = Forecasts(build, forecaster)
         self._diagnoses = Forecasts(build, diagnoser)
         self._number, self._asked = 0, Ask("")
+        self._first = ""
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
         self._banner: Banner | None = None
         self._hint: tuple[str, ...] = ()
@@ -89,6 +90,9 @@ class Session:
         meant = meaning(bench, text)
         if isinstance(meant, Said):
             return self._refuse(text, meant.text, kind=meant.kind)
+        if isinstance(meant, Aside):
+            self._first, self._banner = meant.point, None
+            return self._shown()
         if pasted:
             meant = replace(meant, notes=(*meant.notes, "pasted, taken as typed"))
         return self._take(bench, meant, text)
@@ -169,7 +173,7 @@ class Session:
         extra = {"trouble": clean(str(self._journal.trouble or "")), **self._changes()}
         filled = fields(bench) | extra
         marks = screen.stage_marks(bench)
-        suspects = known(self._diagnoses, evidence(bench))
+        suspects = suspected(bench)
         return View(
             build=clean(self._build.name),
             stage=screen.stage_title(bench),
@@ -322,13 +326,24 @@ class Session:
             return Ask("damaged")
         if self._change is not None and self._ledger.taking:
             return Ask("build changed")
-        return ask(self._ledger.plan, self._ledger.state)
+        return self._aside(ask(self._ledger.plan, self._ledger.state))
+
+    def _aside(self, question: Ask) -> Ask:
+        """The question, or the point that the builder reads first, while that is due."""
+        due = self._ledger.state.due(self._ledger.plan).points
+        if question.kind not in ("point", "warned") or self._first in self._ledger.state.read:
+            self._first = ""
+        number = next((k for k, point in enumerate(due, 1) if point.id == self._first), 0)
+        if not number:
+            return question
+        warned = self._first in self._ledger.state.warned
+        return replace(question, kind="warned" if warned else "point", subject=self._first, k=number, n=len(due))
 
     def _bench(self, question: Ask | None = None) -> Bench:
         ledger = self._ledger
         return Bench(
             self._build, ledger.plan, ledger.state, question or self._asked, self._forecasts, ledger.notebook,
-            ledger.earlier,
+            ledger.earlier, self._diagnoses,
         )  # fmt: skip
 
     def _moved_on(self) -> None:

@@ -12,11 +12,13 @@ from benchtui.quantities.clean import clean
 from benchtui.session.bench import Bench
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecasts import Forecasts, Key
+from benchtui.session.places import place
 from benchtui.session.tables import table
-from benchtui.session.view import Suspect, Suspects
+from benchtui.session.view import Further, Suspect, Suspects
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
+    from benchtui.diagnosis.further import Next
 
 #: What is less likely is not listed, and of the rest so many at most.
 _LEAST, _MOST = 0.01, 8
@@ -36,6 +38,9 @@ class Evidence:
     mains_v: float | None
     readings: tuple[tuple[str, float], ...]
     earlier: tuple[StageRead, ...]
+    twice: tuple[str, ...] = ()
+    ohms: tuple[tuple[str, float], ...] = ()
+    """Further readings without power, by their place."""
 
 
 def suspects_key(of: Evidence) -> Key:
@@ -65,8 +70,15 @@ def evidence(bench: Bench) -> Evidence | None:
     ))  # fmt: skip
     if not readings:
         return None
-    stage = bench.phase.stage
-    return Evidence(stage, bench.notebook.mains_v, readings, bench.earlier.before(stage))
+    stage, notebook = bench.phase.stage, bench.notebook
+    ohms = tuple(sorted((place, ohm) for (state, place), ohm in notebook.further.items() if state == stage))
+    twice = tuple(sorted(notebook.twice))
+    return Evidence(stage, notebook.mains_v, readings, bench.earlier.before(stage), twice, ohms)
+
+
+def suspected(bench: Bench) -> Suspects:
+    """What is known now of what may be the matter."""
+    return known(bench.diagnoses, evidence(bench))
 
 
 def ahead(bench: Bench) -> Evidence | None:
@@ -80,21 +92,29 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     """What the diagnosis says, in words; seconds for the first readings of a stage, then at once."""
     from benchtui.diagnosis.answer import considering, ranked
     from benchtui.diagnosis.further import next_reading
+    from benchtui.forecast.given import Further as Made
     from benchtui.forecast.given import Given, StageReadings
 
     earlier = {each.stage: StageReadings(each.mains_v, dict(each.readings)) for each in of.earlier}
-    given = Given(of.stage, of.mains_v, dict(of.readings), earlier)
+    readings = dict(of.readings)
+    again = [Made("again", of.stage, point, readings[point]) for point in of.twice if point in readings]
+    ohms = [Made("ohms", of.stage, place, ohm) for place, ohm in of.ohms]
+    given = Given(of.stage, of.mains_v, readings, earlier, further=(*again, *ohms))
     considered = considering(build, given, fuses_seen=False)
     likely = [each for each in ranked(*considered) if each.probability >= _LEAST][:_MOST]
     suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
     further = next_reading(*considered)
-    if further is None:
-        return Suspects(suspects)
-    words = [
-        f"{outcome.reads}: {', '.join(filter(None, (part or kind for kind, part, _ in outcome.means[:_FAULTS])))}"
-        for outcome in further.outcomes[:_OUTCOMES]
-    ]
-    return Suspects(suspects, clean(further.candidate.says), tuple(map(clean, words)))
+    return Suspects(suspects, None if further is None else _worded(build, further))
+
+
+def _worded(build: Build, further: Next) -> Further:
+    words = tuple(
+        clean(f"{each.reads}: {', '.join(filter(None, (part or kind for kind, part, _ in each.means[:_FAULTS])))}")
+        for each in further.outcomes[:_OUTCOMES]
+    )
+    by = further.candidate
+    red, black = place(build, by.red, by.black), place(build, by.black, by.red)
+    return Further(by.kind, by.state, by.point, clean(by.says), red, black, words)
 
 
 def beside(found: Suspects) -> tuple[str, ...]:
@@ -102,4 +122,29 @@ def beside(found: Suspects) -> tuple[str, ...]:
     if found.trouble:
         return (found.trouble,)
     lines = [f"{100.0 * each.share:.0f} %: {each.says}" for each in found.likely[:_BESIDE]]
-    return (*lines, f"Next: {found.next}.") if found.next else tuple(lines)
+    return (*lines, f"Next: {found.next.says}.") if found.next else tuple(lines)
+
+
+def led(bench: Bench) -> str:
+    """How the next reading is made at the present question; "" where there is none or it is made elsewhere."""
+    further, kind = suspected(bench).next, bench.ask.kind
+    if further is None:
+        return ""
+    words = table("words")["further"]
+    key = further.kind if (bench.state.mode, further.kind) in _MADE_IN else ""
+    if key == "live" and not (kind in ("point", "warned") and due_live(bench) and further.point != bench.ask.subject):
+        key = ""
+    if key == "again" and not (kind == "warned" and further.point == bench.ask.subject):
+        key = ""
+    return words[key].format(says=further.says, red=further.red, black=further.black) if key else ""
+
+
+def due_live(bench: Bench) -> str | None:
+    """The point that is to be read next with the power on, if it is one of those still due; else None."""
+    further = suspected(bench).next
+    due = {point.id for point in bench.due.points} - bench.state.read
+    return further.point if further is not None and further.kind == "live" and further.point in due else None
+
+
+#: Where which kind of reading is made.
+_MADE_IN = {(Mode.HANDS, "ohms"), (Mode.POWERED, "live"), (Mode.POWERED, "again")}

@@ -173,15 +173,31 @@ class Suspect:
 
 
 @dataclass(frozen=True)
+class Further:
+    """The reading to take next, in words, and what each outcome would mean.
+
+    `kind` is "live" or "again" at a point of the stage, "ohms" without power, or "exchange"; `state` and `point` are as
+    the diagnosis names them. `red` and `black` are where the probes go.
+    """
+
+    kind: str
+    state: str
+    point: str
+    says: str
+    red: str
+    black: str
+    outcomes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Suspects:
-    """What may be the matter, likeliest first; the reading to take next, and what each outcome would mean.
+    """What may be the matter, likeliest first, and the reading to take next.
 
     `trouble`: why nothing is known of it (yet). All empty where every reading is as it should be.
     """
 
     likely: tuple[Suspect, ...] = ()
-    next: str = ""
-    outcomes: tuple[str, ...] = ()
+    next: Further | None = None
     trouble: str = ""
 
 

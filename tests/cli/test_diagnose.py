@@ -62,7 +62,7 @@ def test_one_line_a_record_with_the_keys_of_the_contract(
         assert {of["part"], *of["also"]} & set(best)
         if each["next"] is not None:
             assert list(each["next"]) == ["kind", "state", "point", "text", "outcomes"]
-            assert each["next"]["kind"] in ("live", "ohms")
+            assert each["next"]["kind"] in ("live", "again", "ohms", "exchange")
     assert data[0]["next"] is None
 
 
@@ -111,3 +111,35 @@ def test_a_wrong_record_is_refused_with_its_place(
 def test_without_readings_it_says_what_is_wanted(cathode_bias: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "--readings" in refused(capsys, cathode_bias)
     assert "cannot be read" in refused(capsys, cathode_bias, "--readings", "/nowhere/at/all.json")
+
+
+def test_what_next_asked_for_comes_back_as_it_was_named(
+    cathode_bias: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two open resistors that read alike: ohms tell which, and come back with kind, state and point of `next`."""
+    of = record(next(r for r in amplifiers.faults("a") if (r["part"], r["fault"]) == ("R13", "resistor open")))
+    (line,) = answered(capsys, 1, cathode_bias, "--readings", written(tmp_path, of), "--json").splitlines()
+    asked = json.loads(line)["next"]
+    assert asked["kind"] == "ohms" and {each["faults"][0]["part"] for each in asked["outcomes"]} == {"R12", "R13"}
+    made = {key: asked[key] for key in ("kind", "state", "point")} | {"value": "OL"}
+    path = written(tmp_path, of | {"further": [made]})
+    (line,) = answered(capsys, 1, cathode_bias, "--readings", path, "--json").splitlines()
+    assert (best := json.loads(line)["faults"][0])["part"] == asked["point"] and best["probability"] > 0.9
+
+
+@pytest.mark.parametrize(
+    ("further", "says"),
+    [
+        ({}, '"further" is {}, a list of readings is wanted'),
+        ([{"kind": "ohms"}], "is no table of kind, state, point, value"),
+        ([{"kind": "smell", "state": "output", "point": "R12", "value": 1}], '"kind" is "smell", one of live, again'),
+        ([{"kind": "ohms", "state": "output", "point": "R12", "value": -1}], "below zero"),
+        ([{"kind": "live", "state": "output", "point": "bp1", "value": "OL"}], "a number in volts or ohms is wanted"),
+        ([{"kind": "ohms", "state": "output", "point": "R99", "value": 1}], "no place in ohms is called 'R99'"),
+    ],
+)
+def test_a_wrong_further_reading_is_refused_by_place(
+    further: object, says: str, cathode_bias: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = written(tmp_path, {"stage": "output", "readings": {}, "further": further})
+    assert says in (told := refused(capsys, cathode_bias, "--readings", path, "--json")) and str(path) in told

@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from benchtui.diagnosis.answer import evidence_of, stage_table
+from benchtui.diagnosis.answer import stage_table
+from benchtui.diagnosis.evidence import evidence_of
 from benchtui.diagnosis.pairs import weigh_all
 from benchtui.diagnosis.weigh import Weighed
 from benchtui.forecast.given import Given

@@ -22,8 +22,9 @@ from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build
 from benchtui.circuit.stacking import picked
 from benchtui.diagnosis.answer import ranked
+from benchtui.diagnosis.changes import Change
 from benchtui.diagnosis.cold import Cold, cold_table, point_of
-from benchtui.diagnosis.faults import Change, Fault, faults
+from benchtui.diagnosis.faults import Fault, faults
 from benchtui.diagnosis.further import next_reading
 from benchtui.diagnosis.meter import whole_table
 from benchtui.diagnosis.planted import planted

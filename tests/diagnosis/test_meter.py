@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from benchtui.diagnosis.answer import evidence_of, ranked, stage_table
+from benchtui.diagnosis.answer import ranked, stage_table
+from benchtui.diagnosis.evidence import evidence_of
 from benchtui.diagnosis.meter import METER
 from benchtui.diagnosis.weigh import weigh
 from benchtui.forecast.given import Given

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from benchtui.diagnosis.answer import Ranked, evidence_of, ranked, stage_table
+from benchtui.diagnosis.answer import Ranked, ranked, stage_table
+from benchtui.diagnosis.evidence import evidence_of
 from benchtui.diagnosis.pairs import TWO, weigh_all
 from benchtui.diagnosis.weigh import weigh
 from benchtui.forecast.given import Given

@@ -12,7 +12,8 @@ from benchtui.assemble.netlist import assemble
 from benchtui.circuit.elements import Circuit
 from benchtui.circuit.operate import operate
 from benchtui.circuit.probe import Probe, readings
-from benchtui.diagnosis.faults import Fault, faults, faulty
+from benchtui.diagnosis.changes import changed
+from benchtui.diagnosis.faults import Fault, faults
 from benchtui.diagnosis.planted import Planted, planted
 from benchtui.forecast.run import Run, stage_run
 from tests.reference import amplifiers
@@ -22,7 +23,7 @@ POINTS = {name: BUILD.point[name] for name in ("bp1", "v2_cathode", "v3_cathode"
 BUILDS = 2
 
 #: Kind and part of one of each way in which a circuit may be changed.
-SOME = (("resistor-open", "R11"), ("capacitor-leaky", "C1"), ("valve-missing", "V3"), ("output-leads-exchanged", "T2"),
+SOME = (("resistor-open", "R11"), ("capacitor-leaky", "C1"), ("valve-missing", "V3"), ("leads-exchanged", "T2"),
         ("pin-loose", "V2"), ("capacitor-shorted", "C2"), ("grid-to-cathode", "V2"))  # fmt: skip
 
 #: The one of them that blows the fuse.
@@ -53,7 +54,7 @@ def read() -> Planted:
 
 @pytest.mark.parametrize("number", [k for k, some in enumerate(SOME) if some != SHORT], ids=str)
 def test_side_by_side_each_reads_as_it_does_alone(number: int) -> None:
-    alone = operate(faulty(circuit(), chosen()[number].changes[-1]), fine=False)
+    alone = operate(changed(circuit(), chosen()[number].changes[-1]), fine=False)
     probes = [Probe(point.red, point.black, "dc", BUILD.meter.input) for point in POINTS.values()]
     assert read().values[number] == pytest.approx(readings(alone, probes, loose=True), rel=2e-3, abs=1e-2)
 

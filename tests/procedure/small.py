@@ -93,7 +93,7 @@ def inputs(of: Plan) -> tuple[object, ...]:
         *(e.Bled(id) for id in ids), c.ReadClip(2100.0), c.ReadClip(50e3), e.ClipOff(),
         *(count(n) for n in counts for count in (c.CountLinks, c.CountLinksOff)),
         c.GoIn(), e.Looked(), e.LookFailed(), e.HandsOut(), e.BackToPower(), e.Slipped(), e.CauseFound("C2 shorted"),
-        e.CauseFound(" "), e.Clear(), c.SeeClip(),
+        e.CauseFound(" "), e.FurtherRead("output", "R1", "220", 220.0), e.Clear(), c.SeeClip(),
         c.ReadRail("r1", 0.2), c.ReadRail("r1", 200.0), c.ReadOhms(50e3), c.ReadOhms(100.0), c.ReadOhms(2150.0),
         e.Covered("cover on"), e.PowerOn("60 W lamp"), e.PowerOn("", "known good"),
         c.SeeLimiter("dim", False, False), c.SeeLimiter("bright", True, False), c.SeeLimiter("dark", False, True),

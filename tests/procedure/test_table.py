@@ -68,6 +68,7 @@ def test_nothing_but_a_restart_leads_out_of_halt_and_read_only() -> None:
 
 
 def test_a_fact_cannot_carry_a_reading() -> None:
-    """Whatever has a number is weighed first: a command, never a fact that is taken as it is told."""
+    """Whatever has a number is weighed first: a command, never a fact that is taken as it is told; but for what
+    nothing goes by."""
     carrying = {event for event in FACTS if {"value_v", "ohm", "value"} & {field.name for field in fields(event)}}
-    assert carrying == {e.TrimHt}
+    assert carrying == {e.TrimHt, e.FurtherRead}

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from benchtui.session.view import Suspect, Suspects
+from benchtui.session.view import Further, Suspect, Suspects
 from tests.screens.fake import FakeSession
 from tests.screens.keys import Hands, opened
 from tests.screens.scenes import READ, WARN
@@ -16,7 +16,8 @@ from tests.screens.scenes import READ, WARN
 FOUND = Suspects(
     (Suspect(0.62, "R11 is open, or a lead of it makes no contact", ("explains 88 V at the cathode",)),
      Suspect(0.21, "V2 is weak")),
-    "Without power, ohms across R11", ("open: R11", "441 to 499 ohm: V2"),
+    Further("ohms", "output", "R11", "Without power, ohms across R11", "end of R11 at V2", "chassis",
+            ("open: R11", "441 to 499 ohm: V2")),
 )  # fmt: skip
 
 
@@ -60,6 +61,7 @@ async def test_what_was_worked_out_stands_on_its_page() -> None:
     assert session.taken == [FOUND]
     assert "What may be wrong" in text and " 62 %  R11 is open" in text and "explains 88 V" in text
     assert "Without power, ohms across R11." in text and "441 to 499 ohm: V2" in text
+    assert "red end of R11 at V2, black chassis" in text
 
 
 async def test_where_it_fails_that_is_told_and_the_app_goes_on() -> None:

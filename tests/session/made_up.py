@@ -14,7 +14,7 @@ from benchtui.session.forecaster import GateFacts, StageFacts
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
 from benchtui.session.suspects import Evidence
-from benchtui.session.view import Suspect, Suspects, View
+from benchtui.session.view import Further, Suspect, Suspects, View
 from benchtui.verdicts.expectation import Expectation, Limit
 from tests.walk.clock import StillClock
 
@@ -28,6 +28,8 @@ class MadeUp:
         self.asked: list[tuple[object, ...]] = []
         self.fails: set[str] = set()
         self.findings: tuple[Finding, ...] = ()
+        self.further: Further | None = None
+        """What is to be read next where something is off; by default ohms in the stage asked about."""
 
     def gate(self, build: Build, stage: str) -> GateFacts:
         self._note("gate", stage)
@@ -71,7 +73,9 @@ class MadeUp:
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         self._note("suspects", evidence)
         likely = (Suspect(0.7, "R11 is open", ("explains 88 V",)), Suspect(0.2, "V2 is weak"))
-        return Suspects(likely, "Without power, ohms across R11", ("open: R11", "470 ohm: V2"))
+        words = "Without power, ohms across R11"
+        ohms = Further("ohms", evidence.stage, "R11", words, "R11 at V2", "chassis", ("open: R11", "470 ohm: V2"))
+        return Suspects(likely, self.further or ohms)
 
     def _note(self, *what: object) -> None:
         self.asked.append(what)

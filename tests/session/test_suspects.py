@@ -8,9 +8,12 @@ import pytest
 
 from benchtui.session.apart import Apart
 from benchtui.session.suspects import Evidence, diagnosed
-from benchtui.session.view import Suspects, View
+from benchtui.session.view import Further, Suspects, View
 from tests.reference import amplifiers
 from tests.session.made_up import Desk
+
+#: The first point of the stage `mains`, and a later one.
+FIRST, LATER = "heaters_off_load", "ht_half1"
 
 
 def read_first(desk: Desk) -> View:
@@ -97,6 +100,51 @@ def test_a_doubted_reading_is_no_evidence(desk: Desk) -> None:
     view = desk.type("1")
     assert view.banner is not None and view.banner.kind == "question"
     assert desk.session.pending_diagnosis() is None
+
+
+def test_the_next_reading_without_power_is_typed_with_hands_in_and_asks_anew(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("400")
+    desk.compute()
+    view = desk.reach("What was it?")
+    said = " ".join(view.prompt.lines)
+    assert "Type 'read' and the ohms" in said and "ohms across R11" in said
+    view = desk.type("read 4k7")
+    assert view.prompt.title == "What was it?" and "being worked out" in view.suspects.trouble
+    desk.compute()
+    assert asked(desk)[-1].ohms == (("R11", 4700.0),)
+    assert any("without power: R11 4k7 as typed" in line.text for line in desk.session.log())
+    assert desk.type("read much").banner.kind == "question"
+    desk.type("R11 was open")
+    view = desk.type("read 470")
+    assert view.banner is not None and view.banner.kind == "refused" and "No reading without power" in view.banner.text
+
+
+def test_the_next_reading_with_power_is_made_before_the_one_that_is_off(desk: Desk) -> None:
+    desk.forecaster.further = Further("live", "mains", LATER, "Read that", "here", "chassis")
+    first = read_first(desk)
+    desk.type("88")
+    desk.compute()
+    view = desk.session.view()
+    assert "type 'next' to read that first" in " ".join(view.prompt.lines) and "or type why" in view.prompt.lines[0]
+    view = desk.type("next")
+    assert view.prompt.title != first.prompt.title and view.prompt.entry == "number"
+    view = desk.type("100")
+    assert view.prompt.title == first.prompt.title and "or type why" in view.prompt.lines[0]
+
+
+def test_a_reading_that_is_made_again_and_is_the_same_counts_as_such(desk: Desk) -> None:
+    desk.forecaster.further = Further("again", "mains", FIRST, "Read it once more", "here", "chassis")
+    read_first(desk)
+    desk.type("88")
+    desk.compute()
+    assert "a probe may not have touched" in " ".join(desk.session.view().prompt.lines)
+    desk.type("88.5")
+    desk.compute()
+    assert asked(desk)[-1].twice == (FIRST,)
+    desk.type("85")
+    desk.compute()
+    assert asked(desk)[-1].twice == ()
 
 
 @pytest.mark.parametrize("apart", [False, True])

@@ -40,16 +40,22 @@ def _computed(options: argparse.Namespace) -> Answer:
     records = _records(options.readings, build, options.stage)
     from benchtui.cli.diagnosed import diagnosed_line, diagnosed_text
     from benchtui.diagnosis.answer import diagnose
+    from benchtui.forecast.given import GivenError
 
-    found = [(record, diagnose(build, record)) for record in records]
+    found = []
+    for place, record in records:
+        try:
+            found.append((record, diagnose(build, record)))
+        except GivenError as error:
+            raise refusal("diagnose", *(f"{place}: {problem}" for problem in error.problems)) from error
     code = Exit.FINE if all(diagnosis.verdict == "pass" for _, diagnosis in found) else Exit.FINDINGS
     if options.json:
         return Answer(code, "\n".join(diagnosed_line(diagnosis) for _, diagnosis in found))
     return Answer(code, diagnosed_text(build, found))
 
 
-def _records(path: Path, build: Build, stage: str | None) -> list[Given]:
-    """The one record of the file, or one of each line."""
+def _records(path: Path, build: Build, stage: str | None) -> list[tuple[str, Given]]:
+    """The one record of the file, or one of each line, with its place."""
     from benchtui.forecast.given import GivenError, read_given
 
     text = record_text(path, "diagnose")
@@ -67,7 +73,7 @@ def _records(path: Path, build: Build, stage: str | None) -> list[Given]:
             problems.append(f'{place}: the record belongs to no stage, "stage" is wanted')
         elif stage is not None and given.stage != stage:
             problems.append(f"{place}: --stage {stage} and the record's stage {given.stage} contradict each other")
-        found.append(given)
+        found.append((place, given))
     if problems:
         raise refusal("diagnose", *problems)
     return found

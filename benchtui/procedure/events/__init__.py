@@ -11,6 +11,7 @@ from benchtui.procedure.events.gate import (
     ClipOn,
     Covered,
     Fallen,
+    FurtherRead,
     HandsIn,
     HandsOut,
     LinksOff,
@@ -90,7 +91,8 @@ from benchtui.procedure.events.power import (
 __all__ = [
     "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow",
     "CauseFound", "Clear",
-    "ClipFound", "ClipOff", "ClipOn", "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains", "HandsIn",
+    "ClipFound", "ClipOff", "ClipOn", "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains",
+    "FurtherRead", "HandsIn",
     "HandsOut", "HtLive", "LastComplete", "LeadAttached", "Left", "LimiterBad", "LimiterDark", "LimiterGood",
     "LinksOff", "LinksOn", "LookFailed",
     "Looked", "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",

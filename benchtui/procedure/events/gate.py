@@ -157,6 +157,16 @@ class CauseFound(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class FurtherRead(Event):
+    """A reading in ohms beside the stage's own, to find a fault: at `place` of `state`. It proves nothing else."""
+
+    state: str
+    place: str
+    text: str
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Clear(Event):
     """A look from outside: no tool, no hand, no clip in the chassis."""
 

@@ -31,8 +31,10 @@ def suspects(view: View, look: Look, width: int) -> Text:
             drawn += _lines(evidence, inks.quiet, look, 9, wide)
     if found.next:
         drawn += [Text(""), line((" Next ", inks.title))]
-        drawn += _lines(f"{found.next}.", inks.strong, look, 1, wide)
-        for outcome in found.outcomes:
+        drawn += _lines(f"{found.next.says}.", inks.strong, look, 1, wide)
+        if found.next.kind == "ohms":
+            drawn += _lines(f"red {found.next.red}, black {found.next.black}", inks.text, look, 1, wide)
+        for outcome in found.next.outcomes:
             drawn += _lines(outcome, inks.text, look, 3, wide)
     return block([*drawn, Text(""), *_lines(_ABOUT, inks.quiet, look, 1, wide)], width)
 

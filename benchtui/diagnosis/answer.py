@@ -19,6 +19,7 @@ from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read
 from benchtui.forecast.expect import expect_stage
 from benchtui.forecast.given import Given
 from benchtui.quantities.show import show
+from benchtui.verdicts.beside import narrowed
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import Judgement, judge
 
@@ -128,11 +129,10 @@ def _told(point: Point, value: float) -> str:
 def _judged(build: Build, given: Given) -> dict[str, tuple[Expectation, Judgement]]:
     forecast = expect_stage(build, given.stage, given=given)
     by_point = {each.point: each for each in forecast.expectations}
-    return {
-        name: (by_point[name], judge(value, by_point[name]))
-        for name, value in given.readings.items()
-        if name in by_point
-    }
+    read = {name: value for name, value in given.readings.items() if name in by_point}
+    sound = {name: value for name, value in read.items() if judge(value, by_point[name]).passed}
+    expected = {name: narrowed(by_point[name], forecast.beside, sound) for name in read}
+    return {name: (expected[name], judge(value, expected[name])) for name, value in read.items()}
 
 
 def _worst(verdicts) -> str:  # noqa: ANN001

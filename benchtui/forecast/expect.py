@@ -11,6 +11,7 @@ from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.elements import CHASSIS
 from benchtui.circuit.resistance import resistance
+from benchtui.forecast.channels import beside
 from benchtui.forecast.conditioned import Known, conditioned
 from benchtui.forecast.drawn import Drawn, drawn_stage, powered_points, with_ideal_meter
 from benchtui.forecast.given import Given, StageReadings
@@ -25,6 +26,7 @@ from benchtui.forecast.windows import FLOOR_SHARE, dominant, joint_windows
 from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
 from benchtui.quantities.show import show
+from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation, Limit
 
 _ALL_BUT_FEW = 0.99
@@ -60,6 +62,7 @@ def expect_stage(
         expectations=tuple(sorted(told, key=lambda e: points.index(e.point))),
         stresses=() if drawn is None else stresses(drawn.run, drawn.ensemble),
         left_out=_left_out(points, told, _blame(build, stage, mains_v, trimmed)),
+        beside=() if drawn is None else _beside(drawn),
     )
 
 
@@ -80,6 +83,7 @@ def expect_powered(
         expectations=live,
         stresses=(),
         left_out=_left_out(powered_points(build, stage), live, _blame(build, stage, mains_v, True)),
+        beside=() if drawn is None else _beside(drawn),
     )
 
 
@@ -162,6 +166,10 @@ def _powered(stage: str, drawn: Drawn, earlier: Mapping[str, StageReadings]) -> 
             )
         )
     return tuple(found)
+
+
+def _beside(drawn: Drawn) -> tuple[Beside, ...]:
+    return beside(drawn, {name: stray_volts(drawn.run, point) for name, point in drawn.points.items()})
 
 
 def _loading(drawn: Drawn, k: int) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation
 
 
@@ -30,6 +31,9 @@ class StageForecast:
     stresses: tuple[Stress, ...]
     left_out: tuple[str, ...] = ()
     """Sentences about points that float in this stage or could not be solved."""
+
+    beside: tuple[Beside, ...] = ()
+    """Points beside the same one of another channel."""
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
 from benchtui.forecast.results import Course, TrimTarget
+from benchtui.procedure import events as e
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.guards import due_links
 from benchtui.procedure.plan import Phase, Plan, Point, Reservoir, Work
@@ -20,6 +21,7 @@ from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
 from benchtui.session.tables import table
 from benchtui.session.wording import by_instrument
+from benchtui.verdicts.beside import narrowed
 from benchtui.verdicts.expectation import Expectation
 
 if TYPE_CHECKING:
@@ -171,7 +173,16 @@ class Bench:
             return watched(self.facts, point.id, point.quantity, point.unit)
         if kind == "limited point":
             return _of(self.forecasts.limited(self.phase.stage), point)
-        return _of(self.facts, point) if kind in ("point", "warned", "trim") else None
+        if kind not in ("point", "warned", "trim"):
+            return None
+        return self._beside_others(_of(self.facts, point)) if kind != "trim" else _of(self.facts, point)
+
+    def _beside_others(self, of: Expectation) -> Expectation:
+        """The expectation beside what other channels read, where that was sound."""
+        pairs = self.facts.beside if self.facts else ()
+        fresh = self.notebook.fresh
+        sound = {p.other: fresh[p.other].value for p in pairs if isinstance(fresh.get(p.other), e.PointPassed)}
+        return narrowed(of, pairs, sound)
 
     @property
     def proves(self) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from benchtui.session.earlier import StageRead
+from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation
 
 if TYPE_CHECKING:
@@ -38,7 +39,8 @@ class StageFacts:
     """Expectations by point, the course of the watched point, and sentences about points that were left out.
 
     `looks`: watts of a lamp as a limiter = how a sound stage leaves it, "dark", "dim" or "bright". `chart`: the ohms of
-    every pin in the stage's hands-in work; `inspection`: the readings that show its wiring slips.
+    every pin in the stage's hands-in work; `inspection`: the readings that show its wiring slips. `beside`: what points
+    of two channels read beside each other.
     """
 
     expectations: Mapping[str, Expectation]
@@ -47,6 +49,7 @@ class StageFacts:
     looks: Mapping[float, str] = field(default_factory=dict)
     chart: Chart | None = None
     inspection: Inspection | None = None
+    beside: tuple[Beside, ...] = ()
 
 
 class Forecaster(Protocol):
@@ -113,7 +116,7 @@ class RealForecaster:
             found = expect_powered(build, stage, mains_v=mains_v, earlier=by)
             told = _narrowed(build, found.expectations, plain.expectations, earlier)
         course = None if mains_v is None else first_minute(build, stage, mains_v=mains_v)
-        return StageFacts({e.point: e for e in told}, course, plain.left_out)
+        return StageFacts({e.point: e for e in told}, course, plain.left_out, beside=plain.beside)
 
     def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None:
         from benchtui.forecast.expect import expect_powered

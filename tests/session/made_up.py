@@ -15,6 +15,7 @@ from benchtui.session.opening import open_session
 from benchtui.session.session import Session
 from benchtui.session.suspects import Evidence
 from benchtui.session.view import Further, Suspect, Suspects, View
+from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation, Limit
 from tests.walk.clock import StillClock
 
@@ -28,6 +29,7 @@ class MadeUp:
         self.asked: list[tuple[object, ...]] = []
         self.fails: set[str] = set()
         self.findings: tuple[Finding, ...] = ()
+        self.beside: tuple[Beside, ...] = ()
         self.further: Further | None = None
         """What is to be read next where something is off; by default ohms in the stage asked about."""
 
@@ -51,7 +53,7 @@ class MadeUp:
         self._note("stage", stage, mains_v, earlier)
         watch = build.stage[stage].watch if stage in build.stage else None
         course = Course(watch, (0.0, 30.0, 60.0), (0.0, 120.0, 100.0), 120.0, 130.0, "made up") if watch else None
-        return StageFacts(self._points(build, stage), course)
+        return StageFacts(self._points(build, stage), course, beside=self.beside)
 
     def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None:
         self._note("prepare", earlier)

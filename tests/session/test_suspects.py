@@ -9,11 +9,12 @@ import pytest
 from benchtui.session.apart import Apart
 from benchtui.session.suspects import Evidence, diagnosed
 from benchtui.session.view import Further, Suspects, View
+from benchtui.verdicts.beside import Beside
 from tests.reference import amplifiers
 from tests.session.made_up import Desk
 
-#: The first point of the stage `mains`, and a later one.
-FIRST, LATER = "heaters_off_load", "ht_half1"
+#: The first points of the stage `mains`.
+FIRST, SECOND, LATER = "heaters_off_load", "rectifier_off_load", "ht_half1"
 
 
 def read_first(desk: Desk) -> View:
@@ -145,6 +146,17 @@ def test_a_reading_that_is_made_again_and_is_the_same_counts_as_such(desk: Desk)
     desk.type("85")
     desk.compute()
     assert asked(desk)[-1].twice == ()
+
+
+def test_a_channel_that_is_off_beside_the_other_is_warned_though_in_its_own_window(desk: Desk) -> None:
+    desk.forecaster.beside = (Beside(SECOND, FIRST, -3.0, 3.0), Beside(FIRST, SECOND, -3.0, 3.0))
+    read_first(desk)
+    view = desk.type("100")
+    assert "97.0 V to 103 V" in " ".join(view.why) and view.prompt.scale is not None
+    assert (view.prompt.scale.low, view.prompt.scale.high) == (97.0, 103.0)
+    view = desk.type("105")
+    assert view.banner is not None and view.banner.kind == "warn" and desk.session.pending_diagnosis() is not None
+    assert desk.type("101").banner.kind == "pass"
 
 
 @pytest.mark.parametrize("apart", [False, True])

@@ -4,7 +4,7 @@ A simulated builder has one drawn build with one fault in it, solved by our own 
 is the strangest one of the stage. Then those that are suggested are taken, or any that could have been, until the right
 part is the first answer: the one at fault, or one that reads the same everywhere.
 
-python -m tests.diagnosis.searching [a] [c] [stage ...]
+python -m tests.diagnosis.searching [a] [c] [pp-6v6] [pp-el34] [se-stereo] [stage ...]
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -21,9 +22,12 @@ from benchtui.assemble.netlist import assemble
 from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build
 from benchtui.circuit.stacking import picked
+from benchtui.diagnosis.after import weigh_exchanges
 from benchtui.diagnosis.answer import ranked
+from benchtui.diagnosis.candidates import Candidate
 from benchtui.diagnosis.changes import Change
 from benchtui.diagnosis.cold import Cold, cold_table, point_of
+from benchtui.diagnosis.exchanges import exchange_called, exchanged
 from benchtui.diagnosis.faults import Fault, faults
 from benchtui.diagnosis.further import next_reading
 from benchtui.diagnosis.meter import whole_table
@@ -34,6 +38,7 @@ from benchtui.diagnosis.weigh import Evidence, weigh
 from benchtui.forecast.drawn import read_points
 from benchtui.forecast.meter import shown
 from benchtui.forecast.run import solve_ensemble, stage_run
+from tests.builds import recorded
 from tests.reference import amplifiers
 
 #: The drawn builds begin here, and which of them is met: not the nominal one.
@@ -66,7 +71,8 @@ class Found:
 class Bench:
     """A stage, what is known of it, and some faults as the meter shows them on the build that is met, last without.
 
-    `blown` are the fuses that the builder finds blown with each.
+    `blown` are the fuses that the builder finds blown with each. `after` reads all points of one of them after an
+    exchange.
     """
 
     table: Table
@@ -75,6 +81,7 @@ class Bench:
     sizes: tuple[int, ...]
     reads: tuple[dict[Place, float], ...]
     blown: tuple[frozenset[str], ...]
+    after: Callable[[int, str], dict[str, float]]
 
 
 def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fault: True) -> Bench:
@@ -93,21 +100,34 @@ def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fau
     blown = [{name for name, out in solved.blown.items() if out[number, MET]} for number in range(len(changes))]
     for fault, out in zip(found, blown, strict=False):
         out |= {fault.part} if fault.kind == "fuse-open" else set()
+
+    @cache
+    def after(number: int, exchange: str) -> dict[str, float]:
+        by = exchange_called(build, stage, exchange)
+        change = exchanged(build, circuit, changes[number], found[number].kind, by)
+        row = planted(build, circuit, [change], listed, ensemble).values[0]
+        return {name: value for k, name in enumerate(listed) if np.isfinite(value := shows(name, row[:, k]))}
+
     fine, coarse = (read_points(build, of, listed)[0] for of in (run.nominal, ensemble))
     asked = {str(k): point_of(each) for k, each in enumerate(cold.candidates)}
     ohms = ohms_read(build, ohms_circuit(build, stage_state(build, stage), stage, draw), changes, asked, draw, BUILDS)
+    column = {name: k for k, name in enumerate(listed)}
+
+    def shows(name: str, value_v: np.ndarray) -> float:
+        k, quantity = column[name], listed[name].quantity
+        share = fine[k] / coarse[k] if quantity != "dc" and coarse[k] else 1.0
+        return float(shown(build.meter, quantity, share * value_v, draw, name)[MET])
+
     reads = []
     for number in range(len(changes)):
         read: dict[Place, float] = {}
-        for k, (name, point) in enumerate(listed.items()):
-            share = fine[k] / coarse[k] if point.quantity != "dc" and coarse[k] else 1.0
-            value = shown(build.meter, point.quantity, share * volts[number, :, k], draw, name)[MET]
-            if np.isfinite(value):
-                read["volts", (stage, name)] = float(value)
+        for name, k in column.items():
+            if np.isfinite(value := shows(name, volts[number, :, k])):
+                read["volts", (stage, name)] = value
         for k, each in enumerate(cold.candidates):
             read["ohms", (each.red, each.black)] = float(ohms[number, MET, k])
         reads.append(read)
-    return Bench(table, cold, found, sizes, tuple(reads), tuple(map(frozenset, blown)))
+    return Bench(table, cold, found, sizes, tuple(reads), tuple(map(frozenset, blown)), after)
 
 
 def search(of: Bench, number: int) -> Found | None:
@@ -163,26 +183,40 @@ def _first(of: Bench, evidence: Evidence) -> str | None:
 def _follow(of: Bench, number: int, first: Place, right: frozenset[str]) -> tuple[int, int, float]:
     """Readings taken as suggested, how many of them by lot because nothing was, and the slowest answer in seconds."""
     places, lost, slowest = [first], 0, 0.0
+    again: set[tuple[str, str]] = set()
+    after: dict[tuple[str, str], float] = {}
     rng = np.random.default_rng([SEED, number])
     while True:
-        begin, evidence = time.perf_counter(), _evidence(of, number, places)
+        begin = time.perf_counter()
+        evidence = replace(_evidence(of, number, places), again=frozenset(again), exchanged=after)
         weighed = weigh(of.table, evidence)
-        best = ranked(of.table, evidence, weighed)[0].part
+        weighed = weigh_exchanges(of.table, evidence, weighed) if after else weighed
+        best, taken = ranked(of.table, evidence, weighed)[0].part, len(places) + len(again) + len(after) - 1
         if best in right or len(places) == len(of.reads[number]):
-            return len(places) - 1, lost, max(slowest, time.perf_counter() - begin)
+            return taken, lost, max(slowest, time.perf_counter() - begin)
         further = next_reading(of.table, evidence, weighed)
         slowest = max(slowest, time.perf_counter() - begin)
-        place = further and _place(further.candidate)
-        if place is None or place not in of.reads[number]:
+        by = further.candidate if further else None
+        if by is not None and by.kind == "again":
+            again.add((by.state, by.point))
+        elif by is not None and by.kind == "exchange" and by.point in (read := of.after(number, _exchange(by))):
+            after = {**after, (_exchange(by), by.point): read[by.point]}
+        elif by is not None and (place := _place(by)) in of.reads[number]:
+            places.append(place)
+        else:
             left = [each for each in of.reads[number] if each not in places]
-            place, lost = left[rng.integers(len(left))], lost + 1
-        places.append(place)
+            places.append(left[rng.integers(len(left))])
+            lost += 1
 
 
-def _place(candidate) -> Place:  # noqa: ANN001
+def _place(candidate: Candidate) -> Place:
     if candidate.kind == "live":
         return "volts", (candidate.state, candidate.point)
     return "ohms", (candidate.red, candidate.black)
+
+
+def _exchange(candidate: Candidate) -> str:
+    return candidate.state.partition(": ")[2]
 
 
 def _random(of: Bench, number: int, first: Place, right: frozenset[str], rng: np.random.Generator) -> int:
@@ -220,8 +254,10 @@ def searched(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda 
 
 
 if __name__ == "__main__":
-    names = [each for each in sys.argv[1:] if each in amplifiers.NAMES] or list(amplifiers.NAMES)
-    stages = [each for each in sys.argv[1:] if each not in amplifiers.NAMES] or ["supply", "output", "driver"]
+    known = (*amplifiers.NAMES, *recorded.NAMES)
+    names = [each for each in sys.argv[1:] if each in known] or list(amplifiers.NAMES)
+    stages = [each for each in sys.argv[1:] if each not in known] or ["supply", "output", "driver"]
     for name in names:
+        build = (amplifiers.build if name in amplifiers.NAMES else recorded.build)(name).build
         for stage in stages:
-            print(told(name, stage, searched(amplifiers.build(name).build, stage)), flush=True)
+            print(told(name, stage, searched(build, stage)), flush=True)

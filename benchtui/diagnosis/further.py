@@ -57,8 +57,11 @@ class Next:
     outcomes: tuple[Outcome, ...]
 
 
-def next_reading(table: Table, evidence: Evidence, weighed: Weighed) -> Next | None:
-    """The reading that separates what may be the matter best; None where none of them would tell anything."""
+def next_reading(table: Table, evidence: Evidence, weighed: Weighed, *, with_exchanges: bool = True) -> Next | None:
+    """The reading that separates what may be the matter best; None where none of them would tell anything.
+
+    Exchanges take seconds where others take milliseconds; without them the best of the others is told.
+    """
     cases = _leading(weighed)
     weights = weighed.cases[cases] / weighed.cases[cases].sum()
     parts = _parts(table, cases)
@@ -68,7 +71,7 @@ def next_reading(table: Table, evidence: Evidence, weighed: Weighed) -> Next | N
     at_power = _best(chain(live(table, evidence, cases), once_more), weights, parts)
     cold = _best(unpowered(table, evidence, cases), weights, parts)
     best = at_power if at_power[0] > _LIVE_WORTH * cold[0] else cold
-    if best[0] < _LITTLE_BITS and _unsure(weights, parts) > _UNSURE_BITS:
+    if with_exchanges and best[0] < _LITTLE_BITS and _unsure(weights, parts) > _UNSURE_BITS:
         few = _leading(weighed, _MOST_EXCHANGED)
         weights_of_few = weighed.cases[few] / weighed.cases[few].sum()
         other = _best(after_exchange(table, evidence, few), weights_of_few, _parts(table, few))

@@ -231,7 +231,9 @@ def _spread(values: np.ndarray, latent: np.ndarray, sound: Spread, least: np.nda
         middle = left.mean(axis=0)
         mean[case, told], slope[case, told] = middle, fit.T
         scatter = np.sqrt(((left - middle) ** 2).sum(axis=0) / max(len(x) - 3.0, 1.0))
-        own[case, told] = np.hypot(least[case, told], scatter)
+        # a dozen builds flatter themselves: what sound builds leave over is left over with a fault as well
+        usual = sound.own[0, told] * np.clip(np.abs(share), 0.0, _SHARE)
+        own[case, told] = np.maximum(np.hypot(least[case, told], scatter), usual)
     return Spread(mean, slope, own)
 
 

@@ -20,6 +20,9 @@ _TAIL = 6.0
 #: Share of its points that an unknown fault moves anywhere, and how much wider the others are than in a sound build.
 _ANYWHERE, _WIDER = 0.4, 2.0
 
+#: Volts of which a meter and its leads make as much by themselves (common practice, no source).
+_NOTHING_V = 0.03
+
 #: How often a slip at a reading is made a second time.
 _SLIP_TWICE = 0.02
 
@@ -121,7 +124,7 @@ def _likely(table: Table, evidence: Evidence) -> np.ndarray:
     here, y = was_read(table, evidence)
     mean, slope, _ = foreseen(table, evidence, here)
     known, own = np.isfinite(mean), table.spread.own[:, here]
-    off = np.where(known, y - mean, 0.0)
+    off = np.where(known & ~_both_nothing(table, here, mean, y), y - mean, 0.0)
     slope = np.where(known[:, :, None], slope, 0.0)
     covariance = np.einsum("cpl,cql->cpq", slope, slope)
     index = np.arange(len(here))
@@ -132,6 +135,13 @@ def _likely(table: Table, evidence: Evidence) -> np.ndarray:
     size = 2.0 * np.log(np.einsum("cpp->cp", factor)).sum(axis=1)
     density = -0.5 * size - 0.5 * (_TAIL + count) * np.log1p(far / _TAIL) - _tail_norm(len(here))[count]
     return density - np.where(known, 0.0, np.log(reading_range(table, here))).sum(axis=1)
+
+
+def _both_nothing(table: Table, here: list[int], mean: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Where (cases, points) a reading in volts and what it should be are both nothing: the rest tells of the meter."""
+    volts = np.array([table.build.point[table.points[k][1]].quantity != "resistance" for k in here], dtype=bool)
+    with np.errstate(invalid="ignore"):
+        return volts & (np.abs(y) < _NOTHING_V) & (np.abs(mean) < _NOTHING_V)
 
 
 def _tail_norm(most: int) -> np.ndarray:

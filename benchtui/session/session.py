@@ -28,7 +28,7 @@ from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
-from benchtui.session.suspects import ahead, beside, evidence, suspected, suspects_key
+from benchtui.session.suspects import ahead, beside, evidence, suspected, suspects_keys
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
 from benchtui.session.waiting import noted
@@ -152,8 +152,13 @@ class Session:
     def pending_diagnosis(self) -> Callable[[], object] | None:
         """What is to be worked out of readings that are off, or may be, for a worker of its own; None if nothing is."""
         bench = self._bench(self._question())
-        of = evidence(bench) or ahead(bench)
-        return None if of is None else self._diagnoses.job([suspects_key(of)])
+        found = evidence(bench)
+        of = found or ahead(bench)
+        if of is None:
+            return None
+        soon, thorough = suspects_keys(of)
+        failed = self._diagnoses.failure(soon)
+        return self._diagnoses.job([soon, thorough] if found and not failed else [soon])
 
     def take_diagnosis(self, found: object) -> None:
         """Take what that came to; None if it failed."""

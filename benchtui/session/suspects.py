@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -42,20 +42,24 @@ class Evidence:
     ohms: tuple[tuple[str, float], ...] = ()
     """Further readings without power, by their place."""
 
+    thorough: bool = False
+    """Exchanges are thought of as well, which takes seconds."""
 
-def suspects_key(of: Evidence) -> Key:
-    """What the suspects for this evidence are kept under."""
-    return ("suspects", of)
+
+def suspects_keys(of: Evidence) -> tuple[Key, ...]:
+    """What the suspects for this evidence are kept under: as soon as may be, and thoroughly."""
+    return ("suspects", of), ("suspects", replace(of, thorough=True))
 
 
 def known(diagnoses: Forecasts, of: Evidence | None) -> Suspects:
     """What is known for some evidence: that it is being worked out, if nothing else."""
     if of is None:
         return Suspects()
+    soon, thorough = suspects_keys(of)
     words = table("words")["suspects"]
-    if diagnoses.failure(suspects_key(of)):
+    if diagnoses.failure(soon):
         return Suspects(trouble=words["failed"])
-    return diagnoses.suspects(suspects_key(of)) or Suspects(trouble=words["computing"])
+    return diagnoses.suspects(thorough) or diagnoses.suspects(soon) or Suspects(trouble=words["computing"])
 
 
 def evidence(bench: Bench) -> Evidence | None:
@@ -103,7 +107,7 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     considered = considering(build, given, fuses_seen=False)
     likely = [each for each in ranked(*considered) if each.probability >= _LEAST][:_MOST]
     suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
-    further = next_reading(*considered)
+    further = next_reading(*considered, with_exchanges=of.thorough)
     return Suspects(suspects, None if further is None else _worded(build, further))
 
 

@@ -109,7 +109,7 @@ def bench(build: Build, stage: str, wanted: Callable[[Fault], bool] = lambda fau
         return {name: value for k, name in enumerate(listed) if np.isfinite(value := shows(name, row[:, k]))}
 
     fine, coarse = (read_points(build, of, listed)[0] for of in (run.nominal, ensemble))
-    asked = {str(k): point_of(each) for k, each in enumerate(cold.candidates)}
+    asked = {each.point: point_of(each) for each in cold.candidates}
     ohms = ohms_read(build, ohms_circuit(build, stage_state(build, stage), stage, draw), changes, asked, draw, BUILDS)
     column = {name: k for k, name in enumerate(listed)}
 

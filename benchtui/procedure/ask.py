@@ -78,6 +78,8 @@ def _gate(plan: Plan, state: State) -> Ask:
         return Ask("met mains")
     if not holds("plug_out", plan, state):
         return _numbered(items, "no lead" if never else "plug")
+    if state.repair and (story := _story(plan, state)):
+        return story
     if not holds("meter_proved", plan, state):
         if not gate.dc:
             return _numbered(items, "proof dc" if state.pending_v is None else "fallen")
@@ -87,6 +89,14 @@ def _gate(plan: Plan, state: State) -> Ask:
     if gate.charged:
         return _numbered(items, "bleed", gate.charged)
     return _rounds(plan, state, items) or (Ask("finish") if state.last_complete else Ask("hands in"))
+
+
+def _story(plan: Plan, state: State) -> Ask | None:
+    """What a repair begins with, one question after the other."""
+    for k, question in enumerate(plan.story, 1):
+        if question not in state.told:
+            return Ask("told", question, k, len(plan.story))
+    return None
 
 
 def _rounds(plan: Plan, state: State, items: tuple[Item, ...]) -> Ask | None:
@@ -121,7 +131,9 @@ def _hands(plan: Plan, state: State) -> Ask:
     if work := _work(plan, state):
         return work
     if phase.kind == "power":
-        return Ask("found") if state.alarm and not state.found else Ask("hands out")
+        if holds("cause_asked", plan, state) and not state.found:
+            return Ask("found")
+        return Ask("retest", " ".join(sorted(state.replaced))) if state.replaced else Ask("hands out")
     if holds("last_phase", plan, state):
         return Ask("finish")
     return Ask("go on" if plan.phases[state.phase + 1].kind == "hands" else "hands out")

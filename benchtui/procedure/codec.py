@@ -28,6 +28,7 @@ KINDS: dict[str, type[e.Event]] = {
     "looked": e.Looked, "look failed": e.LookFailed,
     "hands out": e.HandsOut, "back to power": e.BackToPower, "slipped": e.Slipped, "cause found": e.CauseFound,
     "further read": e.FurtherRead,
+    "cause open": e.CauseOpen, "retest": e.Retest, "broke down": e.BrokeDown, "told": e.Told,
     "clear": e.Clear, "rail low": e.RailLow,
     "rail high": e.RailHigh, "ohms good": e.OhmsGood, "ohms bad": e.OhmsBad, "clip found": e.ClipFound,
     "covered": e.Covered, "overruled": e.Overruled, "power on": e.PowerOn,
@@ -56,8 +57,13 @@ def _told_what_a_change_touches(kind: str, data: dict[str, Any]) -> tuple[str, d
     return kind, data | ({"touched": []} if kind == "build changed" else {})
 
 
+def _told_which_parts_it_was(kind: str, data: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+    """What was found was once words alone."""
+    return kind, data | ({"parts": []} if kind == "cause found" else {})
+
+
 #: Step k turns kind and data of version k + 1 into those of version k + 2, oldest first.
-UPGRADES: tuple[Upgrade, ...] = (_told_what_a_change_touches,)
+UPGRADES: tuple[Upgrade, ...] = (_told_what_a_change_touches, _told_which_parts_it_was)
 
 VERSION = len(UPGRADES) + 1
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchtui.procedure.events import Event
 from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import Plan, Work
 from benchtui.procedure.state import Closing, State, Trimming
 from benchtui.procedure.taken_back import EFFECTS, drop_alarm, drop_clip, drop_readings, effect
 
@@ -108,7 +108,8 @@ def take_links(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def enter_hands(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(powered=False)
+    """A cause that is not found is asked about in every stay with hands in."""
+    return state._replace(powered=False, found=state.found and not state.cause_open)
 
 
 @effect
@@ -169,7 +170,7 @@ def enter_power(plan: Plan, state: State, event: Event) -> State:
     limiter = getattr(event, "limiter", "")
     state = drop_alarm(plan, state, event)
     mains_v = state.closing.mains_v
-    return state._replace(mains="met", powered=True, clip_off=True, limiter=limiter, mains_v=mains_v)
+    return state._replace(mains="met", powered=True, clip_off=True, limiter=limiter, mains_v=mains_v, again=frozenset())
 
 
 @effect
@@ -184,7 +185,27 @@ def take_stop_alarm(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def take_found(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(found=True)
+    """In a repair named parts ask what is read again; mended without the checks of an alarm, all of these are due."""
+    named = frozenset(event.parts) if state.repair else frozenset()  # type: ignore[attr-defined]
+    again = _ids(state.checks(plan)) if state.repair and not state.alarm else frozenset()
+    state = state._replace(found=True, cause_open=False, replaced=named, again=again, spared=frozenset())
+    return state._replace(read=state.read - again)
+
+
+@effect
+def take_open(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(found=True, cause_open=True, replaced=frozenset(), spared=frozenset())
+
+
+@effect
+def take_retest(plan: Plan, state: State, event: Event) -> State:
+    again = frozenset(event.again) & _ids(state.checks(plan))  # type: ignore[attr-defined]
+    spared = frozenset(event.spared)  # type: ignore[attr-defined]
+    return state._replace(replaced=frozenset(), again=again, spared=spared, read=state.read - again)
+
+
+def _ids(work: Work) -> frozenset[str]:
+    return frozenset(step.id for step in work.steps) | frozenset(point.id for point in work.points)
 
 
 @effect
@@ -290,7 +311,7 @@ def take_trim_outside(plan: Plan, state: State, event: Event) -> State:
 def take_trim_inside(plan: Plan, state: State, event: Event) -> State:
     """The last pot of a pass ends the round, unless one had to be turned: then all are read once more."""
     trim = state.trim._replace(inside=state.trim.inside | {event.trim})  # type: ignore[attr-defined]
-    if {each.id for each in state.at(plan).trims} <= trim.inside:
+    if {each.id for each in state.trims(plan)} <= trim.inside:
         done = 0 if trim.turned else 1
         trim = Trimming(round=trim.round + done, since_s=trim.since_s if trim.round else 0.0)
     return state._replace(trim=trim)
@@ -309,7 +330,7 @@ def enter_phase(plan: Plan, state: State, event: Event) -> State:
     """The phase that the event names; a plan that lost it leaves the work where it was."""
     ids = [phase.id for phase in plan.phases]
     to = event.phase  # type: ignore[attr-defined]
-    return state._replace(phase=ids.index(to) if to in ids else state.phase, full_s=0.0)
+    return state._replace(phase=ids.index(to) if to in ids else state.phase, full_s=0.0, spared=frozenset())
 
 
 @effect
@@ -322,6 +343,27 @@ def mark_unwatched(plan: Plan, state: State, event: Event) -> State:
 @effect
 def end_look_over(plan: Plan, state: State, event: Event) -> State:
     return state._replace(unwatched=False)
+
+
+@effect
+def begin_repair(plan: Plan, state: State, event: Event) -> State:
+    """Back to the last phase with power, as after an alarm."""
+    state = end_repair(plan, state, event)._replace(alarm="repair", repair=True)
+    ids = [phase.id for phase in plan.phases]
+    return state._replace(phase=ids.index(plan.whole.power.id)) if plan.whole else state
+
+
+@effect
+def take_told(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(told=state.told | frozenset(event.settles))  # type: ignore[attr-defined]
+
+
+@effect
+def end_repair(plan: Plan, state: State, event: Event) -> State:
+    none: frozenset[str] = frozenset()
+    return state._replace(
+        alarm="", found=False, cause_open=False, repair=False, told=none, replaced=none, again=none, spared=none
+    )
 
 
 @effect
@@ -338,7 +380,6 @@ def forget_passes(plan: Plan, state: State, event: Event) -> State:
     done = plan.phases[: state.phase + 1]
     back_to = next((n for n, phase in enumerate(done) if phase.stage in touched), 0)
     before = {point.id for phase in plan.phases[:back_to] for point in phase.points}
-    return drop_readings(plan, state, event)._replace(
-        phase=back_to, last_complete=False, alarm="", found=False, unproved=state.unproved & before,
-        overruled=frozenset(),
-    )  # fmt: skip
+    return drop_readings(plan, end_repair(plan, state, event), event)._replace(
+        phase=back_to, last_complete=False, unproved=state.unproved & before, overruled=frozenset()
+    )

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from benchtui.procedure import events as e
 from benchtui.procedure.events import Event
 from benchtui.procedure.plan import Link, Plan, clip_s, links_due, wait_s
-from benchtui.procedure.state import State
+from benchtui.procedure.state import Mode, State
 
 Test = Callable[[Plan, State, Event | None], bool]
 
@@ -164,9 +164,11 @@ def stopped_by_reading(plan: Plan, state: State, event: Event | None) -> bool:
 
 @_guard("power went off on an alarm: first every check without power again, and what was found")
 def alarm_cleared(plan: Plan, state: State, event: Event | None) -> bool:
-    phase, due = state.at(plan), state.due(plan)
+    due, asked = state.due(plan), bool(state.alarm or state.cause_open)
+    if state.at(plan).kind == "hands" or not (asked or state.again):
+        return True
     ids = {step.id for step in due.steps} | {point.id for point in due.points}
-    return not state.alarm or phase.kind == "hands" or (ids <= state.read and state.found)
+    return ids <= state.read and (state.found or not asked)
 
 
 @_guard("nothing of this chassis had power yet, so there is nothing to look over again")
@@ -179,6 +181,11 @@ def looked_over(plan: Plan, state: State, event: Event | None) -> bool:
     over = plan.look_over
     ids = {step.id for step in over.steps} | {point.id for point in over.points}
     return not state.unwatched or ids <= state.read
+
+
+@_guard("first settle what is read again after what was replaced")
+def retest_settled(plan: Plan, state: State, event: Event | None) -> bool:
+    return not state.replaced
 
 
 @_guard("first look at plug and clip: hands have been in for long")
@@ -244,6 +251,11 @@ def limiter_or_reason(plan: Plan, state: State, event: Event | None) -> bool:
 @_guard("without the gate power comes back through a limiter only; with none the way is STOP and the gate")
 def limiter_if_back(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not state.closing.back)
+
+
+@_guard("the cause is not found: power comes back through a limiter only")
+def limiter_if_open(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not state.cause_open)
 
 
 @_guard("in this stage mains is read with power on")
@@ -321,6 +333,11 @@ def said(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.CauseFound) and bool(event.text.strip())
 
 
+@_guard("nothing is asked about a cause now")
+def cause_asked(plan: Plan, state: State, event: Event | None) -> bool:
+    return bool(state.alarm or state.cause_open)
+
+
 @_guard("that belongs to another stage")
 def step_of_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.StepDone) and event.step in {step.id for step in state.due(plan).steps}
@@ -341,7 +358,7 @@ def ht_live(plan: Plan, state: State, event: Event | None) -> bool:
 @_guard("no trim is due")
 def trim_due(plan: Plan, state: State, event: Event | None) -> bool:
     marks, trim = plan.trim_marks_s, state.trim
-    if not state.at(plan).trims or trim.round > len(marks):
+    if not state.trims(plan) or trim.round > len(marks):
         return False
     return trim.round == 0 or trim.since_s >= marks[trim.round - 1]
 
@@ -354,8 +371,9 @@ def trim_ht_read(plan: Plan, state: State, event: Event | None) -> bool:
 @_guard("readings, steps or a trim of this stage are still open")
 def complete(plan: Plan, state: State, event: Event | None) -> bool:
     phase = state.at(plan)
-    due = {step.id for step in phase.steps} | {point.id for point in phase.points}
-    trimmed = not phase.trims or state.trim.round > len(plan.trim_marks_s)
+    spared = state.spared if state.mode is Mode.POWERED else frozenset()
+    due = {step.id for step in phase.steps} | {point.id for point in phase.points} - spared
+    trimmed = not state.trims(plan) or state.trim.round > len(plan.trim_marks_s)
     return due <= state.read and trimmed
 
 
@@ -367,3 +385,29 @@ def last_phase(plan: Plan, state: State, event: Event | None) -> bool:
 @_guard("the last stage is not complete")
 def last_complete(plan: Plan, state: State, event: Event | None) -> bool:
     return state.last_complete
+
+
+# --- a finished amplifier that stopped working ---
+
+
+@_guard("nothing of this build has power, so there is nothing that can stop working")
+def power_in_plan(plan: Plan, state: State, event: Event | None) -> bool:
+    return plan.whole is not None
+
+
+@_guard("that is not asked now")
+def story_open(plan: Plan, state: State, event: Event | None) -> bool:
+    asked = frozenset(plan.story) - state.told if state.repair else frozenset()
+    return isinstance(event, e.Told) and event.question in asked
+
+
+@_guard("that is not what was named as replaced")
+def named_replaced(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.Retest) and bool(state.replaced) and frozenset(event.parts) == state.replaced
+
+
+@_guard("limits, grid bias and what is read under the limiter are always read again")
+def guarded_again(plan: Plan, state: State, event: Event | None) -> bool:
+    phase = state.at(plan)
+    always = {point.id for point in phase.points if point.guards is not None} | {phase.watch, *phase.limited}
+    return isinstance(event, e.Retest) and not always & set(event.spared)

@@ -178,13 +178,21 @@ class Work(NamedTuple):
     points: tuple[Point, ...] = ()
 
 
+class Whole(NamedTuple):
+    """The finished amplifier as it is read in a repair: the last phase with power, and its checks before without."""
+
+    power: Phase
+    checks: Work
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The whole bring-up. Every phase names at least one reservoir: there is no empty gate.
 
     `meter_v` is the most that the meter can show. `objections` speak against power at all: before a phase has it for
     the first time each must be overruled. `look_over` is what is looked at and read, hands in, before a chassis that
-    nobody watched has power again.
+    nobody watched has power again. `whole` is the finished amplifier in a repair, None where nothing has power, and
+    `story` what is asked at the beginning of one.
     """
 
     settings: Settings
@@ -195,6 +203,8 @@ class Plan:
     trim_marks_s: tuple[float, ...] = (120.0, 600.0, 1800.0)
     objections: tuple[str, ...] = ()
     look_over: Work = Work()
+    whole: Whole | None = None
+    story: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.phases:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal, NamedTuple
 
-from benchtui.procedure.plan import Phase, Plan, Work, checks
+from benchtui.procedure.plan import Phase, Plan, Trim, Work, checks
 
 
 class Mode(StrEnum):
@@ -112,12 +112,30 @@ class State(NamedTuple):
     bench_high: str = ""
     """The one of them that was read charged last."""
 
-    alarm: Literal["", "short", "stop"] = ""
-    """Why power ended last, if it was a limiter that showed a short or a reading beyond a limit, until power is on
-    again. A stop reading that was a slip of the meter is none."""
+    alarm: Literal["", "short", "stop", "repair"] = ""
+    """Why power ended last, if it was a limiter that showed a short, a reading beyond a limit, or a finished amplifier
+    that stopped working, until power is on again. A stop reading that was a slip of the meter is none."""
 
     found: bool = False
-    """It was told what the alarm came from."""
+    """It was told what the alarm came from, or that nobody knows yet."""
+
+    cause_open: bool = False
+    """It was told that the cause is not found: power comes through a limiter, and the question again with hands in."""
+
+    repair: bool = False
+    """A finished amplifier has stopped working, and is not finished again."""
+
+    told: frozenset[str] = frozenset()
+    """What of the plan's story was told, or skipped."""
+
+    replaced: frozenset[str] = frozenset()
+    """Parts that were named as the cause, until it is settled what is read again."""
+
+    again: frozenset[str] = frozenset()
+    """Checks without power that are read once more before the next power, beside those of an alarm."""
+
+    spared: frozenset[str] = frozenset()
+    """Points whose earlier pass stands, since what was replaced cannot move them; as long as all else reads well."""
 
     unwatched: bool = False
     """The chassis was left for long or moved since power was last on: before the next power it is looked over."""
@@ -154,20 +172,40 @@ class State(NamedTuple):
         return bool(self.limiter)
 
     def at(self, plan: Plan) -> Phase:
-        """The present phase."""
-        return plan.phases[self.phase]
+        """The present phase; in a repair the last one with power is that of the whole amplifier."""
+        phase = plan.phases[self.phase]
+        return plan.whole.power if self.repair and plan.whole and plan.whole.power.id == phase.id else phase
+
+    def checks(self, plan: Plan) -> Work:
+        """What is looked at and read without power after an alarm in the present phase."""
+        phase = self.at(plan)
+        return plan.whole.checks if plan.whole and phase is plan.whole.power else checks(plan, phase)
+
+    def trims(self, plan: Plan) -> tuple[Trim, ...]:
+        """The pots of the present phase, none where what was replaced moves none of their points."""
+        trims = self.at(plan).trims
+        return trims if {trim.point for trim in trims} - self.spared else ()
 
     def due(self, plan: Plan) -> Work:
-        """The steps and points of the present phase: none of power's own with hands in, but after an alarm the
-        checks without power once more; and first the look over, where nobody watched."""
+        """The steps and points of the present phase but those whose pass stands: none of power's own with hands in, but
+        after an alarm the checks without power once more; and first the look over, where nobody watched."""
         phase = self.at(plan)
-        own = Work(phase.steps, phase.points)
+        own = Work(phase.steps, tuple(point for point in phase.points if point.id not in self.spared))
         if self.mode is not Mode.HANDS:
             return own
         if phase.kind == "power":
-            own = checks(plan, phase) if self.alarm else Work()
+            own = self._checks_due(plan)
         over = plan.look_over if self.unwatched else Work()
-        return Work((*over.steps, *own.steps), (*over.points, *own.points))
+        first = {point.id for point in over.points}
+        rest = tuple(point for point in own.points if point.id not in first)
+        return Work((*over.steps, *own.steps), (*over.points, *rest))
+
+    def _checks_due(self, plan: Plan) -> Work:
+        own = self.checks(plan)
+        if self.alarm:
+            return own
+        steps = tuple(step for step in own.steps if step.id in self.again)
+        return Work(steps, tuple(point for point in own.points if point.id in self.again))
 
     def with_gate(self, **changes: object) -> State:
         return self._replace(gate=self.gate._replace(**changes))

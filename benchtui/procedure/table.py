@@ -38,7 +38,7 @@ RESTART = (*UNSEEN, "drop_power_readings")
 #: What a reservoir reading needs before it counts.
 PROVED = ("plug_out", "meter_proved", "mains_dead")
 
-#: What a reading needs at power before its window applies.
+#: What a reading needs at power before its window applies, and a stage before it is over.
 AT_POWER = ("settled", "mains_known")
 
 TABLE: dict[Mode, dict[type[Event], Row]] = {mode: {} for mode in Mode}
@@ -73,12 +73,13 @@ _row((HANDS, CLOSING, DONE), e.Stopped, to=OFF_GATE, do=(*ALL_BACK, "drop_readin
 
 _row((BARE, OFF_GATE, HANDS, CLOSING, POWERED, HALT, READONLY), e.Restarted, to=OFF_GATE, do=RESTART)
 _row(DONE, e.Restarted)
-_row(OFF_GATE, e.BuildChanged, do=("forget_passes",))
+_row(OFF_GATE, e.BuildChanged, do=("forget_passes", "drop_spared"))
 _row(DONE, e.BuildChanged, to=OFF_GATE, do=(*ALL_BACK, "drop_readings", "forget_passes"))
 
 _row((OFF_GATE, HANDS, CLOSING), e.Disturbed, to=OFF_GATE, do=UNSEEN)
 _row(POWERED, e.Disturbed, do=("drop_pending",))
-_row((OFF_GATE, HANDS, CLOSING), e.Unwatched, "power_behind", to=OFF_GATE, do=(*UNSEEN, "mark_unwatched"))
+_row((OFF_GATE, HANDS, CLOSING), e.Unwatched, "power_behind", to=OFF_GATE,
+     do=(*UNSEEN, "mark_unwatched", "drop_spared"))
 
 _row((BARE, OFF_GATE, HANDS), e.LeadAttached, to=OFF_GATE, do=("tell_met", *ALL_BACK))
 _row((BARE, OFF_GATE, HANDS, CLOSING, DONE), e.MainsLive, to=OFF_GATE, do=ALL_BACK)
@@ -124,13 +125,17 @@ _row((HANDS, DONE), e.ClipOff, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.Looked, do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.FurtherRead)
-_row(HANDS, e.CauseFound, "said", "look_answered", do=("take_found",))
-_row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", to=CLOSING, do=("end_look_over", "drop_gate", "drop_closing"))
+_row(HANDS, e.CauseFound, "cause_asked", "power_phase", "said", "look_answered", do=("take_found",))
+_row(HANDS, e.CauseOpen, "cause_asked", "power_phase", "look_answered", do=("take_open",))
+_row(HANDS, e.Retest, "named_replaced", "guarded_again", "look_answered", do=("take_retest",))
+_row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", "retest_settled", to=CLOSING,
+     do=("end_look_over", "drop_gate", "drop_closing"))
 _row(HANDS, e.NextHands, "looked_over", "complete", "look_answered",
      do=("end_look_over", "enter_phase", "drop_readings"))
 _row(HANDS, e.NextClosing, "looked_over", "complete", "look_answered", to=CLOSING,
      do=("end_look_over", "enter_phase", "drop_readings", "drop_gate", "drop_closing"))
-_row(HANDS, e.Finished, "last_phase", "looked_over", "complete", "look_answered", to=DONE, do=("end_look_over",))
+_row(HANDS, e.Finished, "last_phase", "looked_over", "complete", "look_answered", to=DONE,
+     do=("end_look_over", "end_repair"))
 
 # --- closing ---
 
@@ -139,13 +144,13 @@ _row(CLOSING, e.LinksOff, do=("take_clip_off",))
 _row(CLOSING, e.Clear, "clip_taken_off", do=("take_clear",))
 _row(CLOSING, e.RailLow, "chassis_clear", do=("take_rail",))
 _row(CLOSING, e.OhmsGood, "rails_low", "chassis_clear", do=("take_ohms",))
-_row(CLOSING, e.OhmsBad, do=("drop_ohms_and_cover",))
+_row(CLOSING, e.OhmsBad, do=("drop_ohms_and_cover", "drop_spared"))
 _row(CLOSING, e.ClipFound, do=("drop_clip_off_and_after",))
 _row(CLOSING, e.Covered, "inside_done", do=("take_cover",))
 _row(CLOSING, e.MainsRead, "mains_before", "covered", "mains_in_range", do=("take_mains_before",))
 _row(CLOSING, e.Overruled, "power_phase", "reason_given", do=("take_overruled",))
 _row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limiter_or_reason", "limiter_if_back",
-     "mains_read_before", to=POWERED,
+     "limiter_if_open", "mains_read_before", to=POWERED,
      do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "enter_power", "drop_closing"))
 
 # --- power ---
@@ -153,7 +158,7 @@ _row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limit
 _row(POWERED, e.LimiterGood, "limited", do=("take_limiter",))
 _row(POWERED, e.LimiterDark, "limited", do=("ask_limiter_again",))
 _row(POWERED, e.LimiterBad, to=OFF_GATE,
-     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_short"))
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "drop_spared", "take_short"))
 _row(POWERED, e.FullMains, "limited", "limiter_good", "watched", do=("enter_full",))
 _row(POWERED, e.MainsRead, "full_mains", "mains_in_range", do=("take_mains_v", "drop_pending"))
 _row(POWERED, e.PointWatched, do=("take_watch", "drop_pending"))
@@ -163,24 +168,32 @@ _row(POWERED, e.PoweredDown, to=OFF_GATE, do=("drop_gate", "drop_readings"))
 _row(POWERED, e.TrimHt, *AT_POWER, "trim_due", do=("take_trim_ht", "drop_pending"))
 _row(POWERED, e.TrimInside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_trim_inside", "drop_pending"))
 _row(POWERED, e.TrimOutside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_trim_outside", "drop_pending"))
-_row(POWERED, e.NextPowered, "complete", do=("enter_phase", "drop_readings", "drop_pending"))
-_row(POWERED, e.NextGate, "complete", to=OFF_GATE, do=("enter_phase", "drop_gate", "drop_readings"))
-_row(POWERED, e.LastComplete, "last_phase", "complete", to=OFF_GATE, do=("drop_gate", "drop_readings", "take_end"))
-_row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate", "drop_pending"))
+_row(POWERED, e.NextPowered, "complete", "full_mains", *AT_POWER,
+     do=("enter_phase", "drop_readings", "drop_pending"))
+_row(POWERED, e.NextGate, "complete", "full_mains", *AT_POWER, to=OFF_GATE,
+     do=("enter_phase", "drop_gate", "drop_readings"))
+_row(POWERED, e.LastComplete, "last_phase", "complete", "full_mains", *AT_POWER, to=OFF_GATE,
+     do=("drop_gate", "drop_readings", "take_end"))
+_row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate", "drop_pending", "end_repair"))
+
+# --- a finished amplifier that stopped working ---
+
+_row(DONE, e.BrokeDown, "power_in_plan", to=OFF_GATE, do=(*ALL_BACK, "drop_readings", "begin_repair", "mark_unwatched"))
+_row(OFF_GATE, e.Told, "story_open", do=("take_told",))
 
 # --- readings and steps ---
 
 _row(POWERED, e.PointPassed, "mains_known", "instrument_owned", do=("take_read", "mark_proved", "drop_pending"))
-_row(POWERED, e.PointWarned, "mains_known", do=("take_warn", "drop_pending"))
+_row(POWERED, e.PointWarned, "mains_known", do=("take_warn", "drop_pending", "drop_spared"))
 _row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
 _row(POWERED, e.PointStopped, to=OFF_GATE,
-     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "take_stop_alarm"))
+     do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "drop_spared", "take_stop_alarm"))
 _row((BARE, HANDS), e.PointPassed, "look_answered", "instrument_owned", do=("take_read", "mark_proved"))
 _row((BARE, HANDS), e.PointUnproved, "look_answered", do=("take_read", "mark_unproved"))
-_row((BARE, HANDS), e.PointWarned, do=("take_warn",))
+_row((BARE, HANDS), e.PointWarned, do=("take_warn", "drop_spared"))
 _row((BARE, HANDS), e.PointDoubted, do=("ask_again",))
-_row((BARE, HANDS), e.PointStopped, do=("take_stop",))
-_row(OFF_GATE, e.PointStopped, do=("take_stop", "drop_pending", "drop_end"))
+_row((BARE, HANDS), e.PointStopped, do=("take_stop", "drop_spared"))
+_row(OFF_GATE, e.PointStopped, do=("take_stop", "drop_pending", "drop_end", "drop_spared"))
 _row(DONE, e.PointStopped, to=OFF_GATE, do=ALL_BACK)
 _row((BARE, HANDS), e.Accepted, "was_warned", "not_guarded", "reason_given", "look_answered",
      do=("take_read",))

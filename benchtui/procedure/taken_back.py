@@ -57,6 +57,12 @@ def drop_alarm(plan: Plan, state: State, event: Event) -> State:
 
 
 @effect
+def drop_spared(plan: Plan, state: State, event: Event) -> State:
+    """Something reads badly, or nobody knows what became of it: nothing is left out any more."""
+    return state._replace(spared=frozenset())
+
+
+@effect
 def drop_end(plan: Plan, state: State, event: Event) -> State:
     return state._replace(last_complete=False)
 

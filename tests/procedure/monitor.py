@@ -38,6 +38,9 @@ _GATE = dict(
     clip=False, linked=False, clipped=0, dc2=False, ac2=False, doubt="",
 )  # fmt: skip
 _CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False, before=False)
+_SOUND = dict(
+    alarm="", checked=False, found=False, repair=False, open=False, named=False, again=False, spared=False
+)  # fmt: skip
 _READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False, over=False)
 _ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), dc2=False, ac2=False, **_CLIP)
 _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
@@ -72,11 +75,34 @@ class Monitor:
         after = self._see(s, mode, phase, given, to)
         if to_phase != phase or (to is GATE and after.last and mode is POWERED):
             after = after._replace(**_READINGS)
+        if to_phase != phase or self._reads_badly(move):
+            after = after._replace(spared=False)
+        if to is DONE and mode is not DONE:
+            after = after._replace(**_SOUND)
         if to is not mode:
             after = after._replace(in_for=0, loose=frozenset())
             if to is not POWERED:
                 after = after._replace(mains=False, limited=False, dim=False, dark=False, watched=False)
         return after
+
+    def _reads_badly(self, move: Move) -> bool:
+        """Does something read badly or did nobody watch, so that nothing is left out any more?"""
+        s, mode, phase, given, to, _ = move
+        if isinstance(given, e.Unwatched):
+            return to is GATE
+        if shorted(given):
+            return mode is POWERED and to is GATE
+        if stops(given):
+            return mode in (BARE, GATE, HANDS) or (mode is POWERED and to is GATE)
+        if isinstance(given, c.ReadOhms):
+            return mode is CLOSING and given.ohm == 100.0 and self.plan.phases[phase].ohms is not None
+        if not isinstance(given, c.ReadPoint) or not given.value < 90.0:
+            return False
+        if mode is POWERED:
+            return self.of.reads(phase, given) and not s.limited and s.mains and not s.spared
+        check = given.point == self.of.check_point(phase) and bool(s.alarm or s.again)
+        own = self.of.reads(phase, given) and self.plan.phases[phase].kind == "hands"
+        return mode in (BARE, HANDS) and (check or own or (given.point == "bond" and s.unwatched))
 
     def shown(self, asked: tuple[Rule, ...], state: State) -> tuple[Rule, ...]:
         """Those of the rules `asked` that a step broke by what `state` shows as done after it."""
@@ -135,6 +161,8 @@ class Monitor:
                 return s._replace(live=False)
             case e.Disturbed():
                 return s._replace(**_UNSEEN) if mode in (GATE, HANDS, CLOSING) else s
+            case e.BrokeDown() if mode is DONE and self.plan.whole:
+                return s._replace(**_ALL, **(_SOUND | {"alarm": "repair", "repair": True}), **_READINGS, unwatched=True)
             case e.Unwatched():
                 counts = self.of.behind(phase) and mode in (GATE, HANDS, CLOSING)
                 return s if not counts else s._replace(**_UNSEEN, unwatched=True, over=False)
@@ -182,7 +210,7 @@ class Monitor:
             case e.ClipOff():
                 return s._replace(**_CLIP)
             case c.GoIn() if to is HANDS:
-                return s._replace(hot=False, live=False)
+                return s._replace(hot=False, live=False, found=s.found and not s.open)
             case e.Slipped() if s.plug and s.alarm == "stop":
                 return s._replace(alarm="", checked=False, found=False)
             case e.BackToPower() if to is CLOSING:
@@ -225,9 +253,9 @@ class Monitor:
             s = s._replace(**_GATE, **_CLOSING)
         due = s.in_for >= 1
         match given:
-            case e.CauseFound(text=text) if text.strip() and not due:
-                return s._replace(found=True)
-            case c.ReadPoint(point=point) if s.alarm and point == self.of.check_point(phase):
+            case e.CauseFound() | e.CauseOpen() | e.Retest():
+                return s if due else self._cause(s, phase, given)
+            case c.ReadPoint(point=point) if (s.alarm or s.again) and point == self.of.check_point(phase):
                 good = s.checked if due else given.value >= 90.0
                 return s._replace(checked=good and given.value <= 150.0)
             case c.ReadPoint(point="bond") if s.unwatched:
@@ -237,6 +265,21 @@ class Monitor:
             case e.Looked():
                 return s._replace(in_for=0)
         return self._work(s, HANDS, phase, given, to)
+
+    def _cause(self, s: Seen, phase: int, given: object) -> Seen:
+        """What is told about a cause, and what is read again once parts were replaced."""
+        asked = bool(s.alarm or s.open) and self.plan.phases[phase].kind == "power"
+        match given:
+            case e.CauseFound(text=text, parts=parts) if asked and text.strip():
+                again = s.repair and not s.alarm and bool(self.of.cold(phase))
+                s = s._replace(checked=s.checked and not again, again=again if s.repair else s.again)
+                return s._replace(found=True, open=False, named=s.repair and bool(parts), spared=False)
+            case e.CauseOpen() if asked:
+                return s._replace(found=True, open=True, named=False, spared=False)
+            case e.Retest(again=again, spared=spared) if s.named and (not spared or self.of.may_spare(phase)):
+                due = bool(set(again) & set(self.of.cold(phase)))
+                return s._replace(named=False, again=due, spared=bool(spared), checked=s.checked and not due)
+        return s
 
     def _work(self, s: Seen, mode: Mode, phase: int, given: object, to: Mode) -> Seen:
         """Readings of a phase without power."""
@@ -281,7 +324,7 @@ class Monitor:
         if to is POWERED:
             limited, before = isinstance(given, e.PowerOn) and bool(given.limiter), s.before
             s = s._replace(**_GATE, **_CLOSING, **_READINGS, live=False, last=False)
-            s = s._replace(alarm="", checked=False, found=False)
+            s = s._replace(alarm="", checked=False, found=False, again=False)
             s = s._replace(mains=before)
             return s._replace(told="met", hot=True, place=True, limited=limited, dim=False, dark=False, watched=False)
         rails = not self.plan.phases[phase].rails or s.rail
@@ -311,7 +354,8 @@ class Monitor:
     def _power(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
             ends = stops(given) or shorted(given)
-            s = s._replace(**_GATE, last=isinstance(given, c.GoOn) and phase == len(self.plan.phases) - 1)
+            read = s.passed or self.of.spares(s, phase)
+            s = s._replace(**_GATE, last=isinstance(given, c.GoOn) and phase == len(self.plan.phases) - 1 and read)
             if ends:
                 alarm = "stop" if stops(given) else "short"
                 return s._replace(**_READINGS, checked=False, found=False, live=False, alarm=alarm)
@@ -320,7 +364,7 @@ class Monitor:
             case c.SeeLimiter(dark=dark) if s.limited:
                 sure = s.dark or not dark
                 return s._replace(dim=sure, dark=not sure)
-            case e.FullMains() if s.limited and s.dim and (s.watched or not self.plan.phases[phase].limited):
+            case e.FullMains() if s.limited and s.dim and (s.watched or not self.of.limited(s, phase)):
                 return s._replace(limited=False)
             case c.ReadMains(value_v=230.0) if not s.limited:
                 return s._replace(mains=True, live=False)
@@ -328,6 +372,8 @@ class Monitor:
                 return s._replace(live=True)
             case c.GoOn() if s.passed and to is POWERED:
                 return s._replace(live=False)
+            case c.ReadPoint() if s.spared and not self.of.limited(s, phase):
+                return s  # it is not asked
             case c.ReadPoint() if self.of.reads(phase, given) and s.limited:
                 return s._replace(watched=given.value >= 90.0, dark=False, live=False)
             case c.ReadPoint() if self.of.reads(phase, given) and s.mains:

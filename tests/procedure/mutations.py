@@ -20,7 +20,7 @@ from benchtui.procedure.effects import EFFECTS
 from benchtui.procedure.guards import GUARDS, Guard
 from benchtui.procedure.state import Mode
 from benchtui.procedure.table import TABLE
-from tests.procedure import test_decide
+from tests.procedure import test_decide, test_repair
 from tests.procedure.explore import walk
 from tests.procedure.small import plan
 
@@ -57,6 +57,9 @@ SHORT = ("hands", "power")
 #: Everything in a plan whose goals are all within reach, for what holds the work up when it is off.
 END = Way({"bare": False}, ASIDE, kinds=SHORT)
 
+#: A finished amplifier that stops working and is mended. Nothing else happens to it.
+REPAIR = Way({"bare": False, "repair": True}, (e.CauseFound,), reservoirs=0, kinds=SHORT)
+
 #: The way to miss a mutation, where it is not the usual one.
 WAYS: dict[str, Way] = {
     "bare_phase": Way(typed=(e.SaidBare,)),
@@ -78,6 +81,10 @@ WAYS: dict[str, Way] = {
     "limiter_or_reason": Way({"mains_before": True}),
     "ht_live": Way({"mains_before": True}, (c.ReadFallen, c.ReadHt, e.PoweredDown)),
     "looked_over": Way({"look_over": True}),
+    "limiter_if_open": REPAIR,
+    "begin_repair": REPAIR,
+    "take_open": REPAIR,
+    "done BrokeDown": REPAIR,
     "drop_closing": Way(kinds=SHORT, typed=(e.Stopped,)),
     "drop_end": Way(kinds=SHORT, typed=ASIDE),
     "drop_power_readings": Way(kinds=SHORT, typed=(e.Restarted,)),
@@ -104,6 +111,16 @@ WAYS: dict[str, Way] = {
 
 #: Mutations that the walks of small plans have nothing for, and the test of test_decide.py that misses each.
 OWN: dict[str, str] = {
+    "power_in_plan": "what_never_has_power_cannot_stop_working",
+    "story_open": "what_happened_is_told_once_and_in_a_repair_alone",
+    "cause_asked": "a_cause_is_told_only_where_one_is_asked",
+    "end_repair": "a_repair_ends_with_everything_read_and_begins_anew",
+    "take_told": "what_happened_is_told_once_and_in_a_repair_alone",
+    "retest_settled": "what_a_mended_part_cannot_move_is_not_read_again",
+    "named_replaced": "only_for_what_was_named_something_is_left_out",
+    "guarded_again": "grid_bias_and_what_the_limiter_shows_are_never_left_out",
+    "drop_spared": "something_that_reads_badly_makes_all_be_read_again",
+    "take_retest": "what_a_mended_part_cannot_move_is_not_read_again",
     "limited": "full_mains_waits_for_limiter_and_watch_point_and_comes_once",
     "settled": "while_it_settles_a_reading_is_watched_and_a_stop_is_a_stop",
     "step_of_phase": "a_point_or_step_of_another_stage_does_not_count",
@@ -179,7 +196,8 @@ def whole(name: str) -> bool:
 
 def missed(name: str) -> bool:
     """Does the test of its own fail with something off?"""
-    test = getattr(test_decide, f"test_{OWN[name]}")
+    name = f"test_{OWN[name]}"
+    test = getattr(test_decide, name, None) or getattr(test_repair, name)
     try:
         test()
     except Exception:

@@ -84,7 +84,7 @@ def goes_on(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
 
 
 def moves(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
-    return moved
+    return moved and kind is not e.BrokeDown
 
 
 def goes_back(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
@@ -141,6 +141,10 @@ def powers_down(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
 
 def ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return to is DONE and mode is not DONE
+
+
+def breaks_down(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return mode is DONE and kind is e.BrokeDown
 
 
 def stays_done(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
@@ -338,8 +342,8 @@ def one_by_one(of: Facts, m: Move) -> bool:
 
 @_rule(21, moves)
 def readings_passed(of: Facts, m: Move) -> bool:
-    """A stage moves on only with passing readings typed in it."""
-    return m.seen.passed
+    """A stage moves on only with passing readings typed in it, those apart that a mended part cannot move."""
+    return m.seen.passed or of.spares(m.seen, m.phase)
 
 
 @_rule(22, moves)
@@ -445,7 +449,7 @@ def back_by_a_limiter(of: Facts, m: Move) -> bool:
 
 @_rule(48, leads_or_comes_out)
 def alarm_cleared(of: Facts, m: Move) -> bool:
-    """After an alarm there is no power before the stage's checks were read again and what was found was typed."""
+    """After an alarm no power before its checks were read again, and what was found typed, or that nobody knows."""
     if m.mode is GATE:
         return not m.seen.alarm
     return of.plan.phases[m.phase].kind == "hands" or of.cleared(m.seen, m.phase)
@@ -532,6 +536,24 @@ def down_to_the_gate(of: Facts, m: Move) -> bool:
 def closing_before_power(of: Facts, m: Move) -> bool:
     """From hands in, a stage with power begins in the closing, and one without keeps hands in."""
     return m.mode is not HANDS or m.to is (CLOSING if of.plan.phases[m.to_phase].kind == "power" else HANDS)
+
+
+@_rule(64, breaks_down)
+def broken_down(of: Facts, m: Move) -> bool:
+    """What has stopped working is no longer finished: it goes to the gate of its last stage with power."""
+    return of.plan.whole is None or (m.to is GATE and m.to_phase == of.last)
+
+
+@_rule(65, goes_on)
+def open_by_a_limiter(of: Facts, m: Move) -> bool:
+    """While a cause is not found, power goes on through a limiter."""
+    return not m.seen.open or bool(getattr(m.given, "limiter", ""))
+
+
+@_rule(66, leads_or_comes_out)
+def retest_settled(of: Facts, m: Move) -> bool:
+    """No power before it is settled what is read again after parts were replaced."""
+    return m.mode is not HANDS or not m.seen.named
 
 
 def _nothing_done(of: Facts, state: State) -> bool:

@@ -61,6 +61,11 @@ class Seen(NamedTuple):
     overruled: frozenset[int] = frozenset()  # phases that get power although something speaks against it
     unwatched: bool = False  # left for long or moved, and not looked over since
     over: bool = False  # the look over's reading was good since then
+    repair: bool = False  # it was finished and has stopped working
+    open: bool = False  # the cause was told not to be found
+    named: bool = False  # parts were named as the cause, and what is read again is not settled
+    again: bool = False  # the check without power is due once more, whatever it read before
+    spared: bool = False  # the phase's own point is not read again, and nothing has read badly since
     in_for: int = 0
 
 
@@ -113,8 +118,33 @@ class Facts:
         return s.told == "never" and not self.links
 
     def cleared(self, s: Seen, phase: int) -> bool:
-        """After an alarm: its checks read again, where the stage has any, and what was found told."""
-        return not s.alarm or ((s.checked or self._checks[phase] is None) and s.found)
+        """After an alarm: its checks read again, where the stage has any, and what was found told, or that it is open;
+        where something was mended, the checks that are due for it."""
+        checked = s.checked or self._checks[phase] is None
+        told = s.found or s.back or not (s.alarm or s.open)
+        return told and (checked or not (s.alarm or s.again))
+
+    @property
+    def last(self) -> int:
+        """The last phase with power."""
+        return max(n for n, each in enumerate(self.plan.phases) if each.kind == "power")
+
+    def limited(self, s: Seen, phase: int) -> bool:
+        """Is a point read under the limiter?"""
+        return bool(self.plan.phases[phase].limited) and not (s.repair and phase == self.last)
+
+    def cold(self, phase: int) -> tuple[str, ...]:
+        """The ids of what a phase checks without power."""
+        return tuple(filter(None, (self.check_point(phase),)))
+
+    def may_spare(self, phase: int) -> bool:
+        """May the phase's own point be left out at all?"""
+        here = self.plan.phases[phase]
+        return here.kind == "power" and here.points[0].guards is None
+
+    def spares(self, s: Seen, phase: int) -> bool:
+        """Is it left out, with the power at full mains, and the mains read?"""
+        return s.spared and self.may_spare(phase) and s.mains and not s.limited
 
     def inside(self, s: Seen, phase: int) -> bool:
         """Rails and ohms of the closing, as far as the phase has any."""

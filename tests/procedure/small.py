@@ -7,7 +7,21 @@ from math import nan
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
-from benchtui.procedure.plan import Clip, Link, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
+from benchtui.procedure.plan import (
+    Clip,
+    Link,
+    Ohms,
+    Phase,
+    Plan,
+    Point,
+    Rail,
+    Reservoir,
+    Step,
+    Trim,
+    Whole,
+    Work,
+    checks,
+)
 from benchtui.procedure.settings import Settings
 from benchtui.verdicts.expectation import Expectation, Limit
 from tests.procedure.seen import TICK
@@ -36,11 +50,11 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
          lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
-         mains_before: bool = False, look_over: bool = False) -> Plan:  # fmt: skip
+         mains_before: bool = False, look_over: bool = False, repair: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
-    capacitor, so it is not bare.
+    capacitor, so it is not bare. `repair`: once it is finished it may stop working.
     """
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True)
@@ -54,10 +68,17 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
         phases = tuple(replace(phase, mains_before=phase.kind == "power") for phase in phases)
     if lacking:
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
-    over = Work(points=(OVER,)) if look_over else Work()
-    return Plan(
+    over = Work(points=(OVER,)) if look_over or repair else Work()
+    made = Plan(
         SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections, look_over=over,
     )  # fmt: skip
+    return repairable(made) if repair else made
+
+
+def repairable(made: Plan) -> Plan:
+    """The same plan, in a repair of which its last phase with power is read as ever, but for its limited points."""
+    last = next(phase for phase in reversed(made.phases) if phase.kind == "power")
+    return replace(made, whole=Whole(replace(last, limited=(), watch=""), checks(made, last)), story=("fuse",))
 
 
 def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, guarded: bool) -> Phase:
@@ -106,9 +127,23 @@ def inputs(of: Plan) -> tuple[object, ...]:
         typed += [e.Unwatched("moved"), *(read(OVER.id, value, OVER.guards) for value in (100.0, 80.0))]
     if any(phase.mains_before for phase in of.phases):
         typed += [c.ReadMains("200", 200.0), c.ReadHt(5.0), e.PowerOn("", " ")]
+    if of.whole:
+        typed += [e.BrokeDown(), e.CauseOpen(), e.CauseFound("C2 shorted", ("C2",))]
+        typed += [e.Told("fuse", "F1", (), ("fuse",))]
+        typed += [e.Retest(("C2",), again, spared) for again in ((), _cold(of)) for spared in ((), _hot(of))]
     if of.objections:
         typed += [c.Overrule("measured"), c.Overrule(" ")]
     return (*typed, TICK)
+
+
+def _cold(of: Plan) -> tuple[str, ...]:
+    """The points that a repair reads without power, by id."""
+    return tuple(point.id for point in of.whole.checks.points) if of.whole else ()
+
+
+def _hot(of: Plan) -> tuple[str, ...]:
+    """Those that it reads with power."""
+    return tuple(point.id for point in of.whole.power.points) if of.whole else ()
 
 
 def readings(of: Plan, phase: int) -> tuple[object, ...]:

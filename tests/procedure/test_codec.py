@@ -39,7 +39,7 @@ def test_open_ohms_and_unknown_values_survive() -> None:
     ("kind", "data", "says"),
     [
         ("plug in", {"v": 1}, "not known"),
-        ("plug out", {"v": 3}, "version 3"),
+        ("plug out", {"v": 4}, "version 4"),
         ("plug out", {}, "version None"),
         ("note", {"v": 1}, "fields"),
         ("note", {"v": 1, "text": 5}, "text 5"),
@@ -56,6 +56,10 @@ def test_what_is_not_understood_is_refused_by_name(kind: str, data: dict, says: 
 def test_a_changed_build_file_of_an_older_record_touches_every_stage_as_it_did_then() -> None:
     older = {"v": 1, "keep": False, "changes": ["+R1"], "sha256": "00", "source": ""}
     assert decode("build changed", older) == e.BuildChanged(False, (), ("+R1",), "00", "")
+
+
+def test_what_was_found_once_named_no_parts() -> None:
+    assert decode("cause found", {"v": 2, "text": "C2 shorted"}) == e.CauseFound("C2 shorted", ())
 
 
 def test_an_older_event_is_brought_up_by_its_step() -> None:

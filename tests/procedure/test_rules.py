@@ -43,7 +43,9 @@ def test_the_developers_table_has_every_rule() -> None:
 
 # --- each rule can be broken ---
 
-PLAN = plan(1, kinds=("hands", "power", "hands"), fits=True, mains_before=True, objections=("V3 past a rating",))
+PLAN = plan(
+    1, kinds=("hands", "power", "hands"), fits=True, mains_before=True, objections=("V3 past a rating",), repair=True
+)  # fmt: skip
 ONE = frozenset({"C1"})
 SOUND = Seen(
     told="met", plug=True, dc=True, ac=True, dead=True, first=ONE, waited=2, second=ONE, clip=True, clipped=1, dc2=True,
@@ -89,6 +91,8 @@ BROKEN: dict[int, Move] = {
     56: step(c.SeeClip(), CLOSING, CLOSING, 1, back=True), 57: step(e.Finished(), HANDS, DONE, 1),
     58: step(e.ClipOff(), DONE, DONE, 2), 60: step(e.PoweredDown(), POWERED, POWERED, 1),
     61: step(c.GoOn(), HANDS, HANDS, 0, 1), 62: goes_in(told="never"), 63: goes_on(put=1),
+    64: step(e.BrokeDown(), DONE, GATE, 2), 65: step(e.PowerOn("", "known good"), CLOSING, POWERED, 1, open=True),
+    66: step(e.HandsOut(), HANDS, CLOSING, 1, named=True),
 }  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from benchtui.procedure.events.gate import (
     BackToPower,
     Bled,
     CauseFound,
+    CauseOpen,
     Clear,
     ClipFound,
     ClipOff,
@@ -33,10 +34,12 @@ from benchtui.procedure.events.gate import (
     ReservoirHigh,
     ReservoirLow,
     ReservoirSoon,
+    Retest,
     Slipped,
 )
 from benchtui.procedure.events.life import (
     BareEnds,
+    BrokeDown,
     BuildChanged,
     Disturbed,
     Finished,
@@ -60,6 +63,7 @@ from benchtui.procedure.events.life import (
     SaidMet,
     SaidNever,
     Stopped,
+    Told,
     Unwatched,
 )
 from benchtui.procedure.events.power import (
@@ -89,8 +93,8 @@ from benchtui.procedure.events.power import (
 )
 
 __all__ = [
-    "Accepted", "BackToPower", "BareEnds", "Bled", "BuildChanged", "CapacitorHigh", "CapacitorLow",
-    "CauseFound", "Clear",
+    "Accepted", "BackToPower", "BareEnds", "Bled", "BrokeDown", "BuildChanged", "CapacitorHigh", "CapacitorLow",
+    "CauseFound", "CauseOpen", "Clear",
     "ClipFound", "ClipOff", "ClipOn", "Covered", "Disturbed", "Event", "Fallen", "Finished", "FullMains",
     "FurtherRead", "HandsIn",
     "HandsOut", "HtLive", "LastComplete", "LeadAttached", "Left", "LimiterBad", "LimiterDark", "LimiterGood",
@@ -101,6 +105,7 @@ __all__ = [
     "PlugOut", "PointDoubted", "PointNothing", "PointPassed", "PointRead", "PointStopped", "PointUnproved",
     "PointWarned",
     "PointWatched", "PowerOn", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
-    "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "SaidBare", "SaidFitted", "SaidMet", "SaidNever",
-    "Slipped", "StepDone", "Stopped", "TrimHt", "TrimInside", "TrimOutside", "Unwatched",
+    "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "Retest", "SaidBare", "SaidFitted", "SaidMet",
+    "SaidNever",
+    "Slipped", "StepDone", "Stopped", "Told", "TrimHt", "TrimInside", "TrimOutside", "Unwatched",
 ]  # fmt: skip

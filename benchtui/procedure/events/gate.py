@@ -151,9 +151,24 @@ class Slipped(Event):
 
 @dataclass(frozen=True, slots=True)
 class CauseFound(Event):
-    """What was found after an alarm, in the builder's words."""
+    """What was found after an alarm, in the builder's words, and the `parts` of the build that it names."""
 
     text: str
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CauseOpen(Event):
+    """Typed: what the alarm came from is not found yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Retest(Event):
+    """What is read again since `parts` were replaced: `again` without power, and with it all but `spared`."""
+
+    parts: tuple[str, ...]
+    again: tuple[str, ...]
+    spared: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,6 +67,22 @@ class LeadAttached(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class BrokeDown(Event):
+    """Typed: the finished amplifier has stopped working, and a repair of it begins."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told(Event):
+    """What the builder tells of it: `text` as typed to `question`, the `ids` that are meant by it, and all questions
+    that it `settles`, its own and those that need not be asked then."""
+
+    question: str
+    text: str
+    ids: tuple[str, ...]
+    settles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Remark(Event):
     """Something to remember that changes nothing."""
 

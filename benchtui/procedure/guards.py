@@ -6,39 +6,15 @@ them: what is shown as done and what lets hands in is one and the same test.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
+from benchtui.procedure import alarms as alarms  # its conditions are entered with these
 from benchtui.procedure import events as e
+from benchtui.procedure.conditions import GUARDS as GUARDS
+from benchtui.procedure.conditions import Guard as Guard
+from benchtui.procedure.conditions import guard
+from benchtui.procedure.conditions import holds as holds
 from benchtui.procedure.events import Event
 from benchtui.procedure.plan import Link, Plan, clip_s, links_due, wait_s
 from benchtui.procedure.state import Mode, State
-
-Test = Callable[[Plan, State, Event | None], bool]
-
-
-@dataclass(frozen=True, slots=True)
-class Guard:
-    """A condition and what to say when it fails."""
-
-    test: Test
-    says: str
-
-
-GUARDS: dict[str, Guard] = {}
-
-
-def holds(name: str, plan: Plan, state: State, event: Event | None = None) -> bool:
-    """Whether the named condition is borne out."""
-    return GUARDS[name].test(plan, state, event) is True
-
-
-def _guard(says: str) -> Callable[[Test], Test]:
-    def enter(test: Test) -> Test:
-        GUARDS[test.__name__] = Guard(test, says)
-        return test
-
-    return enter
 
 
 def _reservoirs(plan: Plan, state: State) -> frozenset[str]:
@@ -58,52 +34,52 @@ def nothing_to_link(plan: Plan, state: State) -> bool:
 # --- the gate items; a chassis that never met mains needs some of them in a shorter form ---
 
 
-@_guard("first the plug: out of the wall, or the connector out of the inlet, and in sight")
+@guard("first the plug: out of the wall, or the connector out of the inlet, and in sight")
 def plug_out(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.plug
 
 
-@_guard("first prove the meter on a known source")
+@guard("first prove the meter on a known source")
 def meter_proved(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.dc and (state.gate.ac or state.mains == "never")
 
 
-@_guard("first the mains side: read it dead from outside")
+@guard("first the mains side: read it dead from outside")
 def mains_dead(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.mains or state.mains == "never"
 
 
-@_guard("first read every reservoir in round 1")
+@guard("first read every reservoir in round 1")
 def round_1(plan: Plan, state: State, event: Event | None) -> bool:
     return _reservoirs(plan, state) <= state.gate.first
 
 
-@_guard("the wait between the two rounds is not over")
+@guard("the wait between the two rounds is not over")
 def wait_over(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains == "never" or state.gate.wait_s >= wait_s(plan, state.at(plan))
 
 
-@_guard("first read every reservoir in round 2")
+@guard("first read every reservoir in round 2")
 def round_2(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains == "never" or _reservoirs(plan, state) <= state.gate.second
 
 
-@_guard("the bleed clip is not on yet")
+@guard("the bleed clip is not on yet")
 def clip_on(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.clip or state.mains == "never"
 
 
-@_guard("the bleed links are not on yet")
+@guard("the bleed links are not on yet")
 def links_on(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.links or not due_links(plan, state)
 
 
-@_guard("clip and links have not been on for their whole time")
+@guard("clip and links have not been on for their whole time")
 def clip_time(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.clip_s >= clip_s(plan, state.at(plan)) or nothing_to_link(plan, state)
 
 
-@_guard("prove the meter again: something must show that it still reads")
+@guard("prove the meter again: something must show that it still reads")
 def meter_again(plan: Plan, state: State, event: Event | None) -> bool:
     return state.gate.dc_again and (state.gate.ac_again or state.mains == "never")
 
@@ -117,78 +93,54 @@ GATE_ITEMS = (
 # --- around the gate ---
 
 
-@_guard("first the bleed clip; in a chassis that never met mains, prove the meter again")
+@guard("first the bleed clip; in a chassis that never met mains, prove the meter again")
 def links_next(plan: Plan, state: State, event: Event | None) -> bool:
     return holds("meter_again", plan, state) if state.mains == "never" else state.gate.clip
 
 
-@_guard("this was answered already")
+@guard("this was answered already")
 def not_told_yet(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains == "unknown"
 
 
-@_guard("that holds only for a chassis that never met mains")
+@guard("that holds only for a chassis that never met mains")
 def never(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains == "never"
 
 
-@_guard("this chassis never met mains: say that no lead is attached")
+@guard("this chassis never met mains: say that no lead is attached")
 def not_never(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains != "never"
 
 
-@_guard("this stage fits a mains lead or parts that may be charged, so it cannot be called bare")
+@guard("this stage fits a mains lead or parts that may be charged, so it cannot be called bare")
 def bare_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return state.at(plan).bare
 
 
-@_guard("this chassis has met mains, so nobody can call it bare by a word: go through the gate")
+@guard("this chassis has met mains, so nobody can call it bare by a word: go through the gate")
 def never_met(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains != "met"
 
 
-@_guard("the clip must be known to be off, with no hands in since the last power: go through the gate")
+@guard("the clip must be known to be off, with no hands in since the last power: go through the gate")
 def clip_known_off(plan: Plan, state: State, event: Event | None) -> bool:
     return state.clip_off
 
 
-@_guard("the limiter was bright or a reading stopped the work: the gate, the checks without power, and what was found")
-def no_alarm(plan: Plan, state: State, event: Event | None) -> bool:
-    return not state.alarm
-
-
-@_guard("no reading has stopped the work since the last power")
-def stopped_by_reading(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.alarm == "stop"
-
-
-@_guard("power went off on an alarm: first every check without power again, and what was found")
-def alarm_cleared(plan: Plan, state: State, event: Event | None) -> bool:
-    due, asked = state.due(plan), bool(state.alarm or state.cause_open)
-    if state.at(plan).kind == "hands" or not (asked or state.again):
-        return True
-    ids = {step.id for step in due.steps} | {point.id for point in due.points}
-    return ids <= state.read and (state.found or not asked)
-
-
-@_guard("nothing of this chassis had power yet, so there is nothing to look over again")
+@guard("nothing of this chassis had power yet, so there is nothing to look over again")
 def power_behind(plan: Plan, state: State, event: Event | None) -> bool:
     return any(phase.kind == "power" for phase in plan.phases[: state.phase + 1])
 
 
-@_guard("nobody watched the chassis: first look it over, and read the bond")
+@guard("nobody watched the chassis: first look it over, and read the bond")
 def looked_over(plan: Plan, state: State, event: Event | None) -> bool:
     over = plan.look_over
     ids = {step.id for step in over.steps} | {point.id for point in over.points}
     return not state.unwatched or ids <= state.read
 
 
-@_guard("first settle what is read again after what was replaced")
-def retest_settled(plan: Plan, state: State, event: Event | None) -> bool:
-    return not state.replaced
-
-
-@_guard("first look at plug and clip: hands have been in for long")
+@guard("first look at plug and clip: hands have been in for long")
 def look_answered(plan: Plan, state: State, event: Event | None) -> bool:
     return state.hands_s < plan.settings.look_s
 
@@ -196,74 +148,69 @@ def look_answered(plan: Plan, state: State, event: Event | None) -> bool:
 # --- closing ---
 
 
-@_guard("links are on: count them off with the clip")
+@guard("links are on: count them off with the clip")
 def no_links_on(plan: Plan, state: State, event: Event | None) -> bool:
     return not state.links_on
 
 
-@_guard("first take the bleed clip off, and each link")
+@guard("first take the bleed clip off, and each link")
 def clip_taken_off(plan: Plan, state: State, event: Event | None) -> bool:
     return state.closing.clip_off or (state.closing.back and state.clip_off)
 
 
-@_guard("first look from outside that the chassis is clear")
+@guard("first look from outside that the chassis is clear")
 def chassis_clear(plan: Plan, state: State, event: Event | None) -> bool:
     return state.closing.clear
 
 
-@_guard("first read every rail, probes only")
+@guard("first read every rail, probes only")
 def rails_low(plan: Plan, state: State, event: Event | None) -> bool:
     return frozenset(rail.id for rail in state.at(plan).rails) <= state.closing.rails
 
 
-@_guard("first HT+ to chassis in ohms")
+@guard("first HT+ to chassis in ohms")
 def ohms_right(plan: Plan, state: State, event: Event | None) -> bool:
     return state.closing.ohms or (state.at(plan).ohms is None and rails_low(plan, state, event))
 
 
-@_guard("first the items before the cover")
+@guard("first the items before the cover")
 def inside_done(plan: Plan, state: State, event: Event | None) -> bool:
     if state.closing.back:
         return holds("chassis_clear", plan, state)
     return holds("chassis_clear", plan, state) and holds("ohms_right", plan, state)
 
 
-@_guard("first the cover, or one hand behind the back")
+@guard("first the cover, or one hand behind the back")
 def covered(plan: Plan, state: State, event: Event | None) -> bool:
     return state.closing.cover
 
 
-@_guard("this stage is done without power")
+@guard("this stage is done without power")
 def power_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return state.at(plan).kind == "power"
 
 
-@_guard("first give the reason for power although the ratings review objects, or mend what it names")
+@guard("first give the reason for power although the ratings review objects, or mend what it names")
 def objections_answered(plan: Plan, state: State, event: Event | None) -> bool:
     return all((state.at(plan).id, objection) in state.overruled for objection in plan.objections)
 
 
-@_guard("name the limiter, or give the reason for doing without one")
+@guard("name the limiter, or give the reason for doing without one")
 def limiter_or_reason(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.PowerOn) and bool(event.limiter.strip() or event.reason.strip())
 
 
-@_guard("without the gate power comes back through a limiter only; with none the way is STOP and the gate")
+@guard("without the gate power comes back through a limiter only; with none the way is STOP and the gate")
 def limiter_if_back(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not state.closing.back)
 
 
-@_guard("the cause is not found: power comes back through a limiter only")
-def limiter_if_open(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not state.cause_open)
-
-
-@_guard("in this stage mains is read with power on")
+@guard("in this stage mains is read with power on")
 def mains_before(plan: Plan, state: State, event: Event | None) -> bool:
     return state.at(plan).mains_before
 
 
-@_guard("first read the mains at an outlet: with power on the meter stays on the point to watch")
+@guard("first read the mains at an outlet: with power on the meter stays on the point to watch")
 def mains_read_before(plan: Plan, state: State, event: Event | None) -> bool:
     return state.closing.mains_v is not None or not state.at(plan).mains_before
 
@@ -271,91 +218,81 @@ def mains_read_before(plan: Plan, state: State, event: Event | None) -> bool:
 # --- power and readings ---
 
 
-@_guard("the power is not limited now")
+@guard("the power is not limited now")
 def limited(plan: Plan, state: State, event: Event | None) -> bool:
     return state.limited
 
 
-@_guard("first say what the limiter shows")
+@guard("first say what the limiter shows")
 def limiter_good(plan: Plan, state: State, event: Event | None) -> bool:
     return state.limiter_good
 
 
-@_guard("first the readings under the limiter")
+@guard("first the readings under the limiter")
 def watched(plan: Plan, state: State, event: Event | None) -> bool:
     return set(state.at(plan).limited) <= state.watched
 
 
-@_guard("this counts at full mains only")
+@guard("this counts at full mains only")
 def full_mains(plan: Plan, state: State, event: Event | None) -> bool:
     return not state.limited
 
 
-@_guard("it has not settled yet")
+@guard("it has not settled yet")
 def settled(plan: Plan, state: State, event: Event | None) -> bool:
     return state.full_s >= state.at(plan).settle_s
 
 
-@_guard("first read the mains: every window depends on it")
+@guard("first read the mains: every window depends on it")
 def mains_known(plan: Plan, state: State, event: Event | None) -> bool:
     return state.mains_v is not None
 
 
-@_guard("mains is outside the range that this build was computed for: power down, or widen its spread in the file")
+@guard("mains is outside the range that this build was computed for: power down, or widen its spread in the file")
 def mains_in_range(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.MainsRead) and plan.mains_v[0] <= event.value_v <= plan.mains_v[1]
 
 
-@_guard("the instrument that proves this is not owned: a good reading is not measured, never a pass")
+@guard("the instrument that proves this is not owned: a good reading is not measured, never a pass")
 def instrument_owned(plan: Plan, state: State, event: Event | None) -> bool:
     lacking = {point.id for point in state.due(plan).points if point.lacks}
     return isinstance(event, e.PointRead) and event.point not in lacking
 
 
-@_guard("there is no warn at this point to accept")
+@guard("there is no warn at this point to accept")
 def was_warned(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.Accepted) and event.point in state.warned
 
 
-@_guard("a warn here is never accepted: earth bond, insulation and grid bias must pass")
+@guard("a warn here is never accepted: earth bond, insulation and grid bias must pass")
 def not_guarded(plan: Plan, state: State, event: Event | None) -> bool:
     guarded = {point.id for point in state.due(plan).points if point.guards is not None}
     return isinstance(event, e.Accepted) and event.point not in guarded
 
 
-@_guard("type the reason: what was measured or what is known about the part")
+@guard("type the reason: what was measured or what is known about the part")
 def reason_given(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.Accepted | e.Overruled) and bool(event.reason.strip())
 
 
-@_guard("say in words what was found")
-def said(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.CauseFound) and bool(event.text.strip())
-
-
-@_guard("nothing is asked about a cause now")
-def cause_asked(plan: Plan, state: State, event: Event | None) -> bool:
-    return bool(state.alarm or state.cause_open)
-
-
-@_guard("that belongs to another stage")
+@guard("that belongs to another stage")
 def step_of_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return isinstance(event, e.StepDone) and event.step in {step.id for step in state.due(plan).steps}
 
 
-@_guard("first read each capacitor that this step fits, on the bench: it may have arrived charged")
+@guard("first read each capacitor that this step fits, on the bench: it may have arrived charged")
 def capacitors_low(plan: Plan, state: State, event: Event | None) -> bool:
     fits = {c.id for step in state.at(plan).steps if step.id == getattr(event, "step", "") for c in step.capacitors}
     return isinstance(event, e.StepDone) and fits <= state.bench_low
 
 
-@_guard("the HT reading is too low to prove the meter: prove it on a known source")
+@guard("the HT reading is too low to prove the meter: prove it on a known source")
 def ht_live(plan: Plan, state: State, event: Event | None) -> bool:
     least = plan.settings.live_thresholds * plan.settings.threshold_v
     return isinstance(event, e.HtLive) and abs(event.value_v) >= least
 
 
-@_guard("no trim is due")
+@guard("no trim is due")
 def trim_due(plan: Plan, state: State, event: Event | None) -> bool:
     marks, trim = plan.trim_marks_s, state.trim
     if not state.trims(plan) or trim.round > len(marks):
@@ -363,12 +300,12 @@ def trim_due(plan: Plan, state: State, event: Event | None) -> bool:
     return trim.round == 0 or trim.since_s >= marks[trim.round - 1]
 
 
-@_guard("first read HT for this pass")
+@guard("first read HT for this pass")
 def trim_ht_read(plan: Plan, state: State, event: Event | None) -> bool:
     return state.trim.ht_v is not None
 
 
-@_guard("readings, steps or a trim of this stage are still open")
+@guard("readings, steps or a trim of this stage are still open")
 def complete(plan: Plan, state: State, event: Event | None) -> bool:
     phase = state.at(plan)
     spared = state.spared if state.mode is Mode.POWERED else frozenset()
@@ -377,37 +314,11 @@ def complete(plan: Plan, state: State, event: Event | None) -> bool:
     return due <= state.read and trimmed
 
 
-@_guard("this is not the last stage")
+@guard("this is not the last stage")
 def last_phase(plan: Plan, state: State, event: Event | None) -> bool:
     return state.phase == len(plan.phases) - 1
 
 
-@_guard("the last stage is not complete")
+@guard("the last stage is not complete")
 def last_complete(plan: Plan, state: State, event: Event | None) -> bool:
     return state.last_complete
-
-
-# --- a finished amplifier that stopped working ---
-
-
-@_guard("nothing of this build has power, so there is nothing that can stop working")
-def power_in_plan(plan: Plan, state: State, event: Event | None) -> bool:
-    return plan.whole is not None
-
-
-@_guard("that is not asked now")
-def story_open(plan: Plan, state: State, event: Event | None) -> bool:
-    asked = frozenset(plan.story) - state.told if state.repair else frozenset()
-    return isinstance(event, e.Told) and event.question in asked
-
-
-@_guard("that is not what was named as replaced")
-def named_replaced(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.Retest) and bool(state.replaced) and frozenset(event.parts) == state.replaced
-
-
-@_guard("limits, grid bias and what is read under the limiter are always read again")
-def guarded_again(plan: Plan, state: State, event: Event | None) -> bool:
-    phase = state.at(plan)
-    always = {point.id for point in phase.points if point.guards is not None} | {phase.watch, *phase.limited}
-    return isinstance(event, e.Retest) and not always & set(event.spared)

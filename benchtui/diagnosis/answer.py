@@ -13,6 +13,7 @@ from benchtui.diagnosis.evidence import evidence_of
 from benchtui.diagnosis.further import Next, next_reading
 from benchtui.diagnosis.meter import whole_table
 from benchtui.diagnosis.pairs import weigh_all
+from benchtui.diagnosis.symptoms import NONE_BROKEN, told_by
 from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.unpowered import OL_OHM
 from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read
@@ -59,7 +60,7 @@ def diagnose(build: Build, given: Given) -> Diagnosis:
     """The diagnosis of a record; it must name its stage."""
     points = _judged(build, given)
     verdict = _worst(judgement.verdict for _, judgement in points.values())
-    if given.blown and verdict == "pass":
+    if (given.blown or given.symptoms) and verdict == "pass":
         verdict = "warn"
     considered = considering(build, given)
     further = None if verdict == "pass" else next_reading(*considered)
@@ -70,7 +71,11 @@ def considering(build: Build, given: Given, *, fuses_seen: bool = True) -> tuple
     """Every fault weighed by the record; without `fuses_seen` nobody has looked whether one has blown."""
     evidence = evidence_of(build, given)
     evidence = evidence if fuses_seen else replace(evidence, blown=None)
-    table, weighed = weigh_all(stage_table(build, given), evidence)
+    table = stage_table(build, given)
+    if given.worked or given.symptoms:
+        evidence = replace(evidence, none=NONE_BROKEN)
+        table = told_by(table, given.symptoms, worked=given.worked)
+    table, weighed = weigh_all(table, evidence)
     if evidence.exchanged:
         weighed = weigh_exchanges(table, evidence, weighed)
     return table, evidence, weighed

@@ -43,6 +43,7 @@ class Evidence:
     `blown` is None where nobody has looked at a fuse. `ohms` are further readings without power, in decades by (red,
     black), of candidates of `cold.cold_table`. `again` are points that were read a second time, and read the same.
     `exchanged` are readings in volts by (id of an exchange, point) of the last stage.
+    `none`: how likely it is beforehand that nothing is wrong.
     """
 
     read: Mapping[tuple[str, str], float]
@@ -51,6 +52,7 @@ class Evidence:
     ohms: Mapping[tuple[str, str], float] = field(default_factory=dict)
     again: frozenset[tuple[str, str]] = frozenset()
     exchanged: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    none: float = NONE
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ class Weighed:
 def weigh(table: Table, evidence: Evidence) -> Weighed:
     """The posterior of every fault of the table."""
     cold, cold_unknown = _further_ohms(table, evidence)
-    case = _likely(table, evidence) + cold + _fuses(table, evidence.blown) + _prior(table) + _slips(table, evidence)
+    case = _likely(table, evidence) + cold + _fuses(table, evidence.blown) + _prior(table, evidence.none) + _slips(table, evidence)
     unknown = _unknown(table, evidence) + cold_unknown + log(UNKNOWN) + log(0.5) * len(evidence.blown or ())
     return weighed_by(table, case, unknown)
 
@@ -88,10 +90,10 @@ def weighed_by(table: Table, case: np.ndarray, unknown: float) -> Weighed:
     return Weighed(weights, per_fault, float(weights[0]), other, case_of)
 
 
-def _prior(table: Table) -> np.ndarray:
+def _prior(table: Table, none: float) -> np.ndarray:
     """Log prior (cases,)."""
-    share = (1.0 - NONE - UNKNOWN) * table.weight / max(table.weight.sum(), 1e-9)
-    return np.log(np.concatenate([[NONE], share[table.of[1:]] * table.share[1:]]))
+    share = (1.0 - none - UNKNOWN) * table.weight / max(table.weight.sum(), 1e-9)
+    return np.log(np.concatenate([[none], share[table.of[1:]] * table.share[1:]]))
 
 
 def was_read(table: Table, evidence: Evidence) -> tuple[list[int], np.ndarray]:

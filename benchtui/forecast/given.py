@@ -6,7 +6,7 @@ The record is one JSON object; its form is in README.md under "For other program
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from math import inf, isfinite
 from typing import Any, NoReturn
@@ -20,7 +20,7 @@ SCHEMA = 1
 #: Mains beyond this many times the rated volts is a slip or another country's; own decision.
 HIGHEST_MAINS = 1.5
 
-_KEYS = ("schema", "stage", "mains_v", "readings", "earlier", "fuses", "further")
+_KEYS = ("schema", "stage", "mains_v", "readings", "earlier", "fuses", "further", "symptoms")
 _EARLIER_KEYS = ("mains_v", "readings")
 _FURTHER_KEYS = ("kind", "state", "point", "value")
 _FURTHER_KINDS = ("live", "again", "ohms", "exchange")
@@ -48,7 +48,11 @@ class Further:
 
 @dataclass(frozen=True)
 class Given:
-    """One record. `readings` belong to `stage`; `blown` are the fuses found blown; `further` come last."""
+    """One record. `readings` belong to `stage`; `blown` are the fuses found blown, `further` come last,
+    `symptoms` are what it does, by id.
+
+    `worked`: the amplifier was finished and sound before, so that nothing in it was just wired.
+    """
 
     stage: str | None = None
     mains_v: float | None = None
@@ -56,6 +60,8 @@ class Given:
     earlier: Mapping[str, StageReadings] = field(default_factory=dict)
     blown: frozenset[str] = frozenset()
     further: tuple[Further, ...] = ()
+    symptoms: tuple[str, ...] = ()
+    worked: bool = False
 
 
 class GivenError(ValueError):
@@ -66,8 +72,9 @@ class GivenError(ValueError):
         super().__init__("\n".join(self.problems))
 
 
-def read_given(text: str, build: Build, *, stage: str | None = None) -> Given:
-    """The record in `text`, checked against `build`; `stage` is meant where the record names none.
+def read_given(text: str, build: Build, *, stage: str | None = None, symptoms: Collection[str] | None = None) -> Given:
+    """The record in `text`, checked against `build`; `stage` is meant where the record names none, `symptoms` are those
+    that are known (None: nobody asks).
 
     Raises GivenError with every problem found.
     """
@@ -83,6 +90,7 @@ def read_given(text: str, build: Build, *, stage: str | None = None) -> Given:
     problems += _earlier_problems(build, named, data.get("earlier", {}))
     problems += _fuse_problems(build, data.get("fuses", {}))
     problems += _further_problems(data.get("further", []))
+    problems += _symptom_problems(data.get("symptoms", []), symptoms)
     if problems:
         raise GivenError(problems)
     return Given(
@@ -98,6 +106,8 @@ def read_given(text: str, build: Build, *, stage: str | None = None) -> Given:
             Further(each["kind"], each["state"], each["point"], _value(each["value"]))
             for each in data.get("further", [])
         ),
+        symptoms=tuple(dict.fromkeys(data.get("symptoms", []))),
+        worked=bool(data.get("symptoms")),
     )
 
 
@@ -230,6 +240,15 @@ def _further_problems(further: object) -> Iterable[str]:
             yield f'{where}"value" is {_quote(value)}, a number in volts or ohms is wanted (in ohms also "OL")'
         elif entry["kind"] == "ohms" and _is_number(value) and value < 0:
             yield f'{where}"value" is {value:g} ohms, which is below zero'
+
+
+def _symptom_problems(told: object, known: Collection[str] | None) -> Iterable[str]:
+    if not isinstance(told, list) or not all(isinstance(each, str) for each in told):
+        yield f'"symptoms" is {_quote(told)}, a list such as ["hum"] is wanted'
+        return
+    for each in told:
+        if known is not None and each not in known:
+            yield f"{_quote(each)} is no symptom, those known are {', '.join(known)}"
 
 
 def _is_number(value: object) -> bool:

@@ -55,6 +55,13 @@ def test_the_stage_meant_elsewhere_holds_where_the_record_names_none() -> None:
     assert read_given('{"readings": {}, "stage": "supply"}', A, stage="output").stage == "supply"
 
 
+def test_symptoms_are_of_an_amplifier_that_worked_and_are_those_that_are_known() -> None:
+    record = '{"readings": {}, "symptoms": ["hum", "weak", "hum"]}'
+    assert read_given(record, A) == Given(symptoms=("hum", "weak"), worked=True)
+    with pytest.raises(GivenError, match='"weak" is no symptom, those known are hum, crackles'):
+        read_given(record, A, symptoms=("hum", "crackles"))
+
+
 def test_open_is_infinite_ohms() -> None:
     record = '{"stage": "cold", "readings": {"ht_ohms": "OL"}}'
     assert read_given(record, WITH_OHMS).readings == {"ht_ohms": inf}
@@ -104,6 +111,8 @@ def test_open_is_infinite_ohms() -> None:
         ({"readings": {}, "fuses": ["F1"]}, '"fuses" is ["F1"]'),
         ({"readings": {}, "fuses": {"F9": "blown"}}, 'no fuse "F9"'),
         ({"readings": {}, "fuses": {"F1": "good"}}, '"blown" is wanted'),
+        ({"readings": {}, "symptoms": "hum"}, '"symptoms" is "hum"'),
+        ({"readings": {}, "symptoms": ["hum", ["weak"]]}, "a list such as"),
     ],
 )
 def test_a_wrong_record_is_refused_in_one_sentence(record: object, words: str) -> None:
@@ -125,7 +134,7 @@ def test_hidden_characters_are_named() -> None:
 NAMES = st.sampled_from([*A.point, *A.fuse, "output", "supply", "OL", "blown"]) | st.text(max_size=5)
 PLAIN = st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | NAMES
 VALUES = st.recursive(PLAIN, lambda inner: st.dictionaries(NAMES, inner, max_size=3) | st.lists(inner, max_size=2))
-KEYS = ("schema", "stage", "mains_v", "readings", "earlier", "fuses", "odd")
+KEYS = ("schema", "stage", "mains_v", "readings", "earlier", "fuses", "symptoms", "odd")
 
 
 @drawn(st.dictionaries(st.sampled_from(KEYS), VALUES, max_size=5))

@@ -56,6 +56,7 @@ def _computed(options: argparse.Namespace) -> Answer:
 
 def _records(path: Path, build: Build, stage: str | None) -> list[tuple[str, Given]]:
     """The one record of the file, or one of each line, with its place."""
+    from benchtui.diagnosis.symptoms import symptoms
     from benchtui.forecast.given import GivenError, read_given
 
     text = record_text(path, "diagnose")
@@ -65,7 +66,7 @@ def _records(path: Path, build: Build, stage: str | None) -> list[tuple[str, Giv
     for number, record in [(0, text)] if whole else lines:
         place = f"{path}:{number}" if number else f"{path}"
         try:
-            given = read_given(record, build, stage=stage)
+            given = read_given(record, build, stage=stage, symptoms=tuple(symptoms()))
         except GivenError as error:
             problems += [f"{place}: {problem}" for problem in error.problems]
             continue

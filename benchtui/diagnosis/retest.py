@@ -15,8 +15,8 @@ import numpy as np
 
 from benchtui.assemble.valves import heaters, sections
 from benchtui.buildfile.models import Build
-from benchtui.diagnosis.faults import Change
-from benchtui.diagnosis.simulated import points_of, single_faults, with_changes
+from benchtui.diagnosis.faults import Change, faults
+from benchtui.diagnosis.simulated import ground, with_changes
 from benchtui.diagnosis.symptoms import roles
 
 
@@ -38,7 +38,8 @@ def retest(build: Build, stage: str, parts: Collection[str]) -> Retest:
     """
     here = {name: point for name, point in build.point.items() if stage in point.stages}
     own = {id: _own(build, id) for id in parts}
-    found = [fault for fault in single_faults(build, stage) if any(fault.part in ids for ids in own.values())]
+    every = faults(build, ground(build, stage).circuit)
+    found = [fault for fault in every if any(fault.part in ids for ids in own.values())]
     known = {id for id, ids in own.items() if any(fault.part in ids for fault in found)}
     if known != set(parts) or known <= build.fuse.keys():
         moved = {name for name, point in here.items() if point.guards is None}
@@ -56,7 +57,7 @@ def retest(build: Build, stage: str, parts: Collection[str]) -> Retest:
 def _moved(build: Build, stage: str, changes: list[Change]) -> Iterator[str]:
     """The points that one of `changes` moves, and those that are not computed."""
     values, least, _ = with_changes(build, stage, [Change({}), *changes])
-    names = points_of(build, stage)
+    names = [name for part in ground(build, stage).parts for name in part.points]
     off = values[1:] - values[:1]
     known = np.isfinite(off).all(axis=1)
     with np.errstate(invalid="ignore"):

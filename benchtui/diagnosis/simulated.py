@@ -196,16 +196,6 @@ def simulated(build: Build, stage: str) -> Simulated:
     )
 
 
-def single_faults(build: Build, stage: str) -> tuple[Fault, ...]:
-    """Every single fault of the stage's circuit, nothing solved yet."""
-    return faults(build, _ground(build, stage).circuit)
-
-
-def points_of(build: Build, stage: str) -> tuple[str, ...]:
-    """The points of `with_changes`, in its order."""
-    return tuple(name for part in _ground(build, stage).parts for name in part.points)
-
-
 def with_changes(
     build: Build, stage: str, changes: list[Change]
 ) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:

@@ -72,7 +72,8 @@ class Weighed:
 def weigh(table: Table, evidence: Evidence) -> Weighed:
     """The posterior of every fault of the table."""
     cold, cold_unknown = _further_ohms(table, evidence)
-    case = _likely(table, evidence) + cold + _fuses(table, evidence.blown) + _prior(table, evidence.none) + _slips(table, evidence)
+    case = _likely(table, evidence) + cold + _fuses(table, evidence.blown)
+    case = case + _prior(table, evidence.none) + _slips(table, evidence)
     unknown = _unknown(table, evidence) + cold_unknown + log(UNKNOWN) + log(0.5) * len(evidence.blown or ())
     return weighed_by(table, case, unknown)
 

@@ -15,7 +15,9 @@ from benchtui.quantities.units import Unit
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.fields import fields
+from benchtui.session.forecasts import retest_key
 from benchtui.session.limiting import limiter_words, limiters
+from benchtui.session.repairs import everything, named, parts_asked, retested, told
 from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
 from benchtui.verdicts.judge import judge
@@ -123,6 +125,12 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
         command = e.Bled(bench.ask.subject)
     if command is None and kind == "hands out" and entry == "out":
         command = e.HandsOut() if bench.phase.kind == "power" else c.GoOn()
+    if command is None and kind == "done" and entry == "stopped":
+        command = e.BrokeDown(bench.notebook.repairs + 1)
+    if command is None and kind == "found" and entry == "not found yet":
+        command = e.CauseOpen()
+    if command is None and kind == "retest":
+        command = _retest(bench, entry)
     if command is None and kind == "limiter":
         command = _limiter(bench, entry)
     if command is None and kind == "power on":
@@ -137,7 +145,7 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
         return _further(bench, entry.partition(" ")[2])
     if command is not None:
         return Taken(command)
-    no = table("prompts")[kind].get("no", {})
+    no = table("prompts")[bench.prompt].get("no", {})
     return Said("refused", no[entry].format_map(fields(bench))) if entry in no else None
 
 
@@ -155,6 +163,15 @@ def _further(bench: Bench, text: str) -> Taken | Said:
 
 def _says(bench: Bench) -> str:
     return next(step.says for step in bench.due.steps if step.id == bench.ask.subject)
+
+
+def _retest(bench: Bench, entry: str) -> Meant | None:
+    """What is read again: as listed, where a list was computed, or everything."""
+    parts = parts_asked(bench.state)
+    listed = bench.forecasts.retest(retest_key(bench.state))
+    if entry == "listed" and listed is not None:
+        return retested(bench.plan, parts, listed.ohms, listed.spared)
+    return everything(bench.plan, parts) if entry == "all" else None
 
 
 def _limiter(bench: Bench, entry: str) -> Meant | None:
@@ -199,7 +216,10 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
             return Said("refused", "The forecast failed: nobody knows what is healthy here, and no reason helps.")
         return Taken(e.Accepted(bench.ask.subject, text.strip()))
     if kind == "found":
-        return Taken(e.CauseFound(text.strip()))
+        return Taken(e.CauseFound(text.strip(), named(bench.build, text)))
+    if kind == "told":
+        tells = told(bench.build, bench.ask.subject, text)
+        return None if tells is None else Taken(tells)
     if kind in ("point", "warned", "limited point", "settle", "trim") and bench.ask.subject:
         return _reading(bench, text)
     return None
@@ -240,7 +260,7 @@ def _mains(bench: Bench, text: str) -> Taken | Said:
     reading = read(text, Unit.VOLT, current="ac")
     if not bench.infers_mains:
         return _too_high(bench, reading.value) or Taken(c.ReadMains(text.strip(), reading.value), reading.notes)
-    facts = bench.forecasts.stage(bench.phase.stage, None, bench.earlier)
+    facts = bench.forecasts.facts(bench.stage_key(None))
     expected = facts.expectations.get(bench.build.mains.read_point or "") if facts else None
     if expected is None or not expected.nominal > 0:
         return Said("refused", "The heater winding's volts could not be computed: mains can't be worked out from it.")
@@ -275,7 +295,11 @@ def _expected(bench: Bench) -> str:
         return "Type how many links, as a plain number."
     if kind == "limiter":
         return f"Type one of: {', '.join(limiter_words(bench)[0])}."
-    words = {"bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(_WORDS.get(kind, ()))
+    if kind == "told":
+        return table("prompts")[bench.prompt]["expected"]
+    if kind == "retest":
+        return "Type 'listed', where a list is shown, or 'all'."
+    words = {"done": ("stopped",), "bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(_WORDS.get(kind, ()))
     if words:
         return f"Type {' or '.join(repr(word) for word in words)}, as it is."
     return "Nothing is asked now."

@@ -19,6 +19,7 @@ from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
+    from benchtui.diagnosis.retest import Retest
     from benchtui.forecast.results import Finding, TrimTarget
     from benchtui.session.earlier import StageRead
     from benchtui.session.suspects import Evidence
@@ -64,6 +65,12 @@ class Apart:
 
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         return self._ask(build, "suspects", evidence)
+
+    def whole(self, build: Build, what: str, *arguments: object) -> StageFacts:
+        return self._ask(build, "whole", what, *arguments)
+
+    def retest(self, build: Build, parts: tuple[str, ...]) -> Retest:
+        return self._ask(build, "retest", parts)
 
     def _ask(self, build: Build, kind: str, *arguments: object) -> Any:
         """The answer of the other process, which is told of `build` once: it keeps what it solved by that object."""

@@ -16,7 +16,17 @@ from benchtui.procedure.plan import Phase, Plan, Point, Reservoir, Work
 from benchtui.procedure.state import Mode, State
 from benchtui.session.earlier import Earlier
 from benchtui.session.forecaster import StageFacts
-from benchtui.session.forecasts import Forecasts, Key, cold_key, cold_stage, unknown, wanted_for, watched
+from benchtui.session.forecasts import (
+    Forecasts,
+    Key,
+    cold_key,
+    cold_stage,
+    limited_key,
+    stage_key,
+    unknown,
+    wanted_for,
+    watched,
+)
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
 from benchtui.session.tables import table
@@ -51,6 +61,13 @@ class Bench:
         return self.state.due(self.plan)
 
     @property
+    def prompt(self) -> str:
+        """The table of the present question in prompts.toml."""
+        if self.ask.kind == "told":
+            return f"told {self.ask.subject}"
+        return "settle blind" if self.ask.kind == "settle" and not self.ask.subject else self.ask.kind
+
+    @property
     def infers_mains(self) -> bool:
         """Is mains worked out from an earthed heater winding, and can it be in this stage?"""
         mains = self.build.mains
@@ -76,8 +93,17 @@ class Bench:
         """Expectations of the present phase: cold, or for mains as read if power is on."""
         if self.state.mode is not Mode.POWERED:
             stage = cold_stage(self.plan, self.state, self.ask.subject)
-            return self.forecasts.cold(cold_key(self.plan, self.state, stage))
-        return self.forecasts.stage(self.phase.stage, self.state.mains_v, self.earlier)
+            return self.forecasts.facts(cold_key(self.plan, self.state, stage))
+        return self.forecasts.facts(self.stage_key(self.state.mains_v))
+
+    def stage_key(self, mains_v: float | None) -> Key:
+        """What the readings of the present stage at such mains are kept under."""
+        return stage_key(self.plan, self.state, self.phase.stage, mains_v, self.earlier)
+
+    @property
+    def limited(self) -> StageFacts | None:
+        """What the present stage shows under the limiter."""
+        return self.forecasts.facts(limited_key(self.plan, self.state, self.phase.stage))
 
     @property
     def course(self) -> Course | None:
@@ -85,14 +111,14 @@ class Bench:
 
     def looks(self, limiter: str) -> str:
         """How a sound stage leaves the lamp called `limiter`: dark, dim or bright; "" where nobody knows."""
-        facts = self.forecasts.limited(self.phase.stage)
+        facts = self.limited
         named = {lamp_name(watts): look for watts, look in facts.looks.items()} if facts else {}
         return named.get(limiter, "")
 
     @property
     def shows_mains(self) -> bool:
         """Does a reading under the limiter show that the mains is there: is the least of any of them known?"""
-        facts = self.forecasts.limited(self.phase.stage)
+        facts = self.limited
         known = [facts.expectations[id] for id in self.phase.limited if id in facts.expectations] if facts else []
         return any(isfinite(by.low) or isfinite(by.high) for by in known)
 
@@ -172,7 +198,7 @@ class Bench:
         if kind == "settle":
             return watched(self.facts, point.id, point.quantity, point.unit)
         if kind == "limited point":
-            return _of(self.forecasts.limited(self.phase.stage), point)
+            return _of(self.limited, point)
         if kind not in ("point", "warned", "trim"):
             return None
         return self._beside_others(_of(self.facts, point)) if kind != "trim" else _of(self.facts, point)

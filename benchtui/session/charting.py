@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def chart_page(bench: Bench) -> ChartPage:
     """The ohms of the present stage; with power on none, so that nobody reads them then."""
     words = table("words")["chart"]
-    facts = bench.forecasts.cold(cold_key(bench.plan, bench.state, bench.phase.stage))
+    facts = bench.forecasts.facts(cold_key(bench.plan, bench.state, bench.phase.stage))
     if bench.state.mode is Mode.POWERED:
         return ChartPage((words["powered"],))
     if facts is None or facts.chart is None or facts.inspection is None:

@@ -12,6 +12,7 @@ from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.limiting import best, least, limiter_due, limiter_words, limiters
+from benchtui.session.mending import repair_fields
 from benchtui.session.places import NAME
 from benchtui.session.suspects import led
 from benchtui.session.tables import table
@@ -102,6 +103,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "step_help": _step_help(bench),
         "went_on": _went_on(bench),
         "objections": "; ".join(plan.objections),
+        **repair_fields(bench),
         "unmeasured": _unmeasured(bench),
         "lacks": "",
         "further": led(bench),

@@ -12,6 +12,7 @@ from benchtui.verdicts.expectation import Expectation
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
+    from benchtui.diagnosis.retest import Retest
     from benchtui.forecast.chart import Chart
     from benchtui.forecast.inspection import Inspection
     from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
@@ -57,6 +58,8 @@ class Forecaster(Protocol):
 
     `earlier`: what other stages read narrows windows; `prepare` solves those stages, so that this takes no time later.
     `linked`: hands are in a chassis that never met mains, with links and no clip. `after` had power last.
+    `whole`: `what` ("cold", "stage", "limited") of the whole amplifier in a repair; `retest`: what is read again there
+    once `parts` were replaced.
     """
 
     def gate(self, build: Build, stage: str) -> GateFacts: ...
@@ -74,6 +77,10 @@ class Forecaster(Protocol):
     def review(self, build: Build) -> tuple[Finding, ...]: ...
 
     def suspects(self, build: Build, evidence: Evidence) -> Suspects: ...
+
+    def whole(self, build: Build, what: str, *arguments: object) -> StageFacts: ...
+
+    def retest(self, build: Build, parts: tuple[str, ...]) -> Retest: ...
 
 
 class RealForecaster:
@@ -144,6 +151,20 @@ class RealForecaster:
         from benchtui.session.suspects import diagnosed
 
         return diagnosed(build, evidence)
+
+    def whole(self, build: Build, what: str, *arguments: object) -> StageFacts:
+        from benchtui.buildfile.whole import whole
+
+        return getattr(self, what)(whole(build), *arguments)
+
+    def retest(self, build: Build, parts: tuple[str, ...]) -> Retest:
+        from benchtui.buildfile.whole import last_powered, whole
+        from benchtui.diagnosis.retest import retest
+
+        last = last_powered(build)
+        if last is None:
+            raise ValueError("nothing of this build has power")
+        return retest(whole(build), last.id, parts)
 
 
 def _narrowed(

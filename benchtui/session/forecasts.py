@@ -18,6 +18,7 @@ from benchtui.session.forecaster import Forecaster, GateFacts, StageFacts
 from benchtui.verdicts.expectation import Expectation, Limit
 
 if TYPE_CHECKING:
+    from benchtui.diagnosis.retest import Retest
     from benchtui.forecast.inspection import Inspection
     from benchtui.session.view import Suspects
 
@@ -64,8 +65,8 @@ class Forecasts:
         """The gates computed so far, by stage."""
         return {str(key[1]): found for key, found in self._found.items() if key[0] == "gate"}
 
-    def cold(self, key: Key) -> StageFacts | None:
-        """What was computed for a `cold_key`."""
+    def facts(self, key: Key) -> StageFacts | None:
+        """What was computed for a `cold_key`, `stage_key` or `limited_key`."""
         return self._found.get(key)
 
     def inspections(self) -> dict[str, Inspection]:
@@ -73,12 +74,12 @@ class Forecasts:
         facts = {str(key[1]): found for key, found in self._found.items() if key[0] == "cold"}
         return {stage: found.inspection for stage, found in facts.items() if found.inspection is not None}
 
-    def stage(self, stage: str, mains_v: float | None, earlier: Earlier) -> StageFacts | None:
-        """What was computed for these very mains and for all that was read by now, or nothing."""
-        return self._found.get(_stage(stage, mains_v, earlier))
+    def whole_inspection(self) -> Inspection | None:
+        """The same of the whole amplifier in a repair."""
+        return next((found.inspection for key, found in self._found.items() if key[:2] == ("whole", "cold")), None)
 
-    def limited(self, stage: str) -> StageFacts | None:
-        return self._found.get(("limited", stage))
+    def retest(self, key: Key) -> Retest | None:
+        return self._found.get(key)
 
     def review(self) -> tuple[Finding, ...] | None:
         return self._found.get(REVIEW)
@@ -141,7 +142,18 @@ def linked(state: State) -> bool:
 
 def cold_key(plan: Plan, state: State, stage: str) -> Key:
     """What the ohms of `stage` are kept under: they include what clip and links stand across after the present gate."""
-    return ("cold", stage, linked(state), gate_stage(plan, state))
+    return _of_whole(plan, state, stage, ("cold", stage, linked(state), gate_stage(plan, state)))
+
+
+def _of_whole(plan: Plan, state: State, stage: str, key: Key) -> Key:
+    """The key, for the whole amplifier where it is in repair: its last powered stage with all that is read then."""
+    repaired = state.repair and plan.whole is not None and plan.whole.power.stage == stage
+    return ("whole", *key) if repaired else key
+
+
+def retest_key(state: State) -> Key:
+    """What is read again after the parts that were named."""
+    return ("retest", tuple(sorted(state.replaced)))
 
 
 def power_stage(plan: Plan, state: State) -> str | None:
@@ -158,9 +170,15 @@ def last_power_stage(plan: Plan) -> str | None:
     return powered[-1] if powered else None
 
 
-def _stage(stage: str, mains_v: float | None, earlier: Earlier) -> Key:
+def stage_key(plan: Plan, state: State, stage: str, mains_v: float | None, earlier: Earlier) -> Key:
     """What is read before mains is measured goes by nothing earlier: it is what mains is worked out from."""
-    return ("stage", stage, mains_v, () if mains_v is None else earlier.before(stage))
+    key = ("stage", stage, mains_v, () if mains_v is None else earlier.before(stage))
+    return _of_whole(plan, state, stage, key)
+
+
+def limited_key(plan: Plan, state: State, stage: str) -> Key:
+    """What is read under the limiter."""
+    return _of_whole(plan, state, stage, ("limited", stage))
 
 
 def cold_stage(plan: Plan, state: State, subject: str) -> str:
@@ -200,11 +218,13 @@ def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_m
     if ask.kind in ("point", "warned", "settle"):
         powered = state.mode is Mode.POWERED
         cold = cold_key(plan, state, cold_stage(plan, state, ask.subject))
-        return _stage(stage, state.mains_v, earlier) if powered else cold
+        return stage_key(plan, state, stage, state.mains_v, earlier) if powered else cold
     if ask.kind == "limited point":
-        return ("limited", stage)
+        return limited_key(plan, state, stage)
+    if ask.kind == "retest":
+        return retest_key(state)
     if ask.kind == "mains" and infers_mains:
-        return _stage(stage, None, earlier)
+        return stage_key(plan, state, stage, None, earlier)
     if ask.kind == "trim":
         return ("trim", stage, ask.subject, state.trim.ht_v, state.mains_v)
     return None
@@ -221,14 +241,14 @@ def wanted(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains
         keys.append(("gate", gate))
     if ask.kind == "trim" and now:
         keys += [(*now[:2], trim.id, *now[3:]) for trim in state.at(plan).trims]
-    if state.at(plan).kind == "hands" and not state.at(plan).bare and state.mains != "unknown":
+    if (state.at(plan).kind == "hands" or state.alarm) and not state.at(plan).bare and state.mains != "unknown":
         keys.append(cold_key(plan, state, stage))
     if state.mode is Mode.POWERED and state.mains_v is not None:
-        keys.append(_stage(stage, state.mains_v, earlier))
+        keys.append(stage_key(plan, state, stage, state.mains_v, earlier))
     if power and state.closing.mains_v is not None:
-        keys.append(_stage(power, state.closing.mains_v, earlier))
+        keys.append(stage_key(plan, state, power, state.closing.mains_v, earlier))
     if power:
-        keys += [("gate", power), ("limited", power)]
+        keys += [("gate", power), limited_key(plan, state, power)]
     if power and state.mode in (Mode.HANDS, Mode.CLOSING) and (read := earlier.before(power)):
         keys.append(("prepare", read))
     soon = plan.phases[state.phase : state.phase + 3]

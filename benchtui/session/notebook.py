@@ -70,6 +70,21 @@ class Notebook:
     reached: set[str] = field(default_factory=set)
     """Every stage that the work has been in."""
 
+    repairs: int = 0
+    """The number of the last repair of the finished amplifier."""
+
+    story: dict[str, e.Told] = field(default_factory=dict)
+    """Question = what was told at the beginning of that repair, until a cause is found."""
+
+    fuses_in: bool = False
+    """Power was on in that repair, so fuses that had blown are in again."""
+
+    causes: list[str] = field(default_factory=list)
+    """What was found in that repair; "" last while it is not."""
+
+    retests: list[e.Retest] = field(default_factory=list)
+    """What was read again in that repair."""
+
     def take(self, event: e.Event, stage: str, wall: float, *, waiting: bool = False) -> None:
         """Enter an event that was saved at wall time `wall` while in `stage`, `waiting` between the two rounds."""
         self.reached.add(stage)
@@ -89,10 +104,12 @@ class Notebook:
             case e.ReservoirLow(id=id, value_v=value) if not waiting:
                 self.round_1[id] = value
             case e.PowerOn():
-                self.power_s, self.ht, self.trims = wall, None, {}
+                self.power_s, self.ht, self.trims, self.fuses_in = wall, None, {}, True
                 self._begin_afresh()
             case e.FurtherRead(state=state, place=place, ohm=ohm):
                 self.further[state, place] = ohm
+            case e.BrokeDown() | e.Told() | e.CauseFound() | e.CauseOpen() | e.Retest():
+                self._repair(event)
             case e.MainsRead(value_v=value):
                 self.mains_v = value
             case e.TrimHt() | e.HtLive():
@@ -109,12 +126,27 @@ class Notebook:
                 self.left = ""
             case e.BuildChanged(keep=False, touched=touched):
                 self.stages = {id: entries for id, entries in self.stages.items() if touched and id not in touched}
-        if isinstance(event, e.CauseFound | e.Next | e.BuildChanged | e.LastComplete):
+        if isinstance(event, e.CauseFound | e.Next | e.BuildChanged | e.LastComplete | e.BrokeDown):
             self._begin_afresh()
         item = _ITEMS.get(type(event))
         if item:
             id, value = getattr(event, "id", ""), getattr(event, "value_v", getattr(event, "ohm", None))
             self.items[f"{item}{id}"] = (float("nan") if value is None else value, wall)
+
+    def _repair(self, event: e.Event) -> None:
+        match event:
+            case e.BrokeDown(number=number):
+                self.repairs, self.fuses_in = number, False
+                self.story, self.causes, self.retests = {}, [], []
+            case e.Told(question=question):
+                self.story[question] = event
+            case e.CauseFound(text=text):
+                self.causes = [*filter(None, self.causes), text]
+                self.story.clear()
+            case e.CauseOpen():
+                self.causes = [*filter(None, self.causes), ""]
+            case e.Retest():
+                self.retests.append(event)
 
     def _read(self, event: e.PointRead) -> None:
         """One that is asked again tells nothing, nor does one that was only watched."""

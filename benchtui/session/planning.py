@@ -12,16 +12,32 @@ from typing import TYPE_CHECKING
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo, fitted, stages
+from benchtui.buildfile.whole import last_powered, whole
 from benchtui.forecast.by_rating import held_by_rating, one_each, threshold_v
 from benchtui.forecast.instruments import lacking
 from benchtui.forecast.results import Reservoir as ForecastReservoir
 from benchtui.parts.guide import guide
-from benchtui.procedure.plan import Bleed, Clip, Link, Ohms, Phase, Plan, Point, Rail, Reservoir, Step, Trim, Work
+from benchtui.procedure.plan import (
+    Bleed,
+    Clip,
+    Link,
+    Ohms,
+    Phase,
+    Plan,
+    Point,
+    Rail,
+    Reservoir,
+    Step,
+    Trim,
+    Whole,
+    Work,
+)
 from benchtui.procedure.settings import Settings
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.forecaster import GateFacts
 from benchtui.session.places import CHASSIS, place, point_place
+from benchtui.session.repairs import story
 from benchtui.session.steps import fuse_marking, live_steps, steps
 from benchtui.session.tables import table
 
@@ -42,9 +58,10 @@ def plan(
     gates: Mapping[str, GateFacts],
     objections: tuple[str, ...] = (),
     inspections: Mapping[str, Inspection] | None = None,
+    whole_inspection: Inspection | None = None,
 ) -> Plan:
-    """The plan of `build`, with the gates and inspections forecast so far by stage, and what the ratings review has
-    against power.
+    """The plan of `build`, with the gates and inspections forecast so far by stage, the one of a repair, and what the
+    ratings review has against power.
     """
     phases: list[Phase] = []
     powered: StageInfo | None = None
@@ -61,8 +78,24 @@ def plan(
     largest = build.meter.largest
     return Plan(
         _settings(build), tuple(phases), mains_v, build.mains.inlet, meter_v=largest, objections=objections,
-        look_over=_look_over(build),
+        look_over=_look_over(build), whole=_whole(build, phases, gates, _computed(whole_inspection)),
+        story=story(build),
     )  # fmt: skip
+
+
+def _whole(
+    build: Build, phases: list[Phase], gates: Mapping[str, GateFacts], computed: tuple[Point, ...]
+) -> Whole | None:
+    """The finished amplifier in a repair: its last powered stage with every point that is still there."""
+    last, read = last_powered(build), whole(build)
+    if last is None:
+        return None
+    hands = next(phase for phase in phases if phase.stage == last.id and phase.kind == "hands")
+    ohms = {id: p for id, p in read.point.items() if last.id in p.stages and p.quantity == "resistance"}
+    checks = Work(
+        tuple(step for step in hands.steps if step.check), (*(point(build, id, p) for id, p in ohms.items()), *computed)
+    )
+    return Whole(_power_phase(read, last, last.id, gates.get(last.id)), checks)
 
 
 def _settings(build: Build) -> Settings:

@@ -64,8 +64,7 @@ def helps(bench: Bench, filled: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def _table(bench: Bench) -> dict:
-    kind = bench.ask.kind
-    return table("prompts")["settle blind" if kind == "settle" and not bench.ask.subject else kind]
+    return table("prompts")[bench.prompt]
 
 
 def _fill(template: str, filled: Mapping[str, str]) -> str:
@@ -136,7 +135,7 @@ def _course(bench: Bench) -> Course | None:
 
 def _items(bench: Bench) -> tuple[ItemMark, ...]:
     mode = bench.state.mode
-    if mode is Mode.OFF_GATE and bench.ask.n:
+    if mode is Mode.OFF_GATE and bench.ask.n and bench.ask.kind != "told":
         return _marks(gate_items(bench.plan, bench.state), bench.notebook, never=bench.state.mains == "never")
     if mode is Mode.CLOSING:
         return _marks(closing_items(bench.plan, bench.state), bench.notebook)

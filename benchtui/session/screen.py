@@ -86,6 +86,13 @@ def stage_title(bench: Bench, id: str = "") -> str:
     return next((clean(info.title) for info in stages(bench.build) if info.id == id), clean(id))
 
 
+def stage_shown(bench: Bench) -> str:
+    """The present stage's title, with the number of the repair where it is in one."""
+    words = table("repair")["words"]
+    title = stage_title(bench)
+    return words["stage"].format(stage=title, number=bench.notebook.repairs) if bench.state.repair else title
+
+
 def stage_marks(bench: Bench) -> tuple[StageMark, ...]:
     """Every stage of the build with how far it is."""
     infos = {info.id: info for info in stages(bench.build)}
@@ -95,14 +102,15 @@ def stage_marks(bench: Bench) -> tuple[StageMark, ...]:
 
 
 def _mark(bench: Bench, stage: str, title: str) -> StageMark:
-    phases = [(n, phase) for n, phase in enumerate(bench.plan.phases) if phase.stage == stage]
     now = bench.state.phase
+    phases = [(n, phase) for n, phase in enumerate(bench.plan.phases) if phase.stage == stage]
+    phases = [(n, bench.phase if n == now else phase) for n, phase in phases]
     over = bench.state.mode is Mode.DONE or bench.state.last_complete
     total = sum(_size(phase, computed=n == now and not over) for n, phase in phases)
     done = sum(_size(phase) for n, phase in phases if n < now or over)
     if any(n == now for n, _ in phases) and not over:
         here = {each.id for each in (*bench.phase.steps, *bench.phase.points)}
-        return StageMark(stage, title, "now", done + len(here & bench.state.read), total)
+        return StageMark(stage, title, "now", done + len(here & (bench.state.read | bench.state.spared)), total)
     if not all(n < now or over for n, _ in phases):
         return StageMark(stage, title, "open", done, total)
     return StageMark(stage, title, _passed(bench, stage), done, total)
@@ -124,7 +132,11 @@ def _size(phase: Phase, *, computed: bool = False) -> int:
 def explain(bench: Bench, stage: str) -> tuple[str, ...]:
     """The points of a stage with what they read and how they were judged."""
     entries = bench.notebook.stages.get(stage, {})
-    points = {each.id: each for phase in bench.plan.phases if phase.stage == stage for each in phase.points}
+    phases = [phase for phase in bench.plan.phases if phase.stage == stage]
+    points = {each.id: each for phase in phases for each in phase.points}
+    if bench.plan.whole and bench.plan.whole.power.stage == stage:  # of what a repair reads, what it has read
+        later = (*bench.plan.whole.checks.points, *bench.plan.whole.power.points)
+        points |= {each.id: each for each in later if each.id in entries}
     lines = [
         f"{each.name}: {_told(entries[id], each.unit) if id in entries else 'not read yet'}"
         for id, each in points.items()

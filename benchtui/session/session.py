@@ -26,6 +26,7 @@ from benchtui.session.forecaster import Forecaster
 from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
 from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
+from benchtui.session.mending import said
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
 from benchtui.session.suspects import ahead, beside, evidence, suspected, suspects_keys
@@ -181,7 +182,7 @@ class Session:
         suspects = suspected(bench)
         return View(
             build=clean(self._build.name),
-            stage=screen.stage_title(bench),
+            stage=screen.stage_shown(bench),
             step=screen.step(behind),
             danger=screen.danger(bench, self._ledger.saved),
             prompt=prompt(bench, self._number, filled),
@@ -263,7 +264,10 @@ class Session:
     def _plan(self) -> Plan:
         """The plan by what is computed so far."""
         reviewed = findings.objections(*self._reviewed())
-        return plan(self._build, self._forecasts.gates(), reviewed, self._forecasts.inspections())
+        return plan(
+            self._build, self._forecasts.gates(), reviewed, self._forecasts.inspections(),
+            self._forecasts.whole_inspection(),
+        )  # fmt: skip
 
     def _replan(self, *, reviewed: bool) -> None:
         self._ledger.plan = self._plan()
@@ -293,7 +297,9 @@ class Session:
             notes = meant.notes
             if isinstance(event, e.PointRead) and self._ledger.notebook.alike(bench.phase) >= _STUCK:
                 notes = (*notes, "the same number at several points: is the meter stuck, or on hold?")
-            self._banner = wording.banner(event, names, expectation.unit if expectation else "V", notes)
+            self._banner = said(self._bench(), event) or wording.banner(
+                event, names, expectation.unit if expectation else "V", notes
+            )
             if isinstance(event, e.OhmsBad) and expectation is not None and self._banner is not None:
                 self._banner = replace(self._banner, more=(spoken(expectation), *self._banner.more))
             if isinstance(event, e.ReservoirLow) and bench.ask.kind == "wait":

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import isfinite
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from benchtui.buildfile.whole import whole
 from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
@@ -32,7 +33,10 @@ _BESIDE = 2
 
 @dataclass(frozen=True)
 class Evidence:
-    """What a stage has read since it was last powered or mended, and what the completed stages read."""
+    """What a stage has read since it was last powered or mended, and what the completed stages read.
+
+    In a `repair` it is the whole amplifier; `blown` are the fuses found so (None: nobody looked, or they are in again).
+    """
 
     stage: str
     mains_v: float | None
@@ -41,6 +45,9 @@ class Evidence:
     twice: tuple[str, ...] = ()
     ohms: tuple[tuple[str, float], ...] = ()
     """Further readings without power, by their place."""
+    repair: bool = False
+    blown: tuple[str, ...] | None = None
+    symptoms: tuple[str, ...] = ()
 
     thorough: bool = False
     """Exchanges are thought of as well, which takes seconds."""
@@ -65,19 +72,22 @@ def known(diagnoses: Forecasts, of: Evidence | None) -> Suspects:
 def evidence(bench: Bench) -> Evidence | None:
     """What there is to be explained now; None where every reading is as it should be."""
     reads = bench.notebook.fresh.values()
-    if not any(isinstance(read, e.PointWarned | e.PointStopped) for read in reads):
+    story = _story(bench)
+    if not any(isinstance(read, e.PointWarned | e.PointStopped) for read in reads) and not any(story.values()):
         return None
-    known = {id for id, point in bench.build.point.items() if bench.phase.stage in point.stages}
+    build = whole(bench.build) if bench.state.repair else bench.build
+    known = {id for id, point in build.point.items() if bench.phase.stage in point.stages}
     readings = tuple(sorted(
         (read.point, read.value) for read in reads
         if read.point in known and (isfinite(read.value) or bench.build.point[read.point].quantity == "resistance")
     ))  # fmt: skip
-    if not readings:
+    if not readings and not any(story.values()):
         return None
     stage, notebook = bench.phase.stage, bench.notebook
     ohms = tuple(sorted((place, ohm) for (state, place), ohm in notebook.further.items() if state == stage))
-    twice = tuple(sorted(notebook.twice))
-    return Evidence(stage, notebook.mains_v, readings, bench.earlier.before(stage), twice, ohms)
+    twice, earlier = tuple(sorted(notebook.twice)), bench.earlier.before(stage)
+    mains_v = notebook.mains_v if notebook.fuses_in or not bench.state.repair else None
+    return Evidence(stage, mains_v, readings, earlier, twice, ohms, repair=bench.state.repair, **story)
 
 
 def suspected(bench: Bench) -> Suspects:
@@ -85,11 +95,20 @@ def suspected(bench: Bench) -> Suspects:
     return known(bench.diagnoses, evidence(bench))
 
 
+def _story(bench: Bench) -> dict[str, Any]:
+    """What was told at the beginning of a repair, as evidence."""
+    told = bench.notebook.story if bench.state.repair else {}
+    fuse = told.get("fuse")
+    looked = fuse is not None and fuse.text and not bench.notebook.fuses_in
+    symptoms = tuple(id for question in ("look", "symptoms") if question in told for id in told[question].ids)
+    return {"blown": fuse.ids if looked and fuse else None, "symptoms": symptoms}
+
+
 def ahead(bench: Bench) -> Evidence | None:
     """What is worth working out before anything is off, so that it takes no time then: a stage with the power on."""
     if bench.state.mode is not Mode.POWERED or not bench.forecasts.settled(bench.wanted):
         return None
-    return Evidence(bench.phase.stage, None, (), bench.earlier.before(bench.phase.stage))
+    return Evidence(bench.phase.stage, None, (), bench.earlier.before(bench.phase.stage), repair=bench.state.repair)
 
 
 def diagnosed(build: Build, of: Evidence) -> Suspects:
@@ -103,8 +122,9 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     readings = dict(of.readings)
     again = [Made("again", of.stage, point, readings[point]) for point in of.twice if point in readings]
     ohms = [Made("ohms", of.stage, place, ohm) for place, ohm in of.ohms]
-    given = Given(of.stage, of.mains_v, readings, earlier, further=(*again, *ohms))
-    considered = considering(build, given, fuses_seen=False)
+    blown, further = frozenset(of.blown or ()), (*again, *ohms)
+    given = Given(of.stage, of.mains_v, readings, earlier, blown, further, of.symptoms, worked=of.repair)
+    considered = considering(whole(build) if of.repair else build, given, fuses_seen=of.blown is not None)
     likely = [each for each in ranked(*considered) if each.probability >= _LEAST][:_MOST]
     suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
     further = next_reading(*considered, with_exchanges=of.thorough)

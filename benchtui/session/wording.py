@@ -59,6 +59,13 @@ def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fi
         found["limiter"] = f"through {data['limiter']}" if data.get("limiter") else "at full mains at once: "
     if kind == "build changed":
         found["kept"] = "earlier passes kept" if data.get("keep") else "what it touches is checked again"
+    if kind == "told":
+        found["about"] = table("repair")["about"].get(str(data.get("question")), "told")
+        found["text"] = str(data.get("text")) or table("repair")["words"]["skipped"]
+    if kind == "retest":
+        spared = data.get("spared", [])
+        found["count"] = str(len(spared)) if spared else "no"
+        found["spared"] = f": {', '.join(names.get(id, id) for id in spared)}" if spared else ""
     if kind == "birth":
         header = data.get("header", {})
         found["build"] = str(header.get("build", "a build"))
@@ -75,12 +82,15 @@ def names(plan: Plan) -> dict[str, str]:
         found |= {c.id: c.name for step in phase.steps for c in step.capacitors}
         found |= {step.id: step.text for step in phase.steps} | {point.id: point.name for point in phase.points}
         found |= {trim.id: trim.pot for trim in phase.trims}
+    for work in (plan.whole.power, plan.whole.checks) if plan.whole else ():
+        found |= {point.id: point.name for point in work.points}
     return found | {step.id: step.text for step in plan.look_over.steps}
 
 
 def units(plan: Plan) -> dict[str, str]:
     """The unit of each point."""
-    return {point.id: point.unit for phase in plan.phases for point in phase.points}
+    whole = (*plan.whole.power.points, *plan.whole.checks.points) if plan.whole else ()
+    return {point.id: point.unit for points in (whole, *(p.points for p in plan.phases)) for point in points}
 
 
 def banner(event: e.Event, names: Mapping[str, str], unit: str, notes: tuple[str, ...]) -> Banner | None:

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from benchtui.buildfile.models import Build
+from benchtui.buildfile.whole import last_powered, whole
+from benchtui.diagnosis.retest import Retest
 from benchtui.forecast.results import BleedAdvice, Course, Finding, GateForecast, Reservoir, TrimTarget
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, StageFacts
@@ -79,6 +81,17 @@ class MadeUp:
         ohms = Further("ohms", evidence.stage, "R11", words, "R11 at V2", "chassis", ("open: R11", "470 ohm: V2"))
         return Suspects(likely, self.further or ohms)
 
+    def whole(self, build: Build, what: str, *arguments: object) -> StageFacts:
+        return getattr(self, what)(whole(build), *arguments)
+
+    def retest(self, build: Build, parts: tuple[str, ...]) -> Retest:
+        """One point in ohms and one in volts are read again, all others are left out."""
+        self._note("retest", parts)
+        last = last_powered(build)
+        here = {id: p for id, p in whole(build).point.items() if last and last.id in p.stages}
+        volts = tuple(id for id, point in here.items() if point.quantity != "resistance")
+        return Retest(("v2_grid_ohm",), volts[:1], volts[1:])
+
     def _note(self, *what: object) -> None:
         self.asked.append(what)
         if what[0] in self.fails:
@@ -109,6 +122,8 @@ TYPED = {
     "Prove the meter again, AC": "12.2", "HT has fallen to?": "4.0", "Read the mains side dead": "0.1",
     "HT before power-down": "100", "HT now": "100", "Mains now": "230", "HT+ to chassis": "50k",
     "Did this chassis ever meet mains?": "met", "What was it?": "a whisker of solder",
+    "Which fuse blew?": "none", "How does the fuse look?": "skip", "Smell, smoke, heat?": "skip",
+    "What happened just before?": "skip", "What does it do?": "skip", "What is read again": "all",
 }  # fmt: skip
 
 

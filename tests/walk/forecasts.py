@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from benchtui.buildfile.models import Build
+from benchtui.diagnosis.retest import Retest
 from benchtui.forecast.results import Finding, TrimTarget
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
@@ -53,6 +54,12 @@ class Remembering:
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         """Nothing: walks are not about it, and it takes seconds."""
         return Suspects()
+
+    def whole(self, build: Build, what: str, *arguments: object) -> StageFacts:
+        return self._ask("whole", build, what, *arguments)
+
+    def retest(self, build: Build, parts: tuple[str, ...]) -> Retest:
+        return self._ask("retest", build, parts)
 
     def _ask(self, kind: str, build: Build, *arguments: Any) -> Any:
         key = (kind, build.id, *arguments)

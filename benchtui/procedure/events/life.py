@@ -68,7 +68,9 @@ class LeadAttached(Event):
 
 @dataclass(frozen=True, slots=True)
 class BrokeDown(Event):
-    """Typed: the finished amplifier has stopped working, and a repair of it begins."""
+    """Typed: the finished amplifier has stopped working, and repair `number` of it begins."""
+
+    number: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,8 @@ def whole(build: Build) -> Build:
     """`build` with the points of earlier stages listed in its last powered one too, as far as they are still there.
 
     Volts: those of stages with every valve and fuse in, since others are read at leads that were parked. Ohms: all but
-    insulation that only a half wired chassis has. What mains is worked out from stays where it is.
+    insulation that only a half wired chassis has. What mains is worked out from stays where it is. While it settles the
+    direct volts are watched that were watched with all valves in.
     """
     last = last_powered(build)
     if last is None:
@@ -43,7 +44,12 @@ def whole(build: Build) -> Build:
         name: point.model_copy(update={"stages": (*point.stages, last.id)}) if still_there(name, point) else point
         for name, point in build.point.items()
     }
-    return build.model_copy(update={"point": points})
+    read = {id for id, point in points.items() if last.id in point.stages and point.quantity == "dc"}
+    watches = [info.entry.watch for info in stages(build) if info.id in full and info.entry.watch in read]
+    if not watches:
+        return build.model_copy(update={"point": points})
+    entry = last.entry.model_copy(update={"watch": watches[-1]})
+    return build.model_copy(update={"point": points, "stage": {**build.stage, last.id: entry}})
 
 
 def _is_full(build: Build, info: StageInfo) -> bool:

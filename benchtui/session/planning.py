@@ -6,6 +6,7 @@ Where a gate is not computed yet, or cannot be, the widest list stands in: every
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import inf, isfinite, nan
 from typing import TYPE_CHECKING
 
@@ -95,7 +96,24 @@ def _whole(
     checks = Work(
         tuple(step for step in hands.steps if step.check), (*(point(build, id, p) for id, p in ohms.items()), *computed)
     )
-    return Whole(_power_phase(read, last, last.id, gates.get(last.id)), checks)
+    power = _power_phase(read, last_powered(read) or last, last.id, gates.get(last.id))
+    return Whole(replace(power, limited=_watched_once(build, power)), checks)
+
+
+def _watched_once(build: Build, power: Phase) -> tuple[str, ...]:
+    """What a repair reads under the limiter: what its stage does, and before its last point all that was ever watched,
+    in every channel.
+    """
+    here = {point.id for point in power.points if point.quantity == "dc"}
+    watched = [id for info in stages(build) if info.entry.watch for id in _each_channel(build, info.entry.watch)]
+    known = (id for id in watched if id in here and id != power.watch)
+    return tuple(dict.fromkeys((*power.limited[:-1], *known, *power.limited[-1:])))
+
+
+def _each_channel(build: Build, id: str) -> tuple[str, ...]:
+    """The id of a point as each channel has it, itself first."""
+    stem = next((id.removesuffix(letter) for letter in build.channels if id.endswith(letter)), None)
+    return (id,) if stem is None else (id, *(stem + letter for letter in build.channels))
 
 
 def _settings(build: Build) -> Settings:

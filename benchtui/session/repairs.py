@@ -103,8 +103,8 @@ def _chosen(build: Build, question: str, entry: str) -> tuple[str, ...]:
 
 
 def retested(plan: Plan, parts_: tuple[str, ...], again: Iterable[str], spared: Iterable[str]) -> e.Retest:
-    """What is settled by the list of a forecast: without power `again`, and with it all but `spared` as far as the gate
-    lets anything be left out."""
+    """What is settled by the list of a forecast: without power `again` and all that the build file does not list, and
+    with it all but `spared`, as far as the gate lets anything be left out."""
     whole = plan.whole
     if whole is None:
         return e.Retest(parts_, (), ())
@@ -113,7 +113,8 @@ def retested(plan: Plan, parts_: tuple[str, ...], again: Iterable[str], spared: 
     always |= {phase.ht.id} if phase.ht else set()
     here = {point.id for point in phase.points}
     left_out = tuple(id for id in spared if id in here - always)
-    return e.Retest(parts_, (*_looked_at(plan), *again), left_out)
+    computed = (point.id for point in whole.checks.points if point.computed)
+    return e.Retest(parts_, (*_looked_at(plan), *again, *computed), left_out)
 
 
 def everything(plan: Plan, parts_: tuple[str, ...]) -> e.Retest:

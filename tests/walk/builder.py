@@ -52,6 +52,9 @@ class Builder:
     reason: str = ""
     """Why this builder goes on after a warn; without one the reading is taken again."""
 
+    cause: str = "not found yet"
+    """What this builder says to have found after an alarm or a breakdown."""
+
     hoped_s: float = 0.0
     to_turn: dict[str, float] = field(default_factory=dict)
     """Point -> reading wanted, for pots that are turned with hands in."""
@@ -279,6 +282,10 @@ _DOINGS = {
     "Links on": Builder._links,
     "Clip and links off": Builder._links_off,
     "Hands in": Builder._hands_in,
+    "Which fuse blew[?]|How does the fuse look[?]|Smell, smoke, heat[?]": lambda builder, view: "skip",
+    "What happened just before[?]|What does it do[?]": lambda builder, view: "skip",
+    "What was it[?]": lambda builder, view: builder.cause,
+    "What is read again": lambda builder, view: view.prompt.words[0],
     "The end": lambda builder, view: "finished",
     "Before fitting .*": lambda builder, view: display.volts(builder.rig.on_the_bench(view.prompt.title.split()[-1])),
     "Discharge .*": Builder._discharge,

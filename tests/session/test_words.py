@@ -14,6 +14,7 @@ from benchtui.procedure import guards
 from benchtui.procedure.codec import KINDS
 from benchtui.procedure.state import Mode
 from benchtui.session import answers, forecasts
+from benchtui.session.repairs import STORY
 from benchtui.session.tables import table
 
 TABLES = ("prompts", "words", "log", "causes", "stages")
@@ -28,7 +29,7 @@ def asked() -> set[str]:
 
 
 def test_every_question_has_its_words() -> None:
-    by_ask = {"settle blind", "computing", "build changed", "damaged"}
+    by_ask = {"settle blind", "computing", "build changed", "damaged", *(f"told {each}" for each in STORY)}
     modes = {mode.value for mode in (Mode.HALT, Mode.READONLY, Mode.DONE)}
     assert asked() | by_ask | modes == set(table("prompts"))
 

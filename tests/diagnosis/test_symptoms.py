@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import cache
 from pathlib import Path
 
@@ -22,11 +23,13 @@ NOMINAL = amplifiers.nominal("a")["supply"]["test_points"]
 
 @cache
 def shares(*ids: str, worked: bool = True, read: bool = False) -> dict[tuple[str, str | None], float]:
-    """How likely each fault of the supply is, by kind and part, without a reading or with sound ones."""
+    """How likely faults of the supply are, by kind and part, without a reading or with sound ones."""
     readings = {name: each["meter_10M"] for name, each in NOMINAL.items() if name in BUILD.point} if read else {}
     given = Given("supply", 230.0 if read else None, readings, symptoms=ids, worked=worked)
-    found = ranked(*considering(BUILD, given, fuses_seen=False))
-    return {(each.fault, each.part): each.probability for each in found}
+    found: Counter[tuple[str, str | None]] = Counter()
+    for each in ranked(*considering(BUILD, given, fuses_seen=False)):
+        found[each.fault, each.part] += each.probability  # type: ignore[assignment]
+    return found
 
 
 def of(kind: str, found: dict[tuple[str, str | None], float]) -> float:

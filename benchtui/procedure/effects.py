@@ -311,7 +311,7 @@ def take_trim_outside(plan: Plan, state: State, event: Event) -> State:
 def take_trim_inside(plan: Plan, state: State, event: Event) -> State:
     """The last pot of a pass ends the round, unless one had to be turned: then all are read once more."""
     trim = state.trim._replace(inside=state.trim.inside | {event.trim})  # type: ignore[attr-defined]
-    if {each.id for each in state.trims(plan)} <= trim.inside:
+    if {each.id for each in state.at(plan).trims} <= trim.inside:
         done = 0 if trim.turned else 1
         trim = Trimming(round=trim.round + done, since_s=trim.since_s if trim.round else 0.0)
     return state._replace(trim=trim)

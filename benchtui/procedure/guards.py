@@ -295,7 +295,7 @@ def ht_live(plan: Plan, state: State, event: Event | None) -> bool:
 @guard("no trim is due")
 def trim_due(plan: Plan, state: State, event: Event | None) -> bool:
     marks, trim = plan.trim_marks_s, state.trim
-    if not state.trims(plan) or trim.round > len(marks):
+    if not state.at(plan).trims or trim.round > len(marks):
         return False
     return trim.round == 0 or trim.since_s >= marks[trim.round - 1]
 
@@ -310,7 +310,7 @@ def complete(plan: Plan, state: State, event: Event | None) -> bool:
     phase = state.at(plan)
     spared = state.spared if state.mode is Mode.POWERED else frozenset()
     due = {step.id for step in phase.steps} | {point.id for point in phase.points} - spared
-    trimmed = not state.trims(plan) or state.trim.round > len(plan.trim_marks_s)
+    trimmed = not phase.trims or state.trim.round > len(plan.trim_marks_s)
     return due <= state.read and trimmed
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal, NamedTuple
 
-from benchtui.procedure.plan import Phase, Plan, Trim, Work, checks
+from benchtui.procedure.plan import Phase, Plan, Work, checks
 
 
 class Mode(StrEnum):
@@ -180,11 +180,6 @@ class State(NamedTuple):
         """What is looked at and read without power after an alarm in the present phase."""
         phase = self.at(plan)
         return plan.whole.checks if plan.whole and phase is plan.whole.power else checks(plan, phase)
-
-    def trims(self, plan: Plan) -> tuple[Trim, ...]:
-        """The pots of the present phase, none where what was replaced moves none of their points."""
-        trims = self.at(plan).trims
-        return trims if {trim.point for trim in trims} - self.spared else ()
 
     def due(self, plan: Plan) -> Work:
         """The steps and points of the present phase but those whose pass stands: none of power's own with hands in, but

@@ -82,7 +82,7 @@ def test_json_blocks_have_the_keys_of_the_contracts() -> None:
     assert list(diagnosed) == ["schema", "verdict", "points", "faults", "next"]
     assert {fault["fault"] for fault in diagnosed["faults"]} <= kinds().keys() | {"none"}
     assert list(listed["builds"][0]) == [field.name for field in fields(Standing)]
-    assert set(record) == {"schema", "stage", "mains_v", "readings", "earlier", "fuses", "further"}
+    assert set(record) == {"schema", "stage", "mains_v", "readings", "earlier", "fuses", "symptoms", "further"}
 
 
 def test_the_record_shown_is_one_that_is_taken() -> None:

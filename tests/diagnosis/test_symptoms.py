@@ -78,6 +78,11 @@ def test_every_symptom_names_kinds_and_roles_that_there_are() -> None:
             assert move.factor > 0.0 and not np.isclose(move.factor, 1.0)
 
 
+def test_readme_tells_every_symptom() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    assert all(f"`{id}`" in readme for id in symptoms())
+
+
 def test_channels_are_told_from_what_both_share() -> None:
     found = roles(STEREO)
     assert {"channel"} <= found["C13L"] & found["C13R"] & found["V1L.heater"]

@@ -8,7 +8,7 @@ from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.ask import ask
 from benchtui.procedure.commands import Command
-from benchtui.procedure.plan import Plan, Point, Trim, Whole, Work
+from benchtui.procedure.plan import Plan, Point, Whole, Work
 from benchtui.procedure.state import Mode, State
 from tests.procedure.small import OVER, plan, read
 from tests.procedure.test_decide import GATE_ONE, after, refusal
@@ -144,17 +144,6 @@ def test_something_that_reads_badly_makes_all_be_read_again() -> None:
 def test_it_outlives_a_restart() -> None:
     state = up(AT_POWER, e.Restarted())
     assert state.repair and state.spared == SPARED.spared and state.mode is Mode.OFF_GATE
-
-
-def test_pots_are_trimmed_again_unless_none_of_their_points_can_move() -> None:
-    power = replace(BY.whole.power, trims=(Trim("t1", "P1", "anode", False),))  # type: ignore[union-attr]
-    by = replace(BY, whole=replace_power(power))
-    assert AT_POWER.trims(by) == ()
-    assert len(AT_POWER._replace(spared=frozenset({"cathode"})).trims(by)) == 1
-
-
-def replace_power(power: object) -> Whole:
-    return BY.whole._replace(power=power)  # type: ignore[union-attr]
 
 
 def test_a_repair_ends_with_everything_read_and_begins_anew() -> None:

@@ -69,6 +69,15 @@ class Account:
     alarm: str = ""
     found: bool = False
     last: bool = False
+    repair: bool = False
+    """It was finished and has stopped working."""
+
+    open: bool = False
+    """The cause was told not to be found."""
+
+    spared: set[str] = field(default_factory=set)
+    """Points that are not read again in a repair, as long as nothing else reads badly."""
+
     limited: bool = False
     """Power is on through a limiter, of which nothing was seen yet."""
 
@@ -119,6 +128,7 @@ class Account:
             "mains read before": closing.mains or not phase.mains_before,
             "a limiter, coming back": bool(limiter) or not closing.back,
             "what was found after an alarm": not self.alarm or self.found,
+            "a limiter, the cause not found": bool(limiter) or not self.open,
         }
         return [name for name, done in needs.items() if not done]
 
@@ -248,6 +258,7 @@ class Account:
     def _hands_in(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
         lacking = self.lacks_for_hands(plan, phase, now_s)
         self.gate, self.hands, self.hot = Gate(), True, False
+        self.found = self.found and not self.open
         self.low.clear()
         return ", ".join(lacking)
 
@@ -265,7 +276,25 @@ class Account:
         return "" if ready else "plug out after a stop reading"
 
     def _cause_found(self, *_: Any) -> None:
-        self.found = True
+        self.found, self.open = True, False
+        self.spared.clear()
+
+    def _cause_open(self, *_: Any) -> None:
+        self.found = self.open = True
+        self.spared.clear()
+
+    def _retest(self, data: Mapping[str, Any], plan: Plan, phase: Phase, *_: Any) -> str:
+        """What is left out may be none that guards something or is read under the limiter."""
+        always = {each.id for each in phase.points if each.guards is not None} | {phase.watch, *phase.limited}
+        self.spared = set(data["spared"])
+        self.read -= set(data["again"])
+        return ", ".join(sorted(self.spared & always)) if self.repair and self.found else "a repair, and what was found"
+
+    def _broke_down(self, *_: Any) -> None:
+        self.drop()
+        self.read.clear()
+        self.spared.clear()
+        self.alarm, self.found, self.open, self.last, self.repair = "repair", False, False, False, True
 
     # -- closing and power
 
@@ -298,6 +327,7 @@ class Account:
         return "" if ready and inside else "the rails, and ohms in their window"
 
     def _ohms_bad(self, *_: Any) -> None:
+        self.spared.clear()
         self.closing = replace(self.closing, ohms=False, cover=False)
 
     def _clip_found(self, *_: Any) -> None:
@@ -331,6 +361,7 @@ class Account:
 
     def _limiter_bad(self, *_: Any) -> None:
         self._off()
+        self.spared.clear()
         self.alarm, self.found = "short", False
 
     def _power_down(self, *_: Any) -> None:
@@ -349,9 +380,11 @@ class Account:
     _reading_unproved = _warn_accepted = _reading_passed
 
     def _reading_warned(self, data: Mapping[str, Any], *_: Any) -> None:
+        self.spared.clear()
         self.read.discard(data["point"])
 
     def _reading_stopped(self, data: Mapping[str, Any], *_: Any) -> None:
+        self.spared.clear()
         self.read.discard(data["point"])
         if self.powered:
             self._off()
@@ -371,8 +404,9 @@ class Account:
 
     def _next_hands(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
         due = {step.id for step in phase.steps} | {point.id for point in phase.points}
-        lacking = sorted(due - self.read)
+        lacking = sorted(due - self.read - (self.spared if self.powered else set()))
         self.read.clear()
+        self.spared.clear()
         return ", ".join(lacking)
 
     _next_bare = _bare_ends = _next_powered = _next_hands
@@ -392,6 +426,7 @@ class Account:
         return wrong
 
     def _finished(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
+        self.repair = self.open = False
         if self.hands:
             self.hands = False
             return self._next_hands(data, plan, phase, now_s)
@@ -414,7 +449,9 @@ class Account:
         if not self.powered:
             self.drop()
 
-    _unwatched = _disturbed
+    def _unwatched(self, *_: Any) -> None:
+        self._disturbed()
+        self.spared.clear()
 
     def _bare(self, *_: Any) -> None:
         self.gate = Gate()

@@ -27,7 +27,7 @@ class AsWalked(Remembering):
         self._learning = False
 
     def _ask(self, kind: str, build: Build, *arguments: Any) -> Any:
-        told = arguments if kind in ("gate", "cold", "limited", "review") else self._told(kind, arguments)
+        told = arguments if kind in ("gate", "cold", "limited", "review", "retest") else self._told(kind, arguments)
         key = (kind, build.id, *told)
         if self._learning or key not in self._stands:
             self._stands[key] = super()._ask(kind, build, *arguments)
@@ -35,5 +35,7 @@ class AsWalked(Remembering):
 
     def _told(self, kind: str, arguments: tuple[Any, ...]) -> tuple[Any, ...]:
         """What tells apart: stage and pot, and whether mains is known; not how high it is, nor what was read before."""
+        if kind == "whole":
+            return (arguments[0], *self._told("stage", arguments[1:])) if arguments[0] == "stage" else arguments
         stage, more = arguments[0], arguments[1]
         return (stage, more) if kind == "trim" else (stage, more is None)

@@ -7,7 +7,9 @@ from pathlib import Path
 
 from benchtui.session.view import View
 from tests.keys.forecasts import AsWalked
+from tests.record.counts import count
 from tests.walk.benches import bench
+from tests.walk.readings import whole_volts
 from tests.walk.walking import walk
 
 #: Answers from one place to the next.
@@ -26,8 +28,9 @@ class Place:
 
 
 def places(name: str, folder: Path, forecasts: AsWalked) -> list[Place]:
-    """Places from the first prompt to the end of the demo build `name`, walked once through the session."""
-    made = bench(name, folder, forecasts)
+    """Places from the first prompt to the end of the demo build `name`, walked once through the session; of the long
+    tests also those of a repair after that."""
+    made = bench(name, folder, forecasts, whole_volts(name))
     session = made.session()
     found: list[Place] = []
     seen = 0
@@ -44,5 +47,9 @@ def places(name: str, folder: Path, forecasts: AsWalked) -> list[Place]:
 
     with forecasts.learns():
         walk(session, made.builder, made.clock, until=kept)
+        if count(short=False, full=True):
+            made.builder.cause = f"{next(iter(made.builder.rig.build.capacitor))} was it"
+            session.answer(session.view().prompt.number, "stopped")
+            walk(session, made.builder, made.clock, until=kept)
     session.leave()
     return found

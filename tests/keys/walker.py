@@ -57,7 +57,7 @@ class Walk(Mishaps):
         record.write_bytes(place.record)
         record.with_suffix(".bench.head").write_bytes(place.head)
         self.clock.pass_(place.passed_s + 3600.0)
-        rig = Rig(recorded.build(self.name).build, readings.volts(self.name), self.clock)
+        rig = Rig(recorded.build(self.name).build, readings.whole_volts(self.name), self.clock)
         rig.pots = dict(place.pots)
         self.builder = Builder(rig, reason="the part was measured and is as it is")
         self._before: tuple[Plan, State] | None = None

@@ -286,6 +286,7 @@ _DOINGS = {
     "What happened just before[?]|What does it do[?]": lambda builder, view: "skip",
     "What was it[?]": lambda builder, view: builder.cause,
     "What is read again": lambda builder, view: view.prompt.words[0],
+    "Finished": lambda builder, view: Wait(LOOK_AGAIN_S),
     "The end": lambda builder, view: "finished",
     "Before fitting .*": lambda builder, view: display.volts(builder.rig.on_the_bench(view.prompt.title.split()[-1])),
     "Discharge .*": Builder._discharge,

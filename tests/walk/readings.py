@@ -5,6 +5,7 @@ The demo builds' readings are by ngspice (`tests/builds/recorded.py`), the refer
 
 from __future__ import annotations
 
+from benchtui.buildfile.stages import stages
 from tests.builds import recorded
 from tests.reference import amplifiers
 from tests.walk.rig import Volts
@@ -15,6 +16,15 @@ DEMOS = recorded.NAMES
 def volts(name: str) -> Volts:
     """Stage -> point -> volts of the demo build or reference amplifier `name`, at 230 V."""
     return reference_volts(name) if name in amplifiers.NAMES else recorded.readings(name)
+
+
+def whole_volts(name: str) -> Volts:
+    """The same of a demo build, and in its last powered stage what earlier ones read at their points, for a repair."""
+    found = {stage: dict(read) for stage, read in volts(name).items()}
+    order = [info.id for info in stages(recorded.build(name).build) if info.kind == "power"]
+    for stage in reversed(order):
+        found[order[-1]] = found[stage] | found[order[-1]]
+    return found
 
 
 def reference_volts(name: str) -> Volts:

@@ -18,9 +18,7 @@ WEAK = {"v2_cathode": 0.5, "ht": 1.03, "reservoir": 1.02}
 
 def finished(folder: Path, forecasts: Remembering) -> Bench:
     """The build brought up, with made-up readings; its last stage is read at all points of the one before too."""
-    volts = {stage: dict(found) for stage, found in readings.volts("pp-6v6").items()}
-    volts["signal"] = volts["driver"] | volts["signal"]
-    made = bench("pp-6v6", folder, forecasts, volts)
+    made = bench("pp-6v6", folder, forecasts, readings.whole_volts("pp-6v6"))
     desk = Desk(made.path, folder)
     desk.till(lambda view: False)
     desk.drop()

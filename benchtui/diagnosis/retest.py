@@ -8,6 +8,7 @@ anything there: it would have moved that reading.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
@@ -15,9 +16,15 @@ import numpy as np
 
 from benchtui.assemble.valves import heaters, sections
 from benchtui.buildfile.models import Build
-from benchtui.diagnosis.faults import Change, faults
+from benchtui.diagnosis.faults import Change, Fault, faults
 from benchtui.diagnosis.simulated import ground, with_changes
 from benchtui.diagnosis.symptoms import roles
+
+#: Kinds of fault that are made with a soldering iron: what is plugged in brings none.
+_WIRING = frozenset({"lead-beside", "leads-exchanged", "pins-exchanged", "pins-bridged", "earth-missing"})
+
+#: What a name of a part is made of, in a sentence.
+_NAME = re.compile(r"\w+")
 
 
 @dataclass(frozen=True)
@@ -39,8 +46,9 @@ def retest(build: Build, stage: str, parts: Collection[str]) -> Retest:
     here = {name: point for name, point in build.point.items() if stage in point.stages}
     own = {id: _own(build, id) for id in parts}
     every = faults(build, ground(build, stage).circuit)
-    found = [fault for fault in every if any(fault.part in ids for ids in own.values())]
-    known = {id for id, ids in own.items() if any(fault.part in ids for fault in found)}
+    by = {id: [fault for fault in every if _may_have(build, id, own[id], fault)] for id in own}
+    found = [fault for fault in every if any(fault in those for those in by.values())]
+    known = {id for id, those in by.items() if those}
     if known != set(parts) or known <= build.fuse.keys():
         moved = {name for name, point in here.items() if point.guards is None}
     else:
@@ -73,6 +81,13 @@ def _own(build: Build, id: str) -> frozenset[str]:
     found = {id} | {section.id for section in sections(build) if section.valve == id}
     found |= {heater.part or heater.id for heater in heaters(build) if heater.valve == id}
     return frozenset(found | set(build.transformer[id].windings if id in build.transformer else ()))
+
+
+def _may_have(build: Build, id: str, own: frozenset[str], fault: Fault) -> bool:
+    """May the replaced part have brought the fault: its own, and where it is soldered in a slip at its leads?"""
+    if fault.kind not in _WIRING:
+        return fault.part in own
+    return id not in build.valve and (fault.part in own or id in _NAME.findall(fault.says))
 
 
 def _always(build: Build, guards: str | None, parts: Collection[str]) -> bool:

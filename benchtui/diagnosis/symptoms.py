@@ -48,13 +48,20 @@ class Symptom:
     moves: tuple[Move, ...]
 
 
-@cache
+#: What stands in the list and is no symptom: the amplifier worked before.
+_WORKED = "worked"
+
+
 def symptoms() -> dict[str, Symptom]:
     """Every symptom by its id, in the order of the list."""
-    listed = tomllib.loads(files(__package__).joinpath("symptoms.toml").read_text(encoding="utf-8"))
-    return {
-        id: Symptom(id, each["asked"], each["says"], tuple(map(_move, each["moves"]))) for id, each in listed.items()
-    }
+    return {id: each for id, each in listed().items() if id != _WORKED}
+
+
+@cache
+def listed() -> dict[str, Symptom]:
+    """All of the list, also what is no symptom."""
+    data = tomllib.loads(files(__package__).joinpath("symptoms.toml").read_text(encoding="utf-8"))
+    return {id: Symptom(id, each["asked"], each["says"], tuple(map(_move, each["moves"]))) for id, each in data.items()}
 
 
 def _move(of: dict) -> Move:
@@ -66,6 +73,7 @@ def told_by(table: Table, ids: Iterable[str], *, worked: bool) -> Table:
     weight = np.array(table.weight, dtype=float)
     if worked:
         weight /= just_wired(table)
+        ids = (*ids, _WORKED)
     return replace(table, weight=weight * factors(table.build, table.faults, ids))
 
 
@@ -78,7 +86,7 @@ def just_wired(table: Table) -> np.ndarray:
 
 def factors(build: Build, faults: Iterable[Fault], ids: Iterable[str]) -> np.ndarray:
     """What the symptoms `ids` multiply the weight of each fault by (faults,)."""
-    moves = [move for id in ids for move in symptoms()[id].moves]
+    moves = [move for id in ids for move in listed()[id].moves]
     known = roles(build)
     found = []
     for fault in faults:

@@ -38,6 +38,11 @@ def test_a_coupling_capacitor_moves_the_grid_behind_it_and_neither_heaters_nor_t
     assert found.ohms == ("v2_grid_ohm", "v1b_tail_ohm")
 
 
+def test_a_valve_is_plugged_in_and_brings_no_slip_of_wiring_what_is_soldered_does() -> None:
+    assert "dropper_ohm" not in again("pp-6v6", "V2").ohms
+    assert "heater_a_ohm" in again("pp-6v6", "R23").ohms  # its lead may be on the pin beside, which is a heater's
+
+
 def test_one_channel_moves_nothing_behind_the_other_s_coupling_capacitor() -> None:
     found = again("se-stereo", "C14L")
     assert {"t_anode_L", "t_cathode_L"} <= set(found.volts) and "t_anode_R" in found.spared

@@ -12,7 +12,7 @@ import pytest
 from benchtui.buildfile.load import load
 from benchtui.diagnosis.answer import NONE_SAYS, considering, diagnose, ranked
 from benchtui.diagnosis.kinds import kinds
-from benchtui.diagnosis.symptoms import roles, symptoms
+from benchtui.diagnosis.symptoms import listed, roles, symptoms
 from benchtui.forecast.given import Given
 from tests.reference import amplifiers
 
@@ -69,10 +69,16 @@ def test_in_a_finished_amplifier_nothing_was_just_wired() -> None:
     assert worked[wired] / worked[since] < now[wired] / now[since]
 
 
+def test_what_only_hands_do_wrong_has_not_come_since_it_worked() -> None:
+    now, worked = shares("hum", worked=False), shares("hum")
+    by_hands, by_age = (("resistor-ten-times-high", "R3"), ("resistor-open", "R3"))
+    assert worked[by_hands] / worked[by_age] < 0.1 * now[by_hands] / now[by_age]
+
+
 def test_every_symptom_names_kinds_and_roles_that_there_are() -> None:
     known = {role for build in (BUILD, STEREO) for own in roles(build).values() for role in own}
-    for each in symptoms().values():
-        assert each.asked in ("symptoms", "look") and each.moves
+    for each in (*symptoms().values(), listed()["worked"]):
+        assert each.asked in ("symptoms", "look", "") and each.moves
         for move in each.moves:
             assert move.kinds <= kinds().keys() and move.roles <= known
             assert move.factor > 0.0 and not np.isclose(move.factor, 1.0)

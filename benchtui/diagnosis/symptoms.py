@@ -18,8 +18,7 @@ from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build, Capacitor
 from benchtui.circuit.elements import CHASSIS
 from benchtui.diagnosis.faults import Fault
-from benchtui.diagnosis.kinds import kinds
-from benchtui.diagnosis.table import Table
+from benchtui.diagnosis.table import Table, just_wired
 
 #: How likely it is that nothing is wrong inside, where an amplifier has stopped working: a plug, a source, a speaker,
 #: a contact that is back (own decision, beside 0.8 for a stage that was just wired).
@@ -72,16 +71,9 @@ def told_by(table: Table, ids: Iterable[str], *, worked: bool) -> Table:
     """The table with each fault as likely as the symptoms `ids` let it be; `worked`: nothing in it was just wired."""
     weight = np.array(table.weight, dtype=float)
     if worked:
-        weight /= just_wired(table)
+        weight /= just_wired(table.build, table.stage, table.faults)
         ids = (*ids, _WORKED)
     return replace(table, weight=weight * factors(table.build, table.faults, ids))
-
-
-def just_wired(table: Table) -> np.ndarray:
-    """How many times as often each fault (faults,) is taken to be met because the table's stage wires its part."""
-    wired = {listed.id for listed in parts(table.build) if listed.part.stage == table.stage}
-    wired |= {section.id for section in sections(table.build) if section.valve in wired}
-    return np.array([kinds()[fault.kind].just_wired if fault.part in wired else 1.0 for fault in table.faults])
 
 
 def factors(build: Build, faults: Iterable[Fault], ids: Iterable[str]) -> np.ndarray:

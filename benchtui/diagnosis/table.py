@@ -150,9 +150,14 @@ def spread_of(table: Table, read: np.ndarray, least: np.ndarray) -> Spread:
 
 def _weights(build: Build, stage: str, found: Sequence[Fault]) -> np.ndarray:
     """How often each fault is met (faults,), more often those of what `stage` wires: it has not worked before."""
+    return np.array([fault.weight for fault in found]) * just_wired(build, stage, found)
+
+
+def just_wired(build: Build, stage: str, found: Sequence[Fault]) -> np.ndarray:
+    """How many times as often each fault (faults,) is met because `stage` wires its part."""
     wired = {listed.id for listed in parts(build) if listed.part.stage == stage}
     wired |= {section.id for section in sections(build) if section.valve in wired}
-    return np.array([f.weight * (kinds()[f.kind].just_wired if f.part in wired else 1.0) for f in found])
+    return np.array([kinds()[fault.kind].just_wired if fault.part in wired else 1.0 for fault in found])
 
 
 def _cases(here: Simulated, before: Sequence[Simulated]) -> tuple[np.ndarray, np.ndarray]:

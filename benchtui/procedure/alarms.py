@@ -1,4 +1,4 @@
-"""The conditions around an alarm and a repair: what was found, and what is read again before the next power."""
+"""The conditions around an alarm, a repair and an exchange: what was found, what is read again, what is put back."""
 
 from __future__ import annotations
 
@@ -69,3 +69,13 @@ def guarded_again(plan: Plan, state: State, event: Event | None) -> bool:
     phase = state.at(plan)
     always = {point.id for point in phase.points if point.guards is not None} | {phase.watch, *phase.limited}
     return isinstance(event, e.Retest) and not always & set(event.spared)
+
+
+@guard("something is exchanged to find a fault: first put it back, with hands in, and say so")
+def nothing_exchanged(plan: Plan, state: State, event: Event | None) -> bool:
+    return not state.exchange
+
+
+@guard("nothing is exchanged")
+def something_exchanged(plan: Plan, state: State, event: Event | None) -> bool:
+    return bool(state.exchange)

@@ -167,9 +167,20 @@ def _powered(plan: Plan, state: State) -> Ask:
         return Ask("mains")
     if not holds("settled", plan, state):
         return Ask("settle", phase.watch, wait_s=phase.settle_s - state.full_s)
+    if state.exchange:
+        return _exchanged(phase, state)
     if holds("trim_due", plan, state):
         return _trim(phase, state)
     return _work(plan, state) or _leave(plan, state)
+
+
+def _exchanged(phase: Phase, state: State) -> Ask:
+    """The one reading that something was exchanged for; then the power goes off again."""
+    if state.tried in {point.id for point in phase.points}:
+        return Ask("exchanged", state.tried)
+    if phase.ht is not None and state.pending_v is None:
+        return Ask("ht live", phase.ht.id)
+    return Ask("exchange read")
 
 
 def _trim(phase: Phase, state: State) -> Ask:

@@ -198,6 +198,21 @@ def take_open(plan: Plan, state: State, event: Event) -> State:
 
 
 @effect
+def take_exchange(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(exchange=event.exchange, tried=event.point)  # type: ignore[attr-defined]
+
+
+@effect
+def take_tried(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(tried="")
+
+
+@effect
+def drop_exchange(plan: Plan, state: State, event: Event) -> State:
+    return state._replace(exchange="", tried="")
+
+
+@effect
 def take_retest(plan: Plan, state: State, event: Event) -> State:
     again = frozenset(event.again) & _ids(state.checks(plan))  # type: ignore[attr-defined]
     spared = frozenset(event.spared)  # type: ignore[attr-defined]

@@ -137,6 +137,12 @@ class State(NamedTuple):
     spared: frozenset[str] = frozenset()
     """Points whose earlier pass stands, since what was replaced cannot move them; as long as all else reads well."""
 
+    exchange: str = ""
+    """What is exchanged, pulled or opened to find a fault, until it is told to be put back: also after a restart."""
+
+    tried: str = ""
+    """The point that is to be read with that; "" once it was."""
+
     unwatched: bool = False
     """The chassis was left for long or moved since power was last on: before the next power it is looked over."""
 

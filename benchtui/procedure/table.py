@@ -125,16 +125,19 @@ _row((HANDS, DONE), e.ClipOff, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.Looked, do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.FurtherRead)
+_row(HANDS, e.Exchanged, "power_phase", "nothing_exchanged", "look_answered",
+     do=("take_exchange", "drop_end"))
+_row(HANDS, e.PutBack, "something_exchanged", "look_answered", do=("drop_exchange",))
 _row(HANDS, e.CauseFound, "cause_asked", "power_phase", "said", "look_answered", do=("take_found",))
 _row(HANDS, e.CauseOpen, "cause_asked", "power_phase", "look_answered", do=("take_open",))
 _row(HANDS, e.Retest, "named_replaced", "guarded_again", "look_answered", do=("take_retest",))
 _row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", "retest_settled", to=CLOSING,
      do=("end_look_over", "drop_gate", "drop_closing"))
-_row(HANDS, e.NextHands, "looked_over", "complete", "look_answered",
+_row(HANDS, e.NextHands, "nothing_exchanged", "looked_over", "complete", "look_answered",
      do=("end_look_over", "enter_phase", "drop_readings"))
-_row(HANDS, e.NextClosing, "looked_over", "complete", "look_answered", to=CLOSING,
+_row(HANDS, e.NextClosing, "nothing_exchanged", "looked_over", "complete", "look_answered", to=CLOSING,
      do=("end_look_over", "enter_phase", "drop_readings", "drop_gate", "drop_closing"))
-_row(HANDS, e.Finished, "last_phase", "looked_over", "complete", "look_answered", to=DONE,
+_row(HANDS, e.Finished, "nothing_exchanged", "last_phase", "looked_over", "complete", "look_answered", to=DONE,
      do=("end_look_over", "end_repair"))
 
 # --- closing ---
@@ -168,11 +171,11 @@ _row(POWERED, e.PoweredDown, to=OFF_GATE, do=("drop_gate", "drop_readings"))
 _row(POWERED, e.TrimHt, *AT_POWER, "trim_due", do=("take_trim_ht", "drop_pending"))
 _row(POWERED, e.TrimInside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_trim_inside", "drop_pending"))
 _row(POWERED, e.TrimOutside, *AT_POWER, "trim_due", "trim_ht_read", do=("take_trim_outside", "drop_pending"))
-_row(POWERED, e.NextPowered, "complete", "full_mains", *AT_POWER,
+_row(POWERED, e.NextPowered, "nothing_exchanged", "complete", "full_mains", *AT_POWER,
      do=("enter_phase", "drop_readings", "drop_pending"))
-_row(POWERED, e.NextGate, "complete", "full_mains", *AT_POWER, to=OFF_GATE,
+_row(POWERED, e.NextGate, "nothing_exchanged", "complete", "full_mains", *AT_POWER, to=OFF_GATE,
      do=("enter_phase", "drop_gate", "drop_readings"))
-_row(POWERED, e.LastComplete, "last_phase", "complete", "full_mains", *AT_POWER, to=OFF_GATE,
+_row(POWERED, e.LastComplete, "nothing_exchanged", "last_phase", "complete", "full_mains", *AT_POWER, to=OFF_GATE,
      do=("drop_gate", "drop_readings", "take_end"))
 _row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate", "drop_pending", "end_repair"))
 
@@ -183,8 +186,10 @@ _row(OFF_GATE, e.Told, "story_open", do=("take_told",))
 
 # --- readings and steps ---
 
-_row(POWERED, e.PointPassed, "mains_known", "instrument_owned", do=("take_read", "mark_proved", "drop_pending"))
-_row(POWERED, e.PointWarned, "mains_known", do=("take_warn", "drop_pending", "drop_spared"))
+_row(POWERED, e.PointExchanged, *AT_POWER, "something_exchanged", do=("take_tried", "drop_pending"))
+_row(POWERED, e.PointPassed, "nothing_exchanged", "mains_known", "instrument_owned",
+     do=("take_read", "mark_proved", "drop_pending"))
+_row(POWERED, e.PointWarned, "nothing_exchanged", "mains_known", do=("take_warn", "drop_pending", "drop_spared"))
 _row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
 _row(POWERED, e.PointStopped, to=OFF_GATE,
      do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "drop_spared", "take_stop_alarm"))

@@ -159,8 +159,10 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[judgement.verdict]
     powered = state.mode is Mode.POWERED
     if powered and kind is not e.PointStopped and (state.limited or not holds("settled", plan, state)):
-        seen = not state.limited or expectation.low <= value <= expectation.high
+        seen = not state.limited or bool(state.exchange) or expectation.low <= value <= expectation.high
         kind = e.PointWatched if seen else e.PointNothing
+    elif powered and kind is not e.PointStopped and state.exchange:
+        kind = e.PointExchanged
     elif kind is not e.PointStopped and _doubted(plan, state, command):
         kind = e.PointDoubted
     read = _read(kind, command.point, command.text, value, expectation)

@@ -63,6 +63,7 @@ _WORDS: dict[str, dict[str, Meant]] = {
     "cover": {"cover on": e.Covered("cover on"), "one hand": e.Covered("one hand")},
     "full mains": {"full": e.FullMains()},
     "switch off": {"off": c.GoOn()},
+    "exchange read": {"off": e.PoweredDown()},
 }
 
 #: Words that may be typed at any prompt of a mode; words.toml says what they mean.
@@ -143,10 +144,22 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
         return Aside(point)
     if command is None and bench.state.mode is Mode.HANDS and entry.partition(" ")[0] == "read":
         return _further(bench, entry.partition(" ")[2])
+    if command is None and bench.state.mode is Mode.HANDS:
+        command = _exchange(bench, entry)
     if command is not None:
         return Taken(command)
     no = table("prompts")[bench.prompt].get("no", {})
     return Said("refused", no[entry].format_map(fields(bench))) if entry in no else None
+
+
+def _exchange(bench: Bench, entry: str) -> Meant | None:
+    """That something was exchanged as asked for, or put back."""
+    if entry == "put back":
+        return e.PutBack()
+    further = suspected(bench).next
+    if entry != "exchanged" or further is None or further.kind != "exchange":
+        return None
+    return e.Exchanged(further.state.partition(": ")[2], further.point)
 
 
 def _further(bench: Bench, text: str) -> Taken | Said:
@@ -220,7 +233,7 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
     if kind == "told":
         tells = told(bench.build, bench.ask.subject, text)
         return None if tells is None else Taken(tells)
-    if kind in ("point", "warned", "limited point", "settle", "trim") and bench.ask.subject:
+    if kind in ("point", "warned", "limited point", "settle", "trim", "exchanged") and bench.ask.subject:
         return _reading(bench, text)
     return None
 

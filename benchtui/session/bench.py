@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import isfinite
+from dataclasses import dataclass, replace
+from math import inf, isfinite, nan
 from typing import TYPE_CHECKING
 
 from benchtui.buildfile.models import Build
@@ -199,6 +199,8 @@ class Bench:
             return watched(self.facts, point.id, point.quantity, point.unit)
         if kind == "limited point":
             return _of(self.limited, point)
+        if kind == "exchanged":
+            return replace(_of(self.facts, point), nominal=nan, low=-inf, high=inf)
         if kind not in ("point", "warned", "trim"):
             return None
         return self._beside_others(_of(self.facts, point)) if kind != "trim" else _of(self.facts, point)

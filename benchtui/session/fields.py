@@ -107,6 +107,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "unmeasured": _unmeasured(bench),
         "lacks": "",
         "further": led(bench),
+        "exchange": bench.state.exchange,
         "first_probes": _first_probes(bench),
         "move": _move(bench),
         "hand": "one hand" if phase.kind == "power" else table("words")["secured_briefly"][bench.secured],

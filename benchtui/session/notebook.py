@@ -52,6 +52,12 @@ class Notebook:
     further: dict[tuple[str, str], float] = field(default_factory=dict)
     """(State, place) = ohms that were read beside the stage's own to find a fault, as long as `fresh` counts."""
 
+    exchange: str = ""
+    """What is exchanged to find a fault."""
+
+    exchanged: dict[tuple[str, str], float] = field(default_factory=dict)
+    """(Exchange, point) = what was read with it, as long as `fresh` counts."""
+
     mains_v: float | None = None
     """The mains as read last."""
 
@@ -89,7 +95,9 @@ class Notebook:
         """Enter an event that was saved at wall time `wall` while in `stage`, `waiting` between the two rounds."""
         self.reached.add(stage)
         match event:
-            case e.PointRead(point=point):
+            case e.PointExchanged(point=point, value=value):
+                self.exchanged[self.exchange, point] = value
+            case e.PointRead(point=point) if not self.exchange:
                 self.stages.setdefault(stage, {})[point] = Entry(event)
                 self.last = event
                 self._read(event)
@@ -105,7 +113,12 @@ class Notebook:
                 self.round_1[id] = value
             case e.PowerOn():
                 self.power_s, self.ht, self.trims, self.fuses_in = wall, None, {}, True
-                self._begin_afresh()
+                if not self.exchange:
+                    self._begin_afresh()
+            case e.Exchanged(exchange=exchange):
+                self.exchange = exchange
+            case e.PutBack():
+                self.exchange = ""
             case e.FurtherRead(state=state, place=place, ohm=ohm):
                 self.further[state, place] = ohm
             case e.BrokeDown() | e.Told() | e.CauseFound() | e.CauseOpen() | e.Retest():
@@ -163,6 +176,7 @@ class Notebook:
         self.fresh.clear()
         self.twice.clear()
         self.further.clear()
+        self.exchanged.clear()
 
     def accepted(self, stage: str) -> bool:
         """Was any warn accepted in `stage`?"""

@@ -30,7 +30,7 @@ _DANGER = {
 _STEPS = {
     "hands out": "close", "found": "inspect", "limiter": "first power", "limited point": "first power",
     "full mains": "full mains", "mains": "full mains", "settle": "settle", "ht live": "power down",
-    "switch off": "power down",
+    "switch off": "power down", "exchange read": "power down",
 }  # fmt: skip
 
 
@@ -177,4 +177,5 @@ def loose(bench: Bench) -> tuple[str, ...]:
     after = bench.plan.phases[bench.state.phase + 1 : bench.state.phase + 2]
     if bench.phase.kind == "hands" and after:
         listed += after[0].loose
-    return tuple(dict.fromkeys((*listed, *bench.fitted_since)))
+    exchange = [table("words")["further"]["is"].format(exchange=bench.state.exchange)] if bench.state.exchange else []
+    return tuple(dict.fromkeys((*exchange, *listed, *bench.fitted_since)))

@@ -45,6 +45,10 @@ class Evidence:
     twice: tuple[str, ...] = ()
     ohms: tuple[tuple[str, float], ...] = ()
     """Further readings without power, by their place."""
+
+    exchanged: tuple[tuple[str, str, float], ...] = ()
+    """Readings in volts after an exchange: what was exchanged, the point, the volts."""
+
     repair: bool = False
     blown: tuple[str, ...] | None = None
     symptoms: tuple[str, ...] = ()
@@ -86,8 +90,9 @@ def evidence(bench: Bench) -> Evidence | None:
     stage, notebook = bench.phase.stage, bench.notebook
     ohms = tuple(sorted((place, ohm) for (state, place), ohm in notebook.further.items() if state == stage))
     twice, earlier = tuple(sorted(notebook.twice)), bench.earlier.before(stage)
+    exchanged = tuple(sorted((exchange, point, value) for (exchange, point), value in notebook.exchanged.items()))
     mains_v = notebook.mains_v if notebook.fuses_in or not bench.state.repair else None
-    return Evidence(stage, mains_v, readings, earlier, twice, ohms, repair=bench.state.repair, **story)
+    return Evidence(stage, mains_v, readings, earlier, twice, ohms, exchanged, repair=bench.state.repair, **story)
 
 
 def suspected(bench: Bench) -> Suspects:
@@ -122,7 +127,8 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     readings = dict(of.readings)
     again = [Made("again", of.stage, point, readings[point]) for point in of.twice if point in readings]
     ohms = [Made("ohms", of.stage, place, ohm) for place, ohm in of.ohms]
-    blown, further = frozenset(of.blown or ()), (*again, *ohms)
+    exchanged = [Made("exchange", f"{of.stage}: {exchange}", point, value) for exchange, point, value in of.exchanged]
+    blown, further = frozenset(of.blown or ()), (*again, *ohms, *exchanged)
     given = Given(of.stage, of.mains_v, readings, earlier, blown, further, of.symptoms, worked=of.repair)
     considered = considering(whole(build) if of.repair else build, given, fuses_seen=of.blown is not None)
     likely = [each for each in ranked(*considered) if each.probability >= _LEAST][:_MOST]
@@ -152,9 +158,11 @@ def beside(found: Suspects) -> tuple[str, ...]:
 def led(bench: Bench) -> str:
     """How the next reading is made at the present question; "" where there is none or it is made elsewhere."""
     further, kind = suspected(bench).next, bench.ask.kind
+    words = table("words")["further"]
+    if bench.state.exchange:
+        return words["on"].format(exchange=bench.state.exchange) if bench.state.mode is Mode.HANDS else ""
     if further is None:
         return ""
-    words = table("words")["further"]
     key = further.kind if (bench.state.mode, further.kind) in _MADE_IN else ""
     if key == "live" and not (kind in ("point", "warned") and due_live(bench) and further.point != bench.ask.subject):
         key = ""
@@ -171,4 +179,4 @@ def due_live(bench: Bench) -> str | None:
 
 
 #: Where which kind of reading is made.
-_MADE_IN = {(Mode.HANDS, "ohms"), (Mode.POWERED, "live"), (Mode.POWERED, "again")}
+_MADE_IN = {(Mode.HANDS, "ohms"), (Mode.HANDS, "exchange"), (Mode.POWERED, "live"), (Mode.POWERED, "again")}

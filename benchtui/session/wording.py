@@ -162,6 +162,8 @@ def _of_reading(event: e.PointRead, name: str, unit: str, notes: tuple[str, ...]
             least = figures.shown(high if isinf(low) else low, unit)
             text = f"{said}: nothing there, {least} or more is due. Mains, fuse, switch or lead?"
             return Banner("question", text, notes)
+        case e.PointExchanged():
+            return Banner("info", f"{said}, noted for the search", notes)
         case e.PointWatched():
             return Banner("info", f"{said}, inside the limits", notes)
         case e.PointStopped():

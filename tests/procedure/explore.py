@@ -57,22 +57,25 @@ def take(plan: Plan, state: State, given: object) -> State:
     return state
 
 
-def walk(plan: Plan, *, stop_at: int = 5, without: tuple[type, ...] = ()) -> Walk:
-    """Breadth first from the start, every input in every state; ends early after `stop_at` broken rules.
+def walk(
+    plan: Plan, *, stop_at: int = 5, without: tuple[type, ...] = (), beside: tuple[object, ...] = ()
+) -> Walk:
+    """Breadth first from the start, every input in every state and those `beside` them; ends early after `stop_at`
+    broken rules.
 
     Python's search for unused objects is put off meanwhile: of the millions that a walk keeps none is in a ring.
     """
     searched = gc.isenabled()
     gc.disable()
     try:
-        return _walk(plan, stop_at, without)
+        return _walk(plan, stop_at, without, beside)
     finally:
         if searched:
             gc.enable()
 
 
-def _walk(plan: Plan, stop_at: int, without: tuple[type, ...]) -> Walk:
-    always = tuple(one for one in inputs(plan) if not isinstance(one, without))
+def _walk(plan: Plan, stop_at: int, without: tuple[type, ...], beside: tuple[object, ...]) -> Walk:
+    always = (*(one for one in inputs(plan) if not isinstance(one, without)), *beside)
     by_phase = [(*always, *readings(plan, n)) for n in range(len(plan.phases))]
     monitor, found = Monitor(plan), Walk()
     start = (State(), Seen())

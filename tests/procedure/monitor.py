@@ -258,6 +258,10 @@ class Monitor:
             case c.ReadPoint(point=point) if (s.alarm or s.again) and point == self.of.check_point(phase):
                 good = s.checked if due else given.value >= 90.0
                 return s._replace(checked=good and given.value <= 150.0)
+            case e.Exchanged() if not due and self.plan.phases[phase].kind == "power":
+                return s._replace(exchanged=True, last=s.last and s.exchanged)
+            case e.PutBack() if not due:
+                return s._replace(exchanged=False)
             case c.ReadPoint(point="bond") if s.unwatched:
                 return s._replace(over=given.value >= 90.0 and (s.over or not due))
             case ("tick",):
@@ -375,7 +379,9 @@ class Monitor:
             case c.ReadPoint() if s.spared and not self.of.limited(s, phase):
                 return s  # it is not asked
             case c.ReadPoint() if self.of.reads(phase, given) and s.limited:
-                return s._replace(watched=given.value >= 90.0, dark=False, live=False)
+                return s._replace(watched=given.value >= 90.0 or s.exchanged, dark=False, live=False)
+            case c.ReadPoint() if s.exchanged and not s.limited:
+                return s._replace(live=s.live and not (self.of.reads(phase, given) and s.mains))
             case c.ReadPoint() if self.of.reads(phase, given) and s.mains:
                 return s._replace(passed=given.value >= 90.0, warned=given.value < 90.0, live=False)
             case e.Accepted() if self.of.accepts(s, phase, given):

@@ -87,6 +87,10 @@ def moves(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return moved and kind is not e.BrokeDown
 
 
+def moves_or_ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return moves(mode, to, moved, kind) or ends(mode, to, moved, kind)
+
+
 def goes_back(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return mode is GATE and to is CLOSING
 
@@ -554,6 +558,12 @@ def open_by_a_limiter(of: Facts, m: Move) -> bool:
 def retest_settled(of: Facts, m: Move) -> bool:
     """No power before it is settled what is read again after parts were replaced."""
     return m.mode is not HANDS or not m.seen.named
+
+
+@_rule(67, moves_or_ends)
+def put_back(of: Facts, m: Move) -> bool:
+    """No stage moves on, and the work does not end, with something exchanged to find a fault."""
+    return not m.seen.exchanged
 
 
 def _nothing_done(of: Facts, state: State) -> bool:

@@ -66,6 +66,7 @@ class Seen(NamedTuple):
     named: bool = False  # parts were named as the cause, and what is read again is not settled
     again: bool = False  # the check without power is due once more, whatever it read before
     spared: bool = False  # the phase's own point is not read again, and nothing has read badly since
+    exchanged: bool = False  # something is exchanged to find a fault, and not put back
     in_for: int = 0
 
 

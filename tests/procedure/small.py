@@ -136,6 +136,10 @@ def inputs(of: Plan) -> tuple[object, ...]:
     return (*typed, TICK)
 
 
+#: What is typed where something is exchanged to find a fault; in plans of their own, since any state may be in it.
+EXCHANGES = (e.Exchanged("V2 and V3 exchanged", "p1"), e.PutBack())
+
+
 def _cold(of: Plan) -> tuple[str, ...]:
     """The points that a repair reads without power, by id."""
     return tuple(point.id for point in of.whole.checks.points) if of.whole else ()

@@ -92,7 +92,7 @@ BROKEN: dict[int, Move] = {
     58: step(e.ClipOff(), DONE, DONE, 2), 60: step(e.PoweredDown(), POWERED, POWERED, 1),
     61: step(c.GoOn(), HANDS, HANDS, 0, 1), 62: goes_in(told="never"), 63: goes_on(put=1),
     64: step(e.BrokeDown(), DONE, GATE, 2), 65: step(e.PowerOn("", "known good"), CLOSING, POWERED, 1, open=True),
-    66: step(e.HandsOut(), HANDS, CLOSING, 1, named=True),
+    66: step(e.HandsOut(), HANDS, CLOSING, 1, named=True), 67: step(c.GoOn(), POWERED, POWERED, 1, 1, exchanged=True),
 }  # fmt: skip
 
 

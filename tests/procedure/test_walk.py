@@ -12,7 +12,7 @@ from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode
 from tests.procedure.explore import Walk, walk
 from tests.procedure.mutations import ALL, OWN, SHORT, caught, missed, off, whole
-from tests.procedure.small import KINDS, plan
+from tests.procedure.small import EXCHANGES, KINDS, plan
 from tests.record.counts import count
 
 #: Reservoirs and phases walked with everything that can be typed; without a reservoir a presumed one stands in.
@@ -76,6 +76,16 @@ def test_a_chassis_that_nobody_watched_has_no_power_before_it_was_looked_over() 
     found = walk(plan(0, kinds=SHORT, bare=False, look_over=True), without=elsewhere)
     assert found.broken == []
     assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
+def test_with_something_exchanged_no_stage_moves_on() -> None:
+    elsewhere = (
+        e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.LookFailed, e.Slipped, e.Bled, e.Disturbed,
+        e.CauseFound, c.ReadHt, c.ReadFallen, c.SeeClip, *count(short=(e.Stopped, e.Restarted, e.BackToPower), full=()),
+    )  # fmt: skip
+    found = walk(plan(0, kinds=SHORT, bare=False), without=elsewhere, beside=EXCHANGES)
+    assert found.broken == [] and found.lost() == []
+    assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
 #: What a repair is walked without, as it is walked elsewhere.

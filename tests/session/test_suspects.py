@@ -172,3 +172,29 @@ def test_the_real_diagnosis_in_words(apart: bool, tmp_path: Path) -> None:
     assert any("R1 " in each.says for each in found.likely[:3]) and found.likely[0].evidence
     shares = [each.share for each in found.likely]
     assert shares == sorted(shares, reverse=True) and sum(shares) <= 1.0
+
+
+def test_what_is_exchanged_is_read_by_itself_and_put_back_before_the_stage_goes_on(desk: Desk) -> None:
+    words = "Without power exchange V2 and V3, then read that"
+    desk.forecaster.further = Further("exchange", "mains: V2 and V3 exchanged", SECOND, words, "here", "chassis")
+    first = read_first(desk).prompt.title
+    desk.type("88")
+    desk.compute()
+    desk.type("off")
+    view = desk.reach("Hands out")
+    assert "Type 'exchanged' once that is done" in " ".join(view.prompt.lines)
+    view = desk.type("exchanged")
+    assert "type 'put back'" in " ".join(view.prompt.lines) and "to be put back: V2 and V3 exchanged" in view.loose
+    view = desk.till(lambda view: "With V2 and V3 exchanged" in " ".join(view.prompt.lines))
+    assert view.prompt.title != first and view.prompt.scale is None and view.danger.word == "LIVE"
+    view = desk.type("70")
+    assert view.banner is not None and view.banner.kind == "info" and view.prompt.title == "Switch off"
+    desk.compute()
+    last = asked(desk)[-1]
+    assert last.exchanged == (("V2 and V3 exchanged", SECOND, 70.0),) and dict(last.readings) == {FIRST: 88.0}
+    desk.drop()
+    desk.open()
+    assert "to be put back: V2 and V3 exchanged" in desk.reach("Hands out").loose
+    view = desk.type("put back")
+    assert not any("put back" in each for each in view.loose)
+    assert read_first(desk).prompt.title == first

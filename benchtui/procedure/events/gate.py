@@ -172,6 +172,19 @@ class Retest(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class Exchanged(Event):
+    """Typed, hands in: to find a fault something is exchanged, pulled or opened; `point` is read so, and no other."""
+
+    exchange: str
+    point: str
+
+
+@dataclass(frozen=True, slots=True)
+class PutBack(Event):
+    """Typed, hands in: what was exchanged is as it was."""
+
+
+@dataclass(frozen=True, slots=True)
 class FurtherRead(Event):
     """A reading in ohms beside the stage's own, to find a fault: at `place` of `state`. It proves nothing else."""
 

@@ -92,6 +92,11 @@ class PointWatched(PointRead):
 
 
 @dataclass(frozen=True, slots=True)
+class PointExchanged(PointRead):
+    """Read within its limits while something is exchanged: no window applies."""
+
+
+@dataclass(frozen=True, slots=True)
 class PointNothing(PointRead):
     """Under the limiter, nearer to zero than any sound stage: no sign that there is no short. Asked again."""
 

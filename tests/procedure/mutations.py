@@ -22,7 +22,7 @@ from benchtui.procedure.state import Mode
 from benchtui.procedure.table import TABLE
 from tests.procedure import test_decide, test_exchange, test_repair
 from tests.procedure.explore import walk
-from tests.procedure.small import EXCHANGES, plan
+from tests.procedure.small import plan
 
 #: Every change of mode, by its mode and event.
 TURNS = {
@@ -50,7 +50,6 @@ class Way:
     typed: tuple[type, ...] = ()
     reservoirs: int = 1
     kinds: tuple[str, ...] = ("hands", "power", "hands")
-    beside: tuple[object, ...] = ()
 
 
 SHORT = ("hands", "power")
@@ -60,9 +59,6 @@ END = Way({"bare": False}, ASIDE, kinds=SHORT)
 
 #: A finished amplifier that stops working and is mended. Nothing else happens to it.
 REPAIR = Way({"bare": False, "repair": True}, (e.CauseFound,), reservoirs=0, kinds=SHORT)
-
-#: Something is exchanged to find a fault, and put back.
-EXCHANGE = Way({"bare": False}, (), 0, SHORT, EXCHANGES)
 
 #: The way to miss a mutation, where it is not the usual one.
 WAYS: dict[str, Way] = {
@@ -85,7 +81,6 @@ WAYS: dict[str, Way] = {
     "limiter_or_reason": Way({"mains_before": True}),
     "ht_live": Way({"mains_before": True}, (c.ReadFallen, c.ReadHt, e.PoweredDown)),
     "looked_over": Way({"look_over": True}),
-    "nothing_exchanged": EXCHANGE,
     "limiter_if_open": REPAIR,
     "begin_repair": REPAIR,
     "take_open": REPAIR,
@@ -116,6 +111,7 @@ WAYS: dict[str, Way] = {
 
 #: Mutations that the walks of small plans have nothing for, and the test of test_decide.py that misses each.
 OWN: dict[str, str] = {
+    "nothing_exchanged": "where_nothing_is_left_to_read_the_work_waits_for_it_too",
     "something_exchanged": "only_what_is_exchanged_is_put_back_and_read",
     "take_exchange": "what_is_exchanged_is_read_by_its_limits_and_nothing_passes",
     "take_tried": "what_is_exchanged_is_read_by_its_limits_and_nothing_passes",
@@ -191,7 +187,7 @@ def caught(name: str) -> tuple[str, int]:
     states."""
     way = _way(name)
     aside = tuple(one for one in ASIDE if one not in way.typed)
-    found = walk(plan(way.reservoirs, kinds=way.kinds, **way.options), stop_at=1, without=aside, beside=way.beside)
+    found = walk(plan(way.reservoirs, kinds=way.kinds, **way.options), stop_at=1, without=aside)
     if found.rules:
         return str(found.rules[0]), found.states
     lost = found.lost() if whole(name) else []

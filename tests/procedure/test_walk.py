@@ -81,7 +81,7 @@ def test_a_chassis_that_nobody_watched_has_no_power_before_it_was_looked_over() 
 def test_with_something_exchanged_no_stage_moves_on() -> None:
     elsewhere = (
         e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.LookFailed, e.Slipped, e.Bled, e.Disturbed,
-        e.CauseFound, c.ReadHt, c.ReadFallen, c.SeeClip, *count(short=(e.Stopped, e.Restarted, e.BackToPower), full=()),
+        c.ReadHt, c.ReadFallen, c.SeeClip, *count(short=(e.Stopped, e.Restarted, e.BackToPower), full=()),
     )  # fmt: skip
     found = walk(plan(0, kinds=SHORT, bare=False), without=elsewhere, beside=EXCHANGES)
     assert found.broken == [] and found.lost() == []

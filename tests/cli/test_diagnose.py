@@ -79,6 +79,15 @@ def test_sound_readings_end_with_code_0(cathode_bias: Path, tmp_path: Path, caps
     assert "Nothing is wrong" in answered(capsys, 0, cathode_bias, "--readings", written(tmp_path, record(SOUND)))
 
 
+def test_a_symptom_of_an_amplifier_that_worked_is_weighed(
+    cathode_bias: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = written(tmp_path, {"stage": "supply", "readings": {}, "symptoms": ["hum"]})
+    (line,) = answered(capsys, 1, cathode_bias, "--readings", path, "--json").splitlines()
+    none = next(each for each in json.loads(line)["faults"] if each["fault"] == "none")
+    assert json.loads(line)["verdict"] == "warn" and none["probability"] < 0.2
+
+
 def test_the_stage_may_be_named_outside(cathode_bias: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = written(tmp_path, {key: value for key, value in record(SOUND).items() if key != "stage"})
     answered(capsys, 0, cathode_bias, "--readings", path, "--stage", "supply")
@@ -97,6 +106,7 @@ def test_the_stage_may_be_named_outside(cathode_bias: Path, tmp_path: Path, caps
         ('{"stage": "supply", "readings": {"bp1": "OL"}}', "which only a resistance can be"),
         ('{"stage": "supply", "readings": {}}\n{"stage": "supply"}\n', ':2: the record has no "readings"'),
         ('{"stage": "supply", "readings": {}, "fuses": {"F9": "blown"}}', "no fuse"),
+        ('{"stage": "supply", "readings": {}, "symptoms": ["whistle"]}', '"whistle" is no symptom, those known are'),
     ],
 )
 def test_a_wrong_record_is_refused_with_its_place(

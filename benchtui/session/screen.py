@@ -28,9 +28,9 @@ _DANGER = {
 }
 
 _STEPS = {
-    "hands out": "close", "found": "inspect", "limiter": "first power", "limited point": "first power",
-    "full mains": "full mains", "mains": "full mains", "settle": "settle", "ht live": "power down",
-    "switch off": "power down", "exchange read": "power down",
+    "hands out": "close", "found": "inspect", "retest": "inspect", "limiter": "first power",
+    "limited point": "first power", "full mains": "full mains", "mains": "full mains", "settle": "settle",
+    "ht live": "power down", "switch off": "power down", "exchange read": "power down",
 }  # fmt: skip
 
 

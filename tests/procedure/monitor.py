@@ -212,7 +212,7 @@ class Monitor:
             case c.GoIn() if to is HANDS:
                 return s._replace(hot=False, live=False, found=s.found and not s.open)
             case e.Slipped() if s.plug and s.alarm == "stop":
-                return s._replace(alarm="", checked=False, found=False)
+                return s._replace(alarm="", checked=s.checked and s.again, found=False)
             case e.BackToPower() if to is CLOSING:
                 return s._replace(**_GATE, **{**_CLOSING, "back": True}, live=False)
             case e.SaidBare() if to is BARE:

@@ -14,7 +14,7 @@ from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "diagnose", "expect", "records")
+COMMANDS = ("check", "diagnose", "expect", "records", "rehearse")
 
 
 class Parser(argparse.ArgumentParser):

@@ -48,7 +48,7 @@ def planted(
     """Each of `changes` made to `circuit` and solved; `sound` is it without a change, its first sample the nominal."""
     samples = sound.samples
     values = np.full((len(changes), samples, len(points)), np.nan)
-    fuses = [name for name in build.fuse if any(element.name == name for element in circuit.elements)]
+    fuses = fuses_in(build, circuit)
     blown = {name: np.zeros((len(changes), samples), dtype=bool) for name in fuses}
     for numbers, batch in _batches(circuit, changes):
         whole = stacked(batch, samples)
@@ -60,14 +60,20 @@ def planted(
 
 
 @dataclass(frozen=True, eq=False)
-class _Followed:
+class Followed:
     """What has followed of a fault by now: fuses blown and emission left, by name (samples,)."""
 
     blown: dict[str, np.ndarray]
     emission: dict[str, np.ndarray]
 
-    def take(self, samples: np.ndarray) -> _Followed:
-        return _Followed(*({k: np.array(v[samples]) for k, v in each.items()} for each in (self.blown, self.emission)))
+    @classmethod
+    def nothing(cls, fuses: Iterable[str], heated: tuple[Warmed, ...], samples: int) -> Followed:
+        """Every fuse whole, every valve as warm as it is to be."""
+        whole = {name: np.zeros(samples, dtype=bool) for name in fuses}
+        return cls(whole, {each.section: np.ones(samples) for each in heated})
+
+    def take(self, samples: np.ndarray) -> Followed:
+        return Followed(*({k: np.array(v[samples]) for k, v in each.items()} for each in (self.blown, self.emission)))
 
     def circuit(self, of: Circuit) -> Circuit:
         """The circuit with fuses out where they have blown, and valves with what emission their heaters leave them."""
@@ -87,14 +93,17 @@ def _solved(
     """The nominal build of each change first, from which all its builds begin."""
     nominal = picked(circuit, np.arange(changes) * sound.samples)
     heated = warmed(build, circuit)
-    intact = _Followed(
-        {name: np.zeros(changes, dtype=bool) for name in fuses}, {each.section: np.ones(changes) for each in heated}
-    )
+    intact = Followed.nothing(fuses, heated, changes)
     found, followed = _consequences(build, nominal, sound.take(np.array([0])), intact, heated)
     every = np.repeat(np.arange(changes), sound.samples)
     begin = _beginning(found, sound, every) if found.settled.all() else sound.take(np.zeros(len(every), dtype=int))
     found, followed = _consequences(build, circuit, begin, followed.take(every), heated)
     return found, followed.blown
+
+
+def fuses_in(build: Build, circuit: Circuit) -> list[str]:
+    """The fuses that are in the circuit."""
+    return [name for name in build.fuse if any(element.name == name for element in circuit.elements)]
 
 
 def _beginning(found: Operating, sound: Operating, every: np.ndarray) -> Operating:
@@ -136,22 +145,28 @@ def _with_extras(circuit: Circuit, own: tuple[Resistor, ...], all_: tuple[tuple[
 
 
 def _consequences(
-    build: Build, circuit: Circuit, start: Operating, followed: _Followed, heated: tuple[Warmed, ...]
-) -> tuple[Operating, _Followed]:
+    build: Build, circuit: Circuit, start: Operating, followed: Followed, heated: tuple[Warmed, ...]
+) -> tuple[Operating, Followed]:
     """The steady state once every fuse that blows has blown and valves that their heaters starve have cooled."""
     found = operate(followed.circuit(circuit), start=start, fine=False)
     for _ in range(_TURNS):
-        blown, emission = {}, {}
-        for name, out in followed.blown.items():
-            with np.errstate(invalid="ignore"):
-                blown[name] = out | (found.rms(name) > BLOWS * build.fuse[name].amps)
-        for each in heated:
-            left = each.emission(found)
-            emission[each.section] = np.where(np.isfinite(left), left, followed.emission[each.section])
-        goes = any((blown[name] != out).any() for name, out in followed.blown.items())
-        cools = any((np.abs(emission[name] - left) > _COOLER).any() for name, left in followed.emission.items())
-        if not goes and not cools:
+        further = follows(build, found, followed, heated)
+        if further is None:
             break
-        followed = _Followed(blown, emission)
+        followed = further
         found = operate(followed.circuit(circuit), start=found, fine=False)
     return found, followed
+
+
+def follows(build: Build, found: Operating, followed: Followed, heated: tuple[Warmed, ...]) -> Followed | None:
+    """What has followed once `found` is there, beside what had `followed` before; None where nothing more does."""
+    blown, emission = {}, {}
+    for name, out in followed.blown.items():
+        with np.errstate(invalid="ignore"):
+            blown[name] = out | (found.rms(name) > BLOWS * build.fuse[name].amps)
+    for each in heated:
+        left = each.emission(found)
+        emission[each.section] = np.where(np.isfinite(left), left, followed.emission[each.section])
+    goes = any((blown[name] != out).any() for name, out in followed.blown.items())
+    cools = any((np.abs(emission[name] - left) > _COOLER).any() for name, left in followed.emission.items())
+    return Followed(blown, emission) if goes or cools else None

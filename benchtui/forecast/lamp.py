@@ -6,6 +6,7 @@ to about a twelfth of the hot resistance when cold (common practice, no source; 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
@@ -16,6 +17,7 @@ from benchtui.assemble.netlist import assemble
 from benchtui.assemble.state import State, stage_state
 from benchtui.assemble.valves import heater_ends, rectifier_valves
 from benchtui.buildfile.models import Build
+from benchtui.circuit.elements import Circuit
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 
@@ -64,10 +66,20 @@ def behind_lamp(build: Build, stage: str, watts: float) -> BehindLamp | None:
 
 
 def _settled(build: Build, state: State, watts: float) -> BehindLamp | None:
+    return through_lamp(build, watts, lambda ohm: assemble(build, replace(state, series_ohm=ohm)), samples=2)
+
+
+def through_lamp(
+    build: Build, watts: float, circuit: Callable[[np.ndarray], Circuit], *, samples: int
+) -> BehindLamp | None:
+    """The circuit with the resistance in which the lamp rests in its primary lead; None where it cannot be solved.
+
+    `circuit` makes it of that resistance (samples,).
+    """
     hot_ohm = build.mains.volts**2 / watts
-    ohm, found = np.full(2, hot_ohm * COLD_SHARE), None
+    ohm, found = np.full(samples, hot_ohm * COLD_SHARE), None
     for _ in range(PASSES):
-        found = operate(assemble(build, replace(state, series_ohm=ohm)), start=found)
+        found = operate(circuit(ohm), start=found)
         if not found.settled.all():
             return None
         share = found.mains_amps * ohm / build.mains.volts

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
     from benchtui.diagnosis.retest import Retest
     from benchtui.forecast.results import Finding, TrimTarget
+    from benchtui.rehearsal.asked import Asked
     from benchtui.session.earlier import StageRead
     from benchtui.session.suspects import Evidence
     from benchtui.session.view import Suspects
@@ -71,6 +72,9 @@ class Apart:
 
     def retest(self, build: Build, parts: tuple[str, ...]) -> Retest:
         return self._ask(build, "retest", parts)
+
+    def rehearsed(self, build: Build, asked: Asked) -> Any:
+        return self._ask(build, "rehearsed", asked)
 
     def _ask(self, build: Build, kind: str, *arguments: object) -> Any:
         """The answer of the other process, which is told of `build` once: it keeps what it solved by that object."""

@@ -10,6 +10,7 @@ from benchtui.record import Damaged, Journal, held_elsewhere
 from benchtui.session.filed import filed_text
 from benchtui.session.overview import folded
 from benchtui.session.planning import plan
+from benchtui.session.rehearsed import is_rehearsal
 from benchtui.session.tables import table
 
 #: What may follow the last sound event of a damaged record is lost, so these prove nothing there.
@@ -28,6 +29,8 @@ def ending(path: Path) -> str:
         return ""
     try:
         with Journal.open(path, write=False) as journal:
+            if is_rehearsal(journal):
+                return str(table("rehearsal")["of_record"])
             mode = _mode(journal)
     except Exception:  # the last line of a program that ends: there is nobody left to raise to
         mode = Mode.HALT

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from benchtui.session.earlier import StageRead
 from benchtui.verdicts.beside import Beside
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from benchtui.forecast.chart import Chart
     from benchtui.forecast.inspection import Inspection
     from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
+    from benchtui.rehearsal.asked import Asked
     from benchtui.session.suspects import Evidence
     from benchtui.session.view import Suspects
 
@@ -81,6 +82,12 @@ class Forecaster(Protocol):
     def whole(self, build: Build, what: str, *arguments: object) -> StageFacts: ...
 
     def retest(self, build: Build, parts: tuple[str, ...]) -> Retest: ...
+
+
+class Simulator(Protocol):
+    """The simulated amplifier of a rehearsal of one build. A call may take seconds and touches nothing."""
+
+    def rehearsed(self, build: Build, asked: Asked) -> Any: ...
 
 
 class RealForecaster:
@@ -165,6 +172,12 @@ class RealForecaster:
         if last is None:
             raise ValueError("nothing of this build has power")
         return retest(whole(build), last.id, parts)
+
+    def rehearsed(self, build: Build, asked: Asked) -> Any:
+        """What the simulated amplifier of a rehearsal answers."""
+        from benchtui.rehearsal.answering import answer
+
+        return answer(build, asked)
 
 
 def _narrowed(

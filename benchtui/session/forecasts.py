@@ -14,7 +14,7 @@ from benchtui.procedure.ask import Ask
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.session.earlier import Earlier
-from benchtui.session.forecaster import Forecaster, GateFacts, StageFacts
+from benchtui.session.forecaster import Forecaster, GateFacts, Simulator, StageFacts
 from benchtui.verdicts.expectation import Expectation, Limit
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ class Found:
 class Forecasts:
     """What was computed for one build, by key: the forecaster's method and its arguments."""
 
-    def __init__(self, build: Build, forecaster: Forecaster) -> None:
+    def __init__(self, build: Build, forecaster: Forecaster | Simulator) -> None:
         self._build, self._forecaster = build, forecaster
         self._found: dict[Key, Any] = {}
         self._failed: dict[Key, str] = {}
@@ -89,6 +89,14 @@ class Forecasts:
 
     def suspects(self, key: Key) -> Suspects | None:
         return self._found.get(key)
+
+    def has(self, key: Key) -> bool:
+        """Was the forecast of `key` computed?"""
+        return key in self._found
+
+    def answer(self, key: Key) -> Any:
+        """What the simulated amplifier answered."""
+        return self._found[key]
 
     def settled(self, key: Key | None) -> bool:
         """Is nothing to be waited for: no key, or one that was computed or has failed?"""

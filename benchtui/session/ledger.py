@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.commands import Command
@@ -10,7 +13,7 @@ from benchtui.procedure.guards import holds
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.quantities.clean import clean
-from benchtui.record import Journal, RecordError
+from benchtui.record import Event, Journal, RecordError
 from benchtui.session import wording
 from benchtui.session.away import unwatched
 from benchtui.session.earlier import Earlier
@@ -93,17 +96,17 @@ class Ledger:
         if self.taking:
             self._save(e.Refused(clean(text, 80), why))
 
+    def keep(self, kind: str, data: Mapping[str, Any]) -> bool:
+        """Keep an entry that the procedure knows nothing of; False where it could not be saved."""
+        return self._saved(kind, data) is not None
+
     def pass_time(self, seconds: float) -> None:
         """Let the steady clock run on; time is never recorded."""
         self.state = tick(self.plan, self.state, seconds)
 
     def _save(self, event: e.Event) -> bool:
-        kind, data = codec.encode(event)
-        try:
-            saved = self._journal.append(kind, data)
-        except (RecordError, OSError):
-            self.state = fold(self.plan, self.state, e.RecordFailed())
-            self.power_off = self._halted()
+        saved = self._saved(*codec.encode(event))
+        if saved is None:
             return False
         before = self.state.mode
         self._fold(event, saved.t_wall)
@@ -112,6 +115,15 @@ class Ledger:
         if thrown_out and not self.power_off:
             self.power_off, self.alarm = tuple(table("words")["hands_out"].values()), "HANDS OUT"
         return True
+
+    def _saved(self, kind: str, data: Mapping[str, Any]) -> Event | None:
+        """The entry once it is durable; None where it is not, and nothing more is taken."""
+        try:
+            return self._journal.append(kind, data)
+        except (RecordError, OSError):
+            self.state = fold(self.plan, self.state, e.RecordFailed())
+            self.power_off = self._halted()
+            return None
 
     def _fold(self, event: e.Event, wall: float) -> None:
         stage = self.state.at(self.plan).stage

@@ -25,6 +25,7 @@ from benchtui.session.errors import BuildWrong, PlaceWrong
 from benchtui.session.filed import filed, filed_text
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.overview import records_of
+from benchtui.session.rehearsed import Rehearsed, refuse_other_kind
 from benchtui.session.session import Session
 
 #: Changed lines of a build file that are shown; the record keeps the whole file.
@@ -40,28 +41,35 @@ def open_session(
     record_folder: Path | None = None,
     clock: Clock | None = None,
     forecaster: Forecaster | None = None,
+    rehearsed: Rehearsed | None = None,
 ) -> Session:
     """The session of the build file at `build_path`; its record lies beside it or in `record_folder`.
 
     Where the build file is gone, the copy in its record stands in. Raises BuildWrong (a line for each problem) or
     PlaceWrong (folder, lock or record). A record that another program holds, or that is damaged, opens read only; in
-    the place of a damaged one the session can begin a new one.
+    the place of a damaged one the session can begin a new one. `rehearsed`: not a real amplifier but that one, whose
+    record is another file.
     """
     clock = clock or Clock()
-    path = record_of(build_path, record_folder)
+    path = record_of(build_path, record_folder) if rehearsed is None else rehearsed.record
     journal = _existing(path, clock)
     try:
+        refuse_other_kind(path, journal, rehearsed)
         loaded = _loaded(build_path, journal)
         _refuse_another(build_path, path, loaded.build, journal)
-        if journal is None:
+        if journal is None and rehearsed is None:
             _refuse_second(build_path, path, loaded.build)
-        journal = journal or _begin(path, loaded, clock)
+        own = {} if rehearsed is None else {"rehearsal": rehearsed.header}
+        journal = journal or _begin(path, loaded, clock, own)
         change = _change(journal, loaded, build_path)
-        renew = partial(_renew, path, loaded, clock, journal.trouble) if isinstance(journal.trouble, Damaged) else None
+        renew = (
+            partial(_renew, path, loaded, clock, own, journal.trouble) if isinstance(journal.trouble, Damaged) else None
+        )
         gone = not os.path.lexists(build_path)
         odd = tuple(str(warning) for warning in loaded.warnings)
         one, other = forecaster or Apart(), forecaster or Apart()
-        session = Session(loaded.build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other)
+        make = Session if rehearsed is None else rehearsed.session
+        session = make(loaded.build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other)
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong("\n".join((str(error), *_trouble(journal)))) from error
@@ -143,18 +151,19 @@ def _folders_in(folder: Path) -> list[Path]:
     return inside[:_MOST_FOLDERS]
 
 
-def _begin(path: Path, loaded: Loaded, clock: Clock, quotes: dict[str, Any] | None = None) -> Journal:
-    """A new record; `quotes` names the one that it follows, if any."""
+def _begin(path: Path, loaded: Loaded, clock: Clock, own: dict[str, Any]) -> Journal:
+    """A new record; `own` is what its header has besides."""
     if not path.parent.is_dir():
         raise CannotWrite(path, "its folder does not exist")
     header = {"build": loaded.build.id, "sha256": loaded.sha256, "source": loaded.text}
-    return Journal.create(path, header | ({"quotes": quotes} if quotes else {}), clock=clock)
+    return Journal.create(path, header | own, clock=clock)
 
 
-def _renew(path: Path, loaded: Loaded, clock: Clock, damage: Damaged) -> Journal:
+def _renew(path: Path, loaded: Loaded, clock: Clock, own: dict[str, Any], damage: Damaged) -> Journal:
     """A new record in the place of the damaged one, which is kept beside it and quoted up to its last sound event."""
     kept = Journal.set_aside(path, clock=clock)
-    return _begin(path, loaded, clock, {"file": kept.name, "event": damage.event, "hash": damage.hash})
+    quotes = {"file": kept.name, "event": damage.event, "hash": damage.hash}
+    return _begin(path, loaded, clock, own | {"quotes": quotes})
 
 
 def _change(journal: Journal, loaded: Loaded, build_path: Path) -> BuildChanged | None:

@@ -18,6 +18,7 @@ from benchtui.record import Damaged, Journal, RecordError
 from benchtui.session.filed import filed_text
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import plan
+from benchtui.session.rehearsed import is_rehearsal
 from benchtui.session.tables import table
 
 RECORDS = ".bench"
@@ -71,6 +72,9 @@ def _of_record(path: Path, file: str) -> Standing:
         with Journal.open(path, write=False) as journal:
             if isinstance(journal.trouble, Damaged):
                 raise journal.trouble
+            if is_rehearsal(journal):
+                said = table("rehearsal")["refused"]["listed"]
+                return Standing("", path.stem, file, path.name, trouble=said)
             build = load_text_checked(filed_text(journal), path.name).build
             return _told(build, journal, file)
     except (RecordError, BuildFileError, codec.UnknownEvent) as error:
@@ -117,6 +121,6 @@ def _id_of(path: Path) -> str:
     """The build that a record belongs to, "" where it does not say."""
     try:
         with Journal.open(path, write=False) as journal:
-            return str(journal.header.get("build", ""))
+            return "" if is_rehearsal(journal) else str(journal.header.get("build", ""))
     except RecordError:
         return ""

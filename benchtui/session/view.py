@@ -250,3 +250,9 @@ class View:
 
     suspects: Suspects = Suspects()
     """What may be wrong, by all that the stage has read."""
+
+    rehearsal: str = ""
+    """Not empty: there is no amplifier, and these words stand on top of every page."""
+
+    seen: tuple[str, ...] = ()
+    """In a rehearsal: what the meter would show here, or what is to be seen, a line each."""

@@ -69,6 +69,8 @@ def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fi
     if kind == "birth":
         header = data.get("header", {})
         found["build"] = str(header.get("build", "a build"))
+        if "rehearsal" in header:
+            found["build"] = table("rehearsal")["birth"].format(build=found["build"])
         if quotes := header.get("quotes"):
             found["build"] += f"; it follows {quotes['file']}, which is sound up to #{quotes['event']}"
     return found

@@ -46,6 +46,10 @@ _WATCH_S = 1.0
 
 #: What is painted is written by a thread of its own, which waits for so long while this one draws on.
 _SWITCH_S = 0.0005
+
+#: What is computed beside the screen, each on a lane of its own (`pending_` and `take_` in talk.Session).
+_LANES = ("forecast", "diagnosis", "amplifier")
+
 _FLOODED = "keys came faster than hands: all dropped"
 
 
@@ -73,11 +77,13 @@ class BenchApp(App[int], inherit_bindings=False):
     ]
 
     def __init__(
-        self, opener: Opener, of_record: Callable[[], str] = str, *, clock: Callable[[], float] = time.monotonic
-    ) -> None:
+        self, opener: Opener, of_record: Callable[[], str] = str, *, clock: Callable[[], float] = time.monotonic,
+        mark: str = "",
+    ) -> None:  # fmt: skip
         """`opener` gives the session, on a thread after the first paint; `clock` is the one that stamps keys.
 
-        `of_record` tells what the record on the disk says of the power, "" for nothing.
+        `of_record` tells what the record on the disk says of the power, "" for nothing. `mark` stands on the first
+        page as the session's own does on all others.
         """
         colour = takes_colour(os.environ)
         super().__init__(ansi_color=None if colour else True)
@@ -90,7 +96,7 @@ class BenchApp(App[int], inherit_bindings=False):
         self._opener = opener
         self._of_record = of_record
         self._clock = clock
-        self._shown = Shown()
+        self._shown = Shown(mark=mark)
         self._armed_for: int | None = None
         self._flood = Flood()
         self._computing: set[str] = set()
@@ -161,7 +167,7 @@ class BenchApp(App[int], inherit_bindings=False):
 
     @on(Done)
     def _take_outcome(self, done: Done) -> None:
-        if done.name in ("forecast", "diagnosis"):
+        if done.name in _LANES:
             self._take_computed(done)
         elif done.error is not None:
             self.failure = done.error
@@ -351,11 +357,8 @@ class BenchApp(App[int], inherit_bindings=False):
         """Give out what is to be computed, one thing of each kind at a time."""
         if self.session is None or self._shown.view is None:
             return
-        for kind, pending in (
-            ("forecast", self.session.pending_forecast),
-            ("diagnosis", self.session.pending_diagnosis),
-        ):
-            if kind not in self._computing and (job := pending()) is not None:
+        for kind in _LANES:
+            if kind not in self._computing and (job := getattr(self.session, f"pending_{kind}")()) is not None:
                 self._computing.add(kind)
                 run_aside(kind, job, self.post_message)
 
@@ -363,8 +366,8 @@ class BenchApp(App[int], inherit_bindings=False):
         self._computing.discard(done.name)
         if self.session is None:
             return
-        if done.name == "diagnosis":
-            self.session.take_diagnosis(done.result)  # nothing, where it failed
+        if done.name != "forecast":
+            getattr(self.session, f"take_{done.name}")(done.result)  # nothing, where it failed
         elif done.error is not None:
             self.session.forecast_failed(f"{type(done.error).__name__}: {done.error}")
         else:
@@ -372,27 +375,23 @@ class BenchApp(App[int], inherit_bindings=False):
         self.show(self.session.view())
 
 
-def run(opener: Opener, of_record: Callable[[], str] = str) -> int:
+def run(opener: Opener, of_record: Callable[[], str] = str, mark: str = "") -> int:
     """Run the app and return its exit code; what is to be done about the power is the last line on stderr.
 
     `of_record` tells what the record on the disk says of that, "" for nothing, for where no session can.
     """
-    app = BenchApp(opener, of_record)
+    app = BenchApp(opener, of_record, mark=mark)
     sys.setswitchinterval(_SWITCH_S)
     code: int | None = None
     try:
         code = app.run(mouse=False)
     finally:
         try:
-            for line in _last_lines(app, code, of_record):
+            why = failure(app.failure or app._exception, code)
+            for line in (*why.splitlines(), *parting(app.session, app._shown.view, of_record).splitlines()):
                 print(clean(line), file=sys.stderr, flush=True)
         except OSError:
             pass  # the terminal is gone; the record already holds all
     if code is None or app.return_code not in (None, 0, code):
         return 3
     return code
-
-
-def _last_lines(app: BenchApp, code: int | None, of_record: Callable[[], str]) -> list[str]:
-    why = failure(app.failure or app._exception, code)
-    return [*why.splitlines(), *parting(app.session, app._shown.view, of_record).splitlines()]

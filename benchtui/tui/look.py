@@ -45,6 +45,8 @@ class Inks:
     danger: str = f"bold #ffffff on {DEEP_RED}"
     caution: str = f"bold #1a1203 on {DEEP_AMBER}"
     calm: str = f"bold #e6f2ea on {DEEP_GREEN}"
+    rehearsal: str = f"bold #150b22 on {VIOLET}"
+    meter: str = f"bold {VIOLET}"
     pin: str = f"bold {PAPER} on {AMBER}"
     window: str = f"{GREEN}"
     screened: str = f"{VIOLET}"
@@ -57,7 +59,8 @@ MONO = Inks(
     good="bold", warn="bold", unproved="bold", bad="bold", pass_pill="bold reverse", unproved_pill="bold underline",
     warn_pill="bold reverse", stop_pill="bold reverse", info_pill="bold reverse", danger="bold reverse",
     caution="bold reverse",
-    calm="bold", pin="bold reverse", window="bold", screened="", value="bold",
+    calm="bold", rehearsal="bold reverse", meter="bold underline", pin="bold reverse", window="bold", screened="",
+    value="bold",
 )  # fmt: skip
 
 

@@ -40,9 +40,10 @@ LAYERS = {
     "procedure": layer(2, "quantities verdicts"),
     "forecast": layer(3, "quantities verdicts buildfile parts circuit assemble", "numpy"),
     "diagnosis": layer(4, "quantities verdicts buildfile parts circuit assemble forecast", "numpy"),
-    "session": layer(6, "quantities verdicts buildfile parts assemble procedure record forecast diagnosis"),
+    "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
+    "session": layer(6, "quantities verdicts buildfile parts assemble procedure record forecast diagnosis rehearsal"),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
-    "cli": layer(8, f"{_BELOW_SESSION} diagnosis session tui"),
+    "cli": layer(8, f"{_BELOW_SESSION} diagnosis rehearsal session tui"),
 }
 
 

@@ -12,8 +12,21 @@ from benchtui.tui.plain import cut
 
 
 def head(view: View, look: Look, big: bool, width: int) -> Text:
-    """Build, stage, step and number saved on one line, the danger strip under it; three rows high if `big`."""
-    return block([_place(view, look, width), *danger(view.danger, look, big, width)], width)
+    """Build, stage, step and number saved on one line, the danger strip under it; three rows high if `big`.
+
+    On top of a rehearsal its mark.
+    """
+    return block(
+        [*mark(view.rehearsal, look, width), _place(view, look, width), *danger(view.danger, look, big, width)], width
+    )
+
+
+def mark(said: str, look: Look, width: int) -> list[Text]:
+    """The mark of a rehearsal over the whole width, hatched so that it is no danger strip without colour either."""
+    if not said:
+        return []
+    hatched = f"/// {cut(look.words(said), max(width - 8, 9), look.signs.ellipsis)} ".ljust(width, "/")
+    return [line((hatched, look.inks.rehearsal))]
 
 
 def _place(view: View, look: Look, width: int) -> Text:

@@ -7,6 +7,7 @@ from rich.text import Text
 from benchtui.session.view import LogLine, View
 from benchtui.tui.drawing.block import block, filled, line
 from benchtui.tui.drawing.foot import stage_sign
+from benchtui.tui.drawing.head import mark as rehearsal_mark
 from benchtui.tui.drawing.letters import letters
 from benchtui.tui.look import Look
 from benchtui.tui.plain import wrapped
@@ -144,7 +145,8 @@ def small(view: View, leaving: bool, look: Look, width: int) -> Text:
     """For windows too small for work: the state of danger, STOP, and what would help."""
     inks = look.inks
     ink = {"danger": inks.danger, "caution": inks.caution, "calm": inks.calm}[view.danger.level]
-    drawn = [filled(line((row, "")), width, ink) for row in wrapped(view.danger.word, width)]
+    drawn = [line((row, inks.rehearsal)) for row in wrapped(view.rehearsal[:9], width)] if view.rehearsal else []
+    drawn += [filled(line((row, "")), width, ink) for row in wrapped(view.danger.word, width)]
     if view.power_off:
         drawn += [line((row, inks.bad)) for row in wrapped(f"{view.alarm}: {_DO_NOW[view.alarm]}", width)]
     drawn.append(line(("F8 STOP", inks.stop_pill)))
@@ -160,12 +162,13 @@ _CAUTION = (
 )
 
 
-def opening(stop_wanted: bool, look: Look, width: int) -> Text:
-    """The first screen, shown while the build is read."""
-    inks = look.inks
+def opening(stop_wanted: bool, marked: str, look: Look, width: int) -> Text:
+    """The first screen, shown while the build is read; `marked` is what stands on top of a rehearsal."""
+    inks, top = look.inks, rehearsal_mark(marked, look, width)
     if stop_wanted:
-        return power_off("POWER OFF", ("Hand off, mains off, pull the plug.",), None, look, width)
-    drawn = [Text(""), line((" Opening the build ", inks.title)), Text("")]
+        off = power_off("POWER OFF", ("Hand off, mains off, pull the plug.",), None, look, width)
+        return Text("\n", no_wrap=True, end="").join([*top, off])
+    drawn = [*top, Text(""), line((" Opening the build ", inks.title)), Text("")]
     drawn += _paragraph(_CAUTION[0], inks.strong, look, width)
     drawn.append(Text(""))
     drawn += _paragraph(_CAUTION[1], inks.text, look, width)

@@ -1,4 +1,4 @@
-"""Where the probes go and what the meter is set to."""
+"""Where the probes go, what the meter is set to, and in a rehearsal what it shows."""
 
 from __future__ import annotations
 
@@ -10,6 +10,15 @@ from benchtui.tui.look import Look
 from benchtui.tui.plain import wrapped
 
 _NAME_WIDTH = 9
+
+
+def meter(seen: tuple[str, ...], look: Look, width: int) -> Text:
+    """What a rehearsal's meter shows, or what is to be seen, the first line the loudest."""
+    drawn = []
+    for number, said in enumerate(seen):
+        ink = look.inks.meter if number == 0 else look.inks.text
+        drawn += [line((f" {row}", ink)) for row in wrapped(look.words(said), width - 2)]
+    return block(drawn, width)
 
 
 def probes(where: Probes | None, look: Look, width: int) -> Text:

@@ -21,6 +21,7 @@ from benchtui.tui.drawing import chart, page, suspects
 from benchtui.tui.drawing.banner import banner
 from benchtui.tui.drawing.foot import foot
 from benchtui.tui.drawing.head import head
+from benchtui.tui.drawing.probes import meter
 from benchtui.tui.echo import echo, typed_value
 from benchtui.tui.look import Look
 from benchtui.tui.widgets.desk import Desk
@@ -46,6 +47,7 @@ class Shown:
     log_lines: tuple[LogLine, ...] = ()
     charted: ChartPage | None = None
     stop_wanted: bool = False
+    mark: str = ""
 
 
 class BenchScreen(Screen[None]):
@@ -68,8 +70,9 @@ class BenchScreen(Screen[None]):
         """Put in the rest, which a session is shown with."""
         opening = self.query_one("#page")
         await self.mount(Picture(id="head"), Desk(id="desk", look=self._look), before=opening)
+        await self.mount(Picture(id="seen"), after=opening)
         fields = [Field(id=name, look=self._look) for name in ("answer", "note", "loose")]
-        await self.mount(*fields, Picture(id="banner"), Picture(id="foot"), after=opening)
+        await self.mount(*fields, Picture(id="banner"), Picture(id="foot"), after=self.query_one("#seen"))
         self.furnished = True
         self._redraw(self.app.size)
 
@@ -160,13 +163,14 @@ class BenchScreen(Screen[None]):
             self._arrange(shown)
         view = shown.view
         if view is None:
-            self._text().show(page.opening, shown.stop_wanted, look)
+            self._text().show(page.opening, shown.stop_wanted, shown.mark, look)
             return
         if self.query_one("#page").display:
             self._text().show(*self._page(shown, view))
         self.query_one("#head", Picture).show(head, view, look, big)
         self._draw_foot(view)
         self.query_one("#banner", Picture).show(banner, view.banner, look, _banner_rows(window.height))
+        self.query_one("#seen", Picture).show(meter, view.seen, look)
         self._draw_fields(shown, view)
         typed = typed_value(self.answer.entry.value, view)
         self.query_one(Desk).show(view, typed, window, big, self._desk_rows(window, big))
@@ -189,7 +193,9 @@ class BenchScreen(Screen[None]):
 
     def _desk_rows(self, window: Size, big: bool) -> int:
         """Rows left for the desk between head and field, by the margins of the style sheet."""
-        taken = sum(self.query_one(name, Picture).rows_in(window.width) for name in ("#head", "#banner", "#foot"))
+        taken = sum(
+            self.query_one(name, Picture).rows_in(window.width) for name in ("#head", "#seen", "#banner", "#foot")
+        )
         field, margins = (4, 4) if big else (2, 1 if window.height < 24 else 2 if window.height < 28 else 3)
         return window.height - taken - field - margins
 
@@ -204,6 +210,7 @@ class BenchScreen(Screen[None]):
         self.query_one("#head").display = view is not None and not tiny
         self.query_one("#foot").display = view is not None and not tiny
         self.query_one("#banner").display = bench and view is not None and view.banner is not None
+        self.query_one("#seen").display = bench and view is not None and bool(view.seen)
         self.answer.display = self.asking
         self.answer.entry.display = answering
         self.note.display = shown.pane == "note" and not tiny and not power_off

@@ -1,0 +1,59 @@
+"""Open the app with a simulated amplifier, sound or with a fault that is to be found.
+
+Its meter shows what the engine says. Nothing is real, every screen says so, and its record is a file of its own."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+
+from benchtui.cli.answer import Answer, Exit, Refusal
+from benchtui.quantities.clean import clean
+
+#: Seeds are plain numbers that are told and typed again.
+_LARGEST_SEED = 10**9
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what a rehearsal takes."""
+    parser.add_argument("build", metavar="BUILD", type=Path, help="the build file")
+    parser.add_argument(
+        "--fault", choices=("random", "none"), help="what is planted: one fault drawn by how often it is met, or none"
+    )
+    parser.add_argument("--seed", metavar="N", type=_seed, help="the same amplifier with the same fault again")
+    parser.add_argument("--new", action="store_true", help="begin another one; the record of the last is set aside")
+    parser.add_argument(
+        "--records", metavar="DIR", type=Path, help="folder for the record (by default the build file's)"
+    )
+
+
+def _seed(text: str) -> int:
+    if text.isascii() and text.isdigit() and int(text) <= _LARGEST_SEED:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{clean(text, 20)!r} is no seed, a whole number up to {_LARGEST_SEED} is wanted")
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Open the app on a rehearsal. Raises Refusal without a terminal."""
+    from benchtui.session.tables import table
+    from benchtui.tui.terminal import refusal
+
+    refused = refusal()
+    if refused is not None:
+        raise Refusal(Exit.PLACE_WRONG, f"benchtui: {refused}")
+    if options.records is not None and not os.path.isdir(options.records):
+        words = f"benchtui: {options.records} is no folder, --records wants one that exists"
+        raise Refusal(Exit.PLACE_WRONG, clean(words))
+    from benchtui.tui.app import run as run_app
+
+    words = table("rehearsal")
+    return Answer(run_app(lambda: _session(options), lambda: words["of_record"], mark=words["mark"]))
+
+
+def _session(options: argparse.Namespace) -> object:
+    from benchtui.session.rehearse import open_rehearsal
+
+    return open_rehearsal(
+        options.build, record_folder=options.records, seed=options.seed, fault=options.fault, new=options.new
+    )

@@ -1,0 +1,68 @@
+"""Which fault is planted: drawn by its weight among all that the build derives, and such that a reading shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from random import Random
+
+import numpy as np
+
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.stages import stages
+from benchtui.diagnosis.faults import Fault, faults
+from benchtui.forecast.drawn import drawn_stage
+from benchtui.forecast.run import SAMPLES, stage_run
+from benchtui.rehearsal.amplifier import mains_v, powered_circuit, state_of
+from benchtui.rehearsal.asked import Amplifier, Planted, Pots, Powered, Turned
+from benchtui.rehearsal.power import reads, turned
+
+#: So many are tried at most.
+_MOST = 40
+
+#: Turning one pot moves the others' readings, so they are gone over so often.
+_PASSES = 2
+
+
+def planted(build: Build, seed: int) -> Planted | None:
+    """The fault of the rehearsal `seed`; None where none of those tried would show in a powered stage."""
+    powered = [info.id for info in stages(build) if info.kind == "power"]
+    if not powered:
+        return None
+    sound, rng = Amplifier(seed), Random(seed)
+    whole = faults(build, powered_circuit(build, sound, state_of(build, sound, powered[-1])))
+    for fault in _drawn(whole, rng)[:_MOST]:
+        chosen = Planted(fault.kind, fault.part, fault.says, rng.randrange(len(fault.changes)))
+        if any(shows(build, Amplifier(seed, chosen), stage) for stage in powered):
+            return chosen
+    return None
+
+
+def shows(build: Build, of: Amplifier, stage: str) -> bool:
+    """Does a reading of the stage at full mains, pots trimmed as a sound build's are, lie outside its window?
+
+    Not where the fault has no steady state: whoever looks for it is to have readings.
+    """
+    volts = mains_v(build, of.seed)
+    run = stage_run(build, stage, mains_v=volts)
+    if run.nominal.blame[0] is not None:
+        return False
+    found = reads(build, Powered(of, stage, pots=_trimmed(build, of, stage, run.targets)))
+    drawn = drawn_stage(build, stage, volts, True, SAMPLES)
+    windows = dict(zip(drawn.points, drawn.windows, strict=True))
+    known = {name: value for name, value in found.points if name in windows and np.isfinite(windows[name]).all()}
+    return found.solved and any(not windows[name][0] <= value <= windows[name][1] for name, value in known.items())
+
+
+def _trimmed(build: Build, of: Amplifier, stage: str, targets: Mapping[str, float]) -> Pots:
+    """Where the pots stand once each was turned to its target, as far as it goes."""
+    pots: dict[str, float] = {}
+    for adjustment, volts in [*targets.items()] * _PASSES:
+        position = turned(build, Turned(Powered(of, stage, pots=tuple(pots.items())), adjustment, volts))
+        pots[build.adjust[adjustment].pot] = position
+    return tuple(pots.items())
+
+
+def _drawn(of: tuple[Fault, ...], rng: Random) -> list[Fault]:
+    """The faults in an order drawn by weight: the heavier comes the earlier."""
+    keys = {fault.id: rng.random() ** (1.0 / fault.weight) for fault in of if fault.weight > 0.0}
+    return sorted((fault for fault in of if fault.id in keys), key=lambda fault: -keys[fault.id])

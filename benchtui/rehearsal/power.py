@@ -1,0 +1,148 @@
+"""The simulated amplifier with the power on: what its meter shows, what its fuses do, how the lamp glows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from benchtui.assemble.valves import rectifier_valves
+from benchtui.buildfile.models import Build
+from benchtui.circuit.elements import Capacitor, Circuit, Diode, Value, Valve
+from benchtui.circuit.operate import Trim, operate
+from benchtui.circuit.operating import Operating
+from benchtui.circuit.probe import Probe, readings
+from benchtui.circuit.stacking import stacked
+from benchtui.diagnosis.heating import warmed
+from benchtui.diagnosis.planted import Followed, follows, fuses_in
+from benchtui.forecast.course import TIMES_S, emission_at
+from benchtui.forecast.drawn import powered_points, read_points
+from benchtui.forecast.lamp import BehindLamp, through_lamp
+from benchtui.forecast.trim import ht_point
+from benchtui.parts.guide import value as guide
+from benchtui.rehearsal.amplifier import meter_shows, powered_circuit, state_of
+from benchtui.rehearsal.asked import Course, Powered, Reads, Turned, Warming
+
+#: The capacitance by which the fall at a point is followed where no capacitor is: no part of a build is called so.
+HT_PROBE, _PROBE_FARAD = "the meter on HT", 1e-13
+
+#: How often what follows of a fault may have consequences of its own.
+_TURNS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Steady:
+    """A steady state (one sample), the circuit with all that followed of its fault, the fuses blown, and the lamp."""
+
+    found: Operating
+    circuit: Circuit
+    blown: tuple[str, ...]
+    lamp: BehindLamp | None = None
+
+
+@lru_cache(maxsize=16)
+def steady(build: Build, asked: Powered) -> Steady | None:
+    """Where the amplifier settles; None where that cannot be told."""
+    state = state_of(build, asked.amplifier, asked.stage, asked.pots)
+
+    def circuit(ohm: Value) -> Circuit:
+        made = powered_circuit(build, asked.amplifier, replace(state, series_ohm=ohm))
+        return _with_probe(build, asked.stage, made)
+
+    whole = circuit(0.0)
+    heated = warmed(build, whole)
+    followed: Followed | None = Followed.nothing(fuses_in(build, whole), heated, 1)
+    settled = None
+    for _ in range(_TURNS):
+        if followed is None:
+            break
+        last = followed
+        lamp, found = None, None
+        if asked.lamp_w is not None:
+            lamp = through_lamp(build, asked.lamp_w, lambda ohm: last.circuit(circuit(ohm)), samples=1)  # noqa: B023
+            found = lamp.found if lamp is not None else None
+        else:
+            found = operate(last.circuit(whole))
+        if found is None or not found.settled.all():
+            return None
+        blown = tuple(name for name, out in last.blown.items() if out.any())
+        settled = Steady(found, found.circuit, blown, lamp)
+        followed = follows(build, found, last, heated)
+    return settled
+
+
+def _with_probe(build: Build, stage: str, circuit: Circuit) -> Circuit:
+    """A capacitance too small to matter at the point that reads HT, by which its fall is followed."""
+    id = ht_point(build, stage)
+    if id is None:
+        return circuit
+    point = build.point[id]
+    return Circuit((*circuit.elements, Capacitor(HT_PROBE, point.red, point.black, _PROBE_FARAD)), circuit.mains_hz)
+
+
+def reads(build: Build, asked: Powered) -> Reads:
+    """What every live point of the stage shows, settled."""
+    seed = asked.amplifier.seed
+    settled = steady(build, asked)
+    if settled is None:
+        return Reads((), solved=False)
+    nodes = settled.found.system.network.nodes.keys() | {"0"}
+    points = {name: build.point[name] for name in powered_points(build, asked.stage)}
+    points = {name: point for name, point in points.items() if {point.red, point.black} <= nodes}
+    values = read_points(build, settled.found, points, loose=True)[0]
+    shown = tuple(
+        (name, meter_shows(build, seed, point.quantity, float(np.nan_to_num(values[k])), name))
+        for k, (name, point) in enumerate(points.items())
+    )
+    return Reads(shown, settled.lamp.look if settled.lamp is not None else "", settled.blown)
+
+
+def warming(build: Build, asked: Warming) -> Course:
+    """The course of a point in the first minute: each moment is the steady state at its emission."""
+    settled = steady(build, asked.powered)
+    point = build.point[asked.point]
+    seed = asked.powered.amplifier.seed
+    nodes = settled.found.system.network.nodes.keys() | {"0"} if settled is not None else frozenset()
+    if settled is None or not {point.red, point.black} <= nodes:
+        return Course((0.0,), (0.0,))
+    times = np.array(TIMES_S)
+    every = stacked([settled.circuit] * len(times), 1)
+    warm = Circuit(tuple(_warmed(build, each, times) for each in every.elements), every.mains_hz)
+    start = settled.found.take(np.zeros(len(times), dtype=int))
+    kind = "dc" if point.quantity == "dc" else "ac"
+    found = operate(warm, start=start, fine=False)
+    volts = np.broadcast_to(
+        readings(found, [Probe(point.red, point.black, kind, build.meter.input)], loose=True)[:, 0], times.shape
+    )
+    known = np.isfinite(volts)
+    if not known.any():
+        return Course((0.0,), (0.0,))
+    volts = np.interp(times, times[known], volts[known])
+    return Course(TIMES_S, tuple(meter_shows(build, seed, point.quantity, float(v), asked.point) for v in volts))
+
+
+def _warmed(build: Build, element: object, times_s: np.ndarray) -> object:
+    """A valve with the emission that it has by then."""
+    if isinstance(element, Valve):
+        return replace(element, emission=element.emission * emission_at(times_s, guide("warm_up.indirect")))
+    if isinstance(element, Diode) and element.law.form != "silicon":
+        direct = any(rectifier.heating == "direct" for rectifier in rectifier_valves(build).values())
+        warm_s = guide("warm_up.direct" if direct else "warm_up.indirect")
+        return replace(element, emission=element.emission * emission_at(times_s, warm_s))
+    return element
+
+
+def turned(build: Build, asked: Turned) -> float:
+    """The position (0 to 1) of a pot that was turned until the meter showed what is wanted."""
+    adjustment = build.adjust[asked.adjustment]
+    now = dict(asked.powered.pots).get(adjustment.pot, build.pot[adjustment.pot].position)
+    settled = steady(build, asked.powered)
+    if settled is None or adjustment.pot not in settled.found.system.network.tracks:
+        return now
+    point = build.point[adjustment.point]
+    shows = meter_shows(build, asked.powered.amplifier.seed, "dc", asked.wanted_v, adjustment.point)
+    true_v = asked.wanted_v * asked.wanted_v / shows if shows else asked.wanted_v
+    trim = Trim(adjustment.pot, point.red, point.black, true_v, build.meter.input)
+    found = operate(settled.circuit, trims=[trim], start=settled.found)
+    return float(found.pots[adjustment.pot][0]) if found.settled.all() else now

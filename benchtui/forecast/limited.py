@@ -13,10 +13,11 @@ import numpy as np
 
 from benchtui.buildfile.models import Build, Point
 from benchtui.circuit.operating import Operating
+from benchtui.forecast.drawn import drawn_stage
 from benchtui.forecast.lamp import behind_lamp
 from benchtui.forecast.limits import powered_limits
 from benchtui.forecast.results import StageForecast
-from benchtui.forecast.run import stage_run
+from benchtui.forecast.run import SAMPLES, stage_run
 from benchtui.verdicts.expectation import Expectation
 
 _SURE = 0.7
@@ -80,17 +81,23 @@ def _least(build: Build, stage: str, points: Mapping[str, Point]) -> dict[str, t
         sure = [_sure(solved, point, share, why) for solved, share, why in found]
         if sure and all(volts != 0.0 for volts, _ in sure):
             volts, why = min(sure, key=lambda each: abs(each[0]))
-            volts *= _once_trimmed(build, stage, point)
+            volts *= _once_trimmed(build, stage, name)
             shown[name] = (volts, np.inf, (why,)) if volts > 0.0 else (-np.inf, volts, (why,))
     return shown
 
 
-def _once_trimmed(build: Build, stage: str, point: Point) -> float:
-    """How much nearer to zero the reading is once the pots are trimmed, as a share: they may have been already."""
+def _once_trimmed(build: Build, stage: str, name: str) -> float:
+    """How much nearer to zero the reading is once the pots are trimmed, as a share: they may have been already.
+
+    Of sound builds the one that comes nearest counts: a weak valve's grid is trimmed far less negative than another's.
+    """
+    point = build.point[name]
     if not build.adjust or point.quantity != "dc":
         return 1.0
-    runs = [stage_run(build, stage, trimmed=trimmed).nominal for trimmed in (False, True)]
-    start, trimmed = (float(np.ravel(run.dc(point.red, point.black))[0]) for run in runs)
+    start = float(np.ravel(stage_run(build, stage, trimmed=False).nominal.dc(point.red, point.black))[0])
+    drawn = drawn_stage(build, stage, float(build.mains.volts), True, SAMPLES)
+    low, high = drawn.windows[list(drawn.points).index(name)]
+    trimmed = float(low if start > 0.0 else high)
     return min(1.0, trimmed / start) if trimmed * start > 0.0 else 0.0
 
 

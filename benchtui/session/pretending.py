@@ -7,6 +7,7 @@ from collections.abc import Callable
 from math import ceil, floor, inf, log10
 from typing import Any
 
+from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode
 from benchtui.rehearsal.asked import (
     Asked,
@@ -79,11 +80,19 @@ def seen(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[str,
 def _turning(bench: Bench) -> tuple[str, ...]:
     """How a pot is turned here."""
     target = bench.target()
-    if bench.ask.kind != "trim" or target is None:
+    if target is None or not to_be_turned(bench):
         return ()
     trim = next(trim for trim in bench.phase.trims if trim.id == bench.ask.subject)
     wanted = _number(target.target_v, bench.build.meter.counts)
     return (table("rehearsal")["seen"]["inside" if trim.inside else "turn"].format(wanted=wanted, pot=trim.pot),)
+
+
+def to_be_turned(bench: Bench) -> bool:
+    """Was a reading typed that is off its target, and the pot is to be turned now?
+
+    The procedure must know of it: turning one pot moves the others' readings.
+    """
+    return bench.ask.kind == "trim" and isinstance(bench.notebook.trims.get(bench.ask.subject), e.TrimOutside)
 
 
 def _value(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[float, str] | None:

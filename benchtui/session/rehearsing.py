@@ -19,7 +19,7 @@ from benchtui.rehearsal.asked import Asked, Plant, Planted, Powered, Turned
 from benchtui.session.forecaster import Simulator
 from benchtui.session.forecasts import Forecasts, Found, Key
 from benchtui.session.pretended import PLANTED, RENEWED, SHOWN, TURNED, Pretended, after, begun
-from benchtui.session.pretending import Failed, Pending, seen
+from benchtui.session.pretending import Failed, Pending, seen, to_be_turned
 from benchtui.session.session import Session
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, View
@@ -94,6 +94,8 @@ class RehearsalSession(Session):
         id = next((key for key, each in self._build.adjust.items() if each is adjustment), None)
         if adjustment is None or id is None or powered is None:
             return self._say("refused", words["nowhere"])
+        if bench.ask.kind == "trim" and not to_be_turned(bench):
+            return self._say("question", words["first"])
         if bench.ask.kind == "trim" and adjustment.reach == "inside":
             return self._say("refused", words["inside"].format(pot=adjustment.pot, wanted=clean(wanted, 12) or "15.4"))
         try:

@@ -85,14 +85,15 @@ class Rehearsal:
         self.trail.append((before, text, after))
         return self.compute()
 
-    def go(self, until: Callable[[View], bool] = lambda view: False, *, act: Callable[[View], str] | None = None) -> View:
+    def go(self, until: Callable[[View], bool] = lambda view: False, act: Callable[[View], str] | None = None) -> View:
         """Type what is shown until the build is finished, or until `until` holds."""
         waits = 0
         for _ in range(MOST_ANSWERS):
             view = self.compute()
             if view.prompt.title == "Finished" or until(view):
                 return view
-            waiting = view.prompt.entry == "nothing" or view.prompt.title == "Wait" or view.prompt.title.startswith("Watch")
+            title = view.prompt.title
+            waiting = view.prompt.entry == "nothing" or title == "Wait" or title.startswith("Watch")
             falling = view.prompt.entry == "number" and _charged(view)
             if waiting or (falling and waits < 60):
                 waits += 1
@@ -116,7 +117,7 @@ class Rehearsal:
 def shown(view: View) -> str:
     """What the meter shows, as it is typed."""
     line = next(line for line in view.seen if line.startswith("Meter shows  "))
-    return line.removeprefix("Meter shows  ").replace(" V", "").replace(" ohm", "").replace(" ", "")
+    return line.removeprefix("Meter shows  ").removesuffix(" V").removesuffix("ohm").replace(" ", "")
 
 
 def _charged(view: View) -> bool:
@@ -132,8 +133,8 @@ def typed(view: View) -> str:
         return _trimmed(view)
     if prompt.title in _TYPED:
         return _TYPED[prompt.title](view)
-    if prompt.entry == "number":
-        return shown(view).replace("ohm", "")
+    if prompt.entry in ("number", "text"):
+        return shown(view)
     return prompt.words[0]
 
 
@@ -141,8 +142,8 @@ def _trimmed(view: View) -> str:
     """The pot is turned until the meter shows what is wanted."""
     told = re.search(r"'turn' and .*: (turn \S+)$", " ".join(view.seen))
     scale, now = view.prompt.scale, float(shown(view))
-    assert told is not None and scale is not None
-    return shown(view) if scale.low <= now <= scale.high else told[1]
+    assert scale is not None
+    return shown(view) if told is None or scale.low <= now <= scale.high else told[1]
 
 
 def _limiter(view: View) -> str:

@@ -70,16 +70,16 @@ def _settled(build: Build, state: State, watts: float) -> BehindLamp | None:
 
 
 def through_lamp(
-    build: Build, watts: float, circuit: Callable[[np.ndarray], Circuit], *, samples: int
+    build: Build, watts: float, circuit: Callable[[np.ndarray], Circuit], *, samples: int, fine: bool | None = None
 ) -> BehindLamp | None:
     """The circuit with the resistance in which the lamp rests in its primary lead; None where it cannot be solved.
 
-    `circuit` makes it of that resistance (samples,).
+    `circuit` makes it of that resistance (samples,); `fine` is as for `operate`.
     """
     hot_ohm = build.mains.volts**2 / watts
     ohm, found = np.full(samples, hot_ohm * COLD_SHARE), None
     for _ in range(PASSES):
-        found = operate(circuit(ohm), start=found)
+        found = operate(circuit(ohm), start=found, fine=fine)
         if not found.settled.all():
             return None
         share = found.mains_amps * ohm / build.mains.volts

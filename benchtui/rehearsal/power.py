@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -60,7 +61,7 @@ def steady(build: Build, asked: Powered) -> Steady | None:
         last = followed
         lamp, found = None, None
         if asked.lamp_w is not None:
-            lamp = through_lamp(build, asked.lamp_w, lambda ohm: last.circuit(circuit(ohm)), samples=1)  # noqa: B023
+            lamp = _behind(build, asked.lamp_w, last, circuit)
             found = lamp.found if lamp is not None else None
         else:
             found = operate(last.circuit(whole))
@@ -69,7 +70,16 @@ def steady(build: Build, asked: Powered) -> Steady | None:
         blown = tuple(name for name, out in last.blown.items() if out.any())
         settled = Steady(found, found.circuit, blown, lamp)
         followed = follows(build, found, last, heated)
-    return settled
+    if settled is None or settled.lamp is None:
+        return settled
+    found = operate(settled.circuit, start=settled.found)  # now as fine as a reading is
+    return replace(settled, found=found) if found.settled.all() else None
+
+
+def _behind(
+    build: Build, lamp_w: float, followed: Followed, circuit: Callable[[np.ndarray], Circuit]
+) -> BehindLamp | None:
+    return through_lamp(build, lamp_w, lambda ohm: followed.circuit(circuit(ohm)), samples=1, fine=False)
 
 
 def _with_probe(build: Build, stage: str, circuit: Circuit) -> Circuit:

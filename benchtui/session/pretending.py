@@ -239,7 +239,7 @@ def _ohms(value: float, counts: int) -> str:
         return "OL"
     scale, prefix = next((s, p) for s, p in ((1.0, ""), (1e3, "k"), (1e6, "M")) if value < counts * s or p == "M")
     shown = value / scale
-    return f"{shown:.{min(_decimals(shown, counts), 2)}f} {prefix}ohm"
+    return f"{shown:.{min(_decimals(shown, counts), 2 if prefix else 1)}f} {prefix}ohm"
 
 
 def _number(value: float, counts: int) -> str:

@@ -7,8 +7,10 @@ from collections.abc import Callable
 from dataclasses import asdict, replace
 from typing import Any
 
+from benchtui.assemble.valves import sections
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Adjustment
+from benchtui.buildfile.stages import fitted
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
@@ -58,6 +60,8 @@ class RehearsalSession(Session):
             self._say("refused", words["unknown"].format(part=clean(name, 20)))
         elif self._ledger.state.mode not in (Mode.HANDS, Mode.BARE):
             self._say("refused", words["hands"].format(part=known))
+        elif not self._fitted(known):
+            self._say("refused", words["not yet"].format(part=known))
         elif self._ledger.keep(RENEWED, {"part": known}):
             self._say("info", words["renewed"].format(part=known))
 
@@ -77,10 +81,13 @@ class RehearsalSession(Session):
         known = (*(listed.id for listed in parts(self._build)), *self._build.transformer, *self._sections())
         return next((id for id in known if id.casefold() == name.casefold()), None)
 
-    def _sections(self) -> tuple[str, ...]:
-        from benchtui.assemble.valves import sections
+    def _sections(self) -> dict[str, str]:
+        """Every section of a valve, and the valve that it is in."""
+        return {section.id: section.valve for section in sections(self._build)}
 
-        return tuple(section.id for section in sections(self._build))
+    def _fitted(self, part: str) -> bool:
+        here = fitted(self._build, self._bench().phase.stage)
+        return part in self._build.transformer or self._sections().get(part, part) in here
 
     def _turn(self, said: str) -> None:
         words, bench, on = table("rehearsal")["turn"], self._bench(), self._on

@@ -156,7 +156,7 @@ class BenchScreen(Screen[None]):
         big = window.height >= 34 and window.width >= 100
         self.set_class(big, "-big")
         self.set_class(window.height >= 28, "-roomy")
-        self.set_class(window.height < 24, "-short")
+        self.set_class(self._rows(window) < 24, "-short")
         self.set_class(window.width < 76, "-narrow")
         self.set_class(look.inks.strong == "bold", "-mono")
         if self.furnished:
@@ -191,12 +191,17 @@ class BenchScreen(Screen[None]):
         self._hidden = " ".join(key for key, there in ways if there)
         self._draw_foot(view)
 
+    def _rows(self, window: Size) -> int:
+        """Rows of the window for what a screen at a real amplifier has: a rehearsal's mark and meter take two."""
+        marked = self._shown.view is not None and bool(self._shown.view.rehearsal)
+        return window.height - 2 * marked
+
     def _desk_rows(self, window: Size, big: bool) -> int:
         """Rows left for the desk between head and field, by the margins of the style sheet."""
         taken = sum(
             self.query_one(name, Picture).rows_in(window.width) for name in ("#head", "#seen", "#banner", "#foot")
         )
-        field, margins = (4, 4) if big else (2, 1 if window.height < 24 else 2 if window.height < 28 else 3)
+        field, margins = (4, 4) if big else (2, 1 if self._rows(window) < 24 else 2 if window.height < 28 else 3)
         return window.height - taken - field - margins
 
     def _arrange(self, shown: Shown) -> None:

@@ -116,7 +116,7 @@ class BenchApp(App[int], inherit_bindings=False):
         return BenchDriver if usual is LinuxDriver else usual
 
     def get_default_screen(self) -> BenchScreen:
-        return BenchScreen(self.look)
+        return BenchScreen(self.look, self._shown.mark)
 
     def on_mount(self) -> None:
         self._own_context = copy_context()

@@ -48,12 +48,13 @@ class Rehearsal:
     simulator: Planting
     seed: int = 5
     fault: str | None = None
+    new: bool = False
     clock: StillClock = field(default_factory=StillClock)
     trail: list[tuple[View, str, View]] = field(default_factory=list)
     session: RehearsalSession = field(init=False)
 
     def __post_init__(self) -> None:
-        self.open(seed=self.seed, fault=self.fault)
+        self.open(seed=self.seed, fault=self.fault, new=self.new)
 
     def open(self, **named: Any) -> View:
         session = open_rehearsal(

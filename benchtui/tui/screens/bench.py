@@ -53,10 +53,11 @@ class Shown:
 class BenchScreen(Screen[None]):
     """Draws one `Shown`; knows nothing of the session."""
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, look: Look, mark: str = "") -> None:
+        """`mark` stands on the first page already, before there is a session."""
         super().__init__()
         self._look = look
-        self._shown = Shown()
+        self._shown = Shown(mark=mark)
         self._hidden = ""
         self.furnished = False
         """Whether all is there that a session is shown with."""

@@ -1,0 +1,242 @@
+"""The record of a rehearsal: never taken for a real one nor the other way round, the same amplifier after a kill, the
+fault not told before the end."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from benchtui.buildfile.models import Build
+from benchtui.record import Journal
+from benchtui.rehearsal.asked import Asked, Course, Falling, Falls, Plant, Planted, Powered, Reads, Turned, Warming
+from benchtui.session.ending import ending
+from benchtui.session.errors import SessionError
+from benchtui.session.opening import open_session
+from benchtui.session.overview import records_of, standings
+from benchtui.session.rehearse import open_rehearsal
+from benchtui.session.view import View
+from tests.rehearsal.bench import BUILDS, Planting, Rehearsal
+from tests.session.made_up import Desk, MadeUp
+
+WEAK = Planted("valve-weak", "V2", "V2 is weak", 1)
+
+
+class Simulated(Planting):
+    """Answers at once: every volt is 100, a pot that is turned stands at 0.4."""
+
+    def rehearsed(self, build: Build, asked: Asked) -> object:
+        self.asked.append(asked)
+        course = Course((0.0, 60.0), (100.0, 0.0))
+        match asked:
+            case Plant():
+                return self.planted
+            case Powered():
+                return Reads(tuple((id, 100.0) for id in build.point), "dim")
+            case Turned():
+                return 0.4
+            case Falling():
+                return Falls((), course)
+            case Warming():
+                return course
+        return 100.0
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for name in ("se-stereo", "pp-el34"):
+        shutil.copy(BUILDS / f"{name}.toml", tmp_path)
+    return tmp_path
+
+
+def begin(folder: Path, name: str = "se-stereo", planted: Planted | None = WEAK) -> Rehearsal:
+    return Rehearsal(folder / f"{name}.toml", folder, MadeUp(), Simulated(planted))
+
+
+def test_it_has_a_file_of_its_own_that_says_what_it_is(folder: Path) -> None:
+    begin(folder).drop()
+    assert sorted(path.name for path in folder.glob("se-stereo.*")) == [
+        "se-stereo.rehearsal", "se-stereo.rehearsal.head", "se-stereo.rehearsal.lock", "se-stereo.toml",
+    ]  # fmt: skip
+    with Journal.open(folder / "se-stereo.rehearsal", write=False) as journal:
+        assert journal.header["rehearsal"] == {"seed": 5, "fault": "random"}
+
+
+def renamed(folder: Path, suffix: str, to: str) -> None:
+    for end in ("", ".head"):
+        shutil.move(folder / f"se-stereo{suffix}{end}", folder / f"se-stereo{to}{end}")
+
+
+def test_a_rehearsal_renamed_is_refused_for_a_real_record(folder: Path) -> None:
+    begin(folder).drop()
+    renamed(folder, ".rehearsal", ".bench")
+    with pytest.raises(SessionError, match="record of a rehearsal, of no real amplifier") as refused:
+        open_session(folder / "se-stereo.toml", forecaster=MadeUp())
+    assert refused.value.exit_code == 2
+    assert "\n" not in str(refused.value)
+
+
+def test_a_real_record_renamed_is_refused_for_a_rehearsal(folder: Path) -> None:
+    Desk(folder / "se-stereo.toml", folder).drop()
+    renamed(folder, ".bench", ".rehearsal")
+    before = (folder / "se-stereo.rehearsal").read_bytes()
+    with pytest.raises(SessionError, match="record of a real build") as refused:
+        open_rehearsal(folder / "se-stereo.toml", forecaster=MadeUp(), simulator=Simulated())
+    assert refused.value.exit_code == 2
+    assert (folder / "se-stereo.rehearsal").read_bytes() == before
+
+
+def test_an_event_of_a_rehearsal_in_a_real_record_breaks_its_chain(folder: Path) -> None:
+    begin(folder).drop()
+    Desk(folder / "se-stereo.toml", folder).drop()
+    line = (folder / "se-stereo.rehearsal").read_bytes().splitlines(keepends=True)[1]
+    with (folder / "se-stereo.bench").open("ab") as real:
+        real.write(line)
+    with Journal.open(folder / "se-stereo.bench", write=False) as journal:
+        assert "rehearsal planted" not in {event.kind for event in journal.events}
+
+
+def test_a_rehearsal_is_no_record_of_the_build(folder: Path) -> None:
+    """Neither listed, nor found where a second record is looked for, nor does the real build's record hinder it."""
+    begin(folder).drop()
+    listed = {each.file: each for each in standings(folder)}
+    assert listed["se-stereo.toml"].record == ""
+    assert listed["se-stereo.toml"].stands == "not begun"
+    assert list(records_of("se-stereo", [folder])) == []
+    Desk(folder / "se-stereo.toml", folder).drop()
+
+
+def test_one_that_was_renamed_is_listed_as_what_it_is(folder: Path) -> None:
+    begin(folder).drop()
+    renamed(folder, ".rehearsal", ".bench")
+    listed = next(each for each in standings(folder) if each.file == "se-stereo.toml")
+    assert "rehearsal" in listed.trouble and listed.stands == ""
+    assert list(records_of("se-stereo", [folder])) == []
+    assert "no amplifier" in ending(folder / "se-stereo.bench")
+
+
+@pytest.mark.parametrize("named", [{"seed": 6}, {"fault": "none"}])
+def test_another_seed_or_fault_than_the_record_has_is_refused(folder: Path, named: dict[str, object]) -> None:
+    begin(folder).drop()
+    with pytest.raises(SessionError, match="seed 5 and fault random"):
+        open_rehearsal(folder / "se-stereo.toml", forecaster=MadeUp(), simulator=Simulated(), **named)
+
+
+def test_new_sets_the_last_one_aside(folder: Path) -> None:
+    rehearsal = begin(folder)
+    with pytest.raises(SessionError, match="another program has this rehearsal open|locked|is open"):
+        rehearsal.open(seed=6, new=True)
+    rehearsal.drop()
+    view = rehearsal.open(seed=6, new=True)
+    assert view.saved == 2  # its birth, and that something is planted
+    assert (folder / "se-stereo.rehearsal.1").exists() and (folder / "se-stereo.rehearsal.1.head").exists()
+    rehearsal.drop()
+
+
+@pytest.fixture
+def trimming(folder: Path) -> Rehearsal:
+    """At a pot that was read off its target."""
+    rehearsal = begin(folder, "pp-el34", Planted("resistor-open", "R34", "R34 is open"))
+    reach(rehearsal, "Trim P2")
+    rehearsal.type("50")
+    return rehearsal
+
+
+def reach(rehearsal: Rehearsal, title: str) -> View:
+    """Walk with made-up answers until the prompt called `title`."""
+    desk = Desk.__new__(Desk)
+    desk.clock, desk.session, desk.forecaster = rehearsal.clock, rehearsal.session, rehearsal.forecaster
+    view = desk.till(lambda view: view.prompt.title == title)
+    assert view.prompt.title == title
+    return rehearsal.compute()
+
+
+def test_the_amplifier_after_a_kill_is_the_same(trimming: Rehearsal) -> None:
+    trimming.type("turn 100")
+    last = [asked for asked in trimming.simulator.asked if isinstance(asked, Powered)][-1]
+    assert last.pots == (("P2", 0.4),) and last.amplifier.planted == trimming.simulator.planted
+    before = trimming.session._on
+    trimming.drop()
+    trimming.simulator = Simulated(WEAK)  # what would be planted by now makes no difference
+    trimming.open()
+    after = trimming.session._on
+    assert (after.amplifier, after.pots, after.last) == (before.amplifier, before.pots, before.last)
+    assert after.charged is not None and after.charged.powered == last
+
+
+def test_the_fault_is_told_nowhere_before_the_end(folder: Path) -> None:
+    rehearsal = begin(folder)
+    reach(rehearsal, "Clip on")
+    told = [line.text for line in rehearsal.session.log()]
+    view = rehearsal.session.view()
+    told += [*view.help, *view.why, *view.findings, *(view.banner.more if view.banner else ())]
+    assert not any("V2" in line and "weak" in line for line in told)
+    assert "something is planted, or nothing: the end tells" in told
+    shown = rehearsal.type("show fault")
+    assert shown.banner is not None and shown.banner.text == "Rehearsal: planted was V2: V2 is weak."
+    assert any("V2 is weak" in line for line in shown.help)
+
+
+def _mends(rehearsal: Rehearsal, text: str) -> tuple[str, str]:
+    banner = rehearsal.type(text).banner
+    assert banner is not None
+    return banner.kind, banner.text
+
+
+def test_parts_are_renewed_with_hands_in_and_what_it_was_not_is_counted(folder: Path) -> None:
+    rehearsal = begin(folder, planted=Planted("fuse-open", "F1", "F1 is blown, or makes no contact in its holder"))
+    view = reach(rehearsal, "Prove the meter on DC")
+    assert _mends(rehearsal, "mend F1") == (
+        "refused", "A part is renewed with hands in: power down, the gate, then 'mend F1'.",
+    )  # fmt: skip
+    assert rehearsal.session.view().prompt.title == view.prompt.title
+    reach(rehearsal, "Hands in")
+    rehearsal.type("in")
+    assert _mends(rehearsal, "mend R999")[0] == "refused"
+    assert _mends(rehearsal, "mend")[0] == "question"
+    assert _mends(rehearsal, "mend C1")[1] == "C1 is not fitted yet, so there is nothing to renew."
+    assert _mends(rehearsal, "mend s1l")[1].startswith("S1L is renewed")
+    assert rehearsal.session._on.needless == ("S1L",) and not rehearsal.session._on.renewed
+    assert _mends(rehearsal, "mend F1")[1].startswith("F1 is renewed")
+    assert rehearsal.session._on.renewed and rehearsal.session._on.amplifier.planted is None
+    told = rehearsal.type("show fault").banner
+    assert told is not None and told.more[:2] == (
+        "Named and renewed before any reading was off.", "Renewed for nothing: S1L.",
+    )  # fmt: skip
+
+
+def test_a_pot_is_turned_once_a_reading_off_its_target_was_typed(trimming: Rehearsal) -> None:
+    assert "To turn it" in trimming.session.view().seen[1]
+    assert _mends(trimming, "turn it up")[0] == "question"
+    trimming.type("turn 100")
+    asked = [asked for asked in trimming.simulator.asked if isinstance(asked, Turned)]
+    assert [(each.adjustment, each.wanted_v) for each in asked] == [("bias_v3", 100.0)]
+    assert "P2 turned" in [line.text for line in trimming.session.log()]
+
+
+def test_where_nothing_is_trimmed_nothing_is_turned(folder: Path) -> None:
+    rehearsal = begin(folder)
+    reach(rehearsal, "Prove the meter on DC")
+    assert _mends(rehearsal, "turn 15.4")[0] == "refused"
+    assert not [asked for asked in rehearsal.simulator.asked if isinstance(asked, Turned)]
+
+
+@pytest.mark.parametrize("entry", ["mend F1", "show fault", "turn 1"])
+def test_own_words_are_not_taken_from_a_paste(folder: Path, entry: str) -> None:
+    rehearsal = begin(folder)
+    before = rehearsal.session.view()
+    rehearsal.session.answer(before.prompt.number, entry, pasted=True)
+    assert not rehearsal.session._on.shown and not rehearsal.session._on.needless
+    assert rehearsal.session._turning is None
+
+
+def test_a_meter_that_cannot_be_worked_out_says_so(folder: Path) -> None:
+    rehearsal = begin(folder)
+    reach(rehearsal, "Prove the meter on DC")
+    session = rehearsal.session
+    session._answers = type(session._answers)(session._build, rehearsal.simulator)
+    assert session.view().seen == ("Meter shows  ....  (being worked out)",)
+    assert session.pending_amplifier() is not None
+    session.take_amplifier(None)
+    assert "could not be worked out" in session.view().seen[0]

@@ -141,6 +141,8 @@ class RehearsalSession(Session):
     def take_amplifier(self, found: object) -> None:
         if not isinstance(found, Found):
             self._answers.fail("it came to nothing")
+            if not self._on.chosen and self._ledger.taking:
+                self._ledger.keep(PLANTED, {"fault": None})
             self._turning = None if isinstance(self._wanted(), Turned) else self._turning
             return
         self._answers.take(found)
@@ -149,15 +151,11 @@ class RehearsalSession(Session):
         asked, answer = found.key[1], found.result
         if isinstance(asked, Plant) and not self._on.chosen:
             self._ledger.keep(PLANTED, {"fault": asdict(answer) if isinstance(answer, Planted) else None})
-        if asked == self._turning:
+        if isinstance(asked, Turned) and asked == self._turning:
             self._turning = None
-            pot = self._build.adjust[self._build_adjustment(asked)].pot
+            pot = self._build.adjust[asked.adjustment].pot
             self._ledger.keep(TURNED, {"pot": pot, "position": float(answer)})
             self._banner = None
-
-    def _build_adjustment(self, asked: Asked) -> str:
-        assert isinstance(asked, Turned)
-        return asked.adjustment
 
     def _wanted(self) -> Asked | None:
         """What the simulated amplifier is asked next."""

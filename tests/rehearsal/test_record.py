@@ -231,6 +231,13 @@ def test_own_words_are_not_taken_from_a_paste(folder: Path, entry: str) -> None:
     assert rehearsal.session._turning is None
 
 
+def test_where_nothing_could_be_planted_the_rehearsal_goes_on(folder: Path) -> None:
+    session = begin(folder, planted=None).session
+    assert session._on.chosen and session._on.amplifier.planted is None
+    view = session.answer(session.view().prompt.number, "show fault")
+    assert view.banner is not None and "for want of a fault that shows" in view.banner.text
+
+
 def test_a_meter_that_cannot_be_worked_out_says_so(folder: Path) -> None:
     rehearsal = begin(folder)
     reach(rehearsal, "Prove the meter on DC")

@@ -10,11 +10,14 @@ import numpy as np
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
 from benchtui.diagnosis.faults import Fault, faults
+from benchtui.forecast.clip import clip_ends
 from benchtui.forecast.drawn import drawn_stage
 from benchtui.forecast.run import SAMPLES, stage_run
+from benchtui.parts.guide import value as guide
 from benchtui.rehearsal.amplifier import mains_v, powered_circuit, state_of
-from benchtui.rehearsal.asked import Amplifier, Planted, Pots, Powered, Turned
+from benchtui.rehearsal.asked import Amplifier, Ohms, Planted, Pots, Powered, Turned
 from benchtui.rehearsal.power import reads, turned
+from benchtui.rehearsal.unpowered import ohms
 
 #: So many are tried at most.
 _MOST = 40
@@ -32,7 +35,8 @@ def planted(build: Build, seed: int) -> Planted | None:
     whole = faults(build, powered_circuit(build, sound, state_of(build, sound, powered[-1])))
     for fault in _drawn(whole, rng)[:_MOST]:
         chosen = Planted(fault.kind, fault.part, fault.says, rng.randrange(len(fault.changes)))
-        if any(shows(build, Amplifier(seed, chosen), stage) for stage in powered):
+        of = Amplifier(seed, chosen)
+        if any(shows(build, of, stage) for stage in powered) and all(lets_in(build, of, stage) for stage in powered):
             return chosen
     return None
 
@@ -51,6 +55,16 @@ def shows(build: Build, of: Amplifier, stage: str) -> bool:
     windows = dict(zip(drawn.points, drawn.windows, strict=True))
     known = {name: value for name, value in found.points if name in windows and np.isfinite(windows[name]).all()}
     return found.solved and any(not windows[name][0] <= value <= windows[name][1] for name, value in known.items())
+
+
+def lets_in(build: Build, of: Amplifier, stage: str) -> bool:
+    """Can the bleed clip be proved by its ohms in the gates after `stage`? Else no hands could go in to mend."""
+    ends = clip_ends(build, stage)
+    if ends is None:
+        return True
+    found, due = (ohms(build, Ohms(each, stage, *ends, "HT to chassis", (ends,))) for each in (of, of.mended))
+    near = guide("gate.clip_near")
+    return due / near <= found <= due * near
 
 
 def _trimmed(build: Build, of: Amplifier, stage: str, targets: Mapping[str, float]) -> Pots:

@@ -37,6 +37,9 @@ _FRESH = {"dc": 1.03, "ac": 1.08}
 #: Reservoirs and rails are read as plain volts, with this many decimals at most.
 _PLAIN_DECIMALS = 2
 
+#: Less than half of the last digit shows as nothing.
+_NOTHING = 5e-5
+
 _OF_GATE = ("round 1", "wait", "round 2", "rail")
 
 
@@ -243,7 +246,8 @@ def _ohms(value: float, counts: int) -> str:
 
 
 def _number(value: float, counts: int) -> str:
-    return f"{value + 0.0:.{_decimals(value, counts)}f}"
+    nothing = abs(value) < _NOTHING
+    return "0.00" if nothing else f"{value:.{_decimals(value, counts)}f}"
 
 
 def _decimals(value: float, counts: int) -> int:

@@ -25,6 +25,9 @@ REASON = "half a volt over a rating quoted from memory"
 
 MOST_ANSWERS = 3000
 
+#: The key, as what is typed.
+STOP = "F8"
+
 
 class Planting:
     """The simulated amplifier with a fault that the test chose, and the questions that it was asked."""
@@ -81,8 +84,9 @@ class Rehearsal:
                 return self.session.view()
 
     def type(self, text: str) -> View:
+        """Type a line at the present prompt, or strike STOP."""
         before = self.session.view()
-        after = self.session.answer(before.prompt.number, text)
+        after = self.session.stop() if text == STOP else self.session.answer(before.prompt.number, text)
         self.trail.append((before, text, after))
         return self.compute()
 

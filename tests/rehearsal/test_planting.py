@@ -8,7 +8,7 @@ from benchtui.assemble.checked import load_checked
 from benchtui.buildfile.stages import stages
 from benchtui.rehearsal.answering import answer
 from benchtui.rehearsal.asked import Amplifier, Plant, Planted
-from benchtui.rehearsal.planting import shows
+from benchtui.rehearsal.planting import lets_in, shows
 from tests.record.counts import count
 from tests.rehearsal.bench import BUILDS
 
@@ -23,6 +23,14 @@ def test_what_is_planted_shows_in_a_stage_and_the_sound_amplifier_in_none(seed: 
     assert any(shows(BUILD, Amplifier(seed, planted), stage) for stage in POWERED)
     assert not any(shows(BUILD, Amplifier(seed), stage) for stage in POWERED)
     assert answer(BUILD, Plant(seed)) == planted
+
+
+def test_a_short_that_hides_the_bleed_clip_is_not_planted() -> None:
+    """The gate would let no hands in: its ohms with the clip on are the short's."""
+    shorted = Planted("capacitor-shorted", "C2", "C2 is shorted")
+    assert shows(BUILD, Amplifier(1, shorted), "supply")
+    assert not lets_in(BUILD, Amplifier(1, shorted), "supply")
+    assert lets_in(BUILD, Amplifier(1), "supply")
 
 
 def test_seeds_plant_different_faults() -> None:

@@ -9,7 +9,7 @@ import pytest
 from benchtui.rehearsal.asked import Planted
 from benchtui.session.view import View
 from tests.record.counts import count
-from tests.rehearsal.bench import BUILDS, Planting, Rehearsal, typed
+from tests.rehearsal.bench import BUILDS, STOP, Planting, Rehearsal, typed
 from tests.walk.forecasts import Remembering
 
 HEATER = Planted("resistor-shorted", "R2", "R2 is bridged or shorted")
@@ -30,6 +30,8 @@ class Mender:
                 return f"It was {self.parts.pop()}."
             if view.danger.word == "DEAD AS MEASURED":
                 return f"mend {self.parts.pop(0)}"
+            if view.danger.word == "CLOSING":
+                return STOP
             if view.danger.word.startswith("LIVE") and not view.power_off:
                 return "off"
         return typed(view)

@@ -12,7 +12,8 @@ from benchtui.assemble.state import State, stage_state
 from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import Circuit
 from benchtui.circuit.stacking import picked
-from benchtui.diagnosis.faults import Change, faults, faulty
+from benchtui.diagnosis.changes import Change, changed
+from benchtui.diagnosis.faults import faults
 from benchtui.forecast.meter import shown
 from benchtui.rehearsal.asked import Amplifier, Pots
 
@@ -70,4 +71,4 @@ def meter_shows(build: Build, seed: int, quantity: str, value: float, at: str) -
 
 def _planted(build: Build, circuit: Circuit, of: Amplifier) -> Circuit:
     change = change_of(build, circuit, of)
-    return circuit if change is None else faulty(circuit, change)
+    return circuit if change is None else changed(circuit, change)

@@ -7,6 +7,8 @@ from random import Random
 
 import numpy as np
 
+from benchtui.assemble.valves import sections
+from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import stages
 from benchtui.diagnosis.faults import Fault, faults
@@ -33,12 +35,18 @@ def planted(build: Build, seed: int) -> Planted | None:
         return None
     sound, rng = Amplifier(seed), Random(seed)
     whole = faults(build, powered_circuit(build, sound, state_of(build, sound, powered[-1])))
-    for fault in _drawn(whole, rng)[:_MOST]:
+    named = {part.id for part in parts(build)} | {section.id for section in sections(build)} | build.transformer.keys()
+    for fault in _drawn(tuple(each for each in whole if each.part in named and not _moves_pins(each)), rng)[:_MOST]:
         chosen = Planted(fault.kind, fault.part, fault.says, rng.randrange(len(fault.changes)))
         of = Amplifier(seed, chosen)
         if any(shows(build, of, stage) for stage in powered) and all(lets_in(build, of, stage) for stage in powered):
             return chosen
     return None
+
+
+def _moves_pins(fault: Fault) -> bool:
+    """Are pins of a valve elsewhere with it? A probe that is said to go to a pin would have to follow it."""
+    return any(change.pins for change in fault.changes)
 
 
 def shows(build: Build, of: Amplifier, stage: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -91,12 +92,15 @@ def _renewed(bench: Pretended, build: Build, part: str) -> Pretended:
 
 
 def is_it(build: Build, planted: Planted | None, part: str) -> bool:
-    """Is the fault mended where `part` is renewed? A valve has all its sections in it, a transformer its windings."""
+    """Is the fault mended where `part` is renewed? A valve has all its sections in it, a transformer its windings.
+
+    Of leads that were exchanged either part will do: whatever the fault's own words name.
+    """
     if planted is None:
         return False
     of = {section.id: section.valve for section in sections(build)}
     of |= {winding: name for name, each in build.transformer.items() for winding in each.windings}
-    return part in (planted.part, of.get(planted.part))
+    return part in (planted.part, of.get(planted.part), *re.findall(r"\w+", planted.says))
 
 
 def _moved_on(bench: Pretended, build: Build, plan: Plan, event: e.Event, wall_s: float) -> Pretended:

@@ -23,6 +23,7 @@ from benchtui.session.bench import Bench
 from benchtui.session.forecasts import clip_stage, cold_stage, gate_stage, linked
 from benchtui.session.places import CHASSIS
 from benchtui.session.pretended import Pretended
+from benchtui.session.suspects import suspected
 from benchtui.session.tables import table
 
 Known = Callable[[Asked], Any]
@@ -69,7 +70,7 @@ def seen(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[str,
         if kind == "limiter":
             return (_lamp(bench, on, known),)
         if kind in ("step", "found", "hands out") and bench.state.mode is Mode.HANDS:
-            return _fuses(on, known)
+            return (*_fuses(on, known), *_further(bench, on, known))
         value = _value(bench, on, wall_s, known)
     except Unsteady:
         return (words["meter"]["unsteady"],)
@@ -77,7 +78,21 @@ def seen(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[str,
         return (words["meter"]["failed"],)
     if value is None:
         return ()
-    return (words["meter"]["shows"].format(value=_displayed(bench, *value)), *_turning(bench))
+    shows = words["meter"]["shows"].format(value=_displayed(bench, *value))
+    return (shows, *_turning(bench), *_further(bench, on, known))
+
+
+def _further(bench: Bench, on: Pretended, known: Known) -> tuple[str, ...]:
+    """What the meter shows where the diagnosis would have it next, without power."""
+    further = suspected(bench).next
+    if bench.state.mode is not Mode.HANDS or further is None or further.kind != "ohms":
+        return ()
+    asked = Ohms(
+        on.amplifier, further.state, *further.nodes, further.says, clips=None, linked=linked(bench.state),
+        after=gate_stage(bench.plan, bench.state), pots=on.pots,
+    )  # fmt: skip
+    value = _ohms(known(asked), bench.build.meter.counts)
+    return (table("rehearsal")["seen"]["further"].format(red=further.red, black=further.black, value=value),)
 
 
 def _turning(bench: Bench) -> tuple[str, ...]:

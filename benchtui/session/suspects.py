@@ -144,7 +144,7 @@ def _worded(build: Build, further: Next) -> Further:
     )
     by = further.candidate
     red, black = place(build, by.red, by.black), place(build, by.black, by.red)
-    return Further(by.kind, by.state, by.point, clean(by.says), red, black, words)
+    return Further(by.kind, by.state, by.point, clean(by.says), red, black, words, (by.red, by.black))
 
 
 def beside(found: Suspects) -> tuple[str, ...]:

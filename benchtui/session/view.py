@@ -187,6 +187,8 @@ class Further:
     red: str
     black: str
     outcomes: tuple[str, ...] = ()
+    nodes: tuple[str, str] = ("", "")
+    """The nodes at which these places are."""
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from random import Random
 
 import numpy as np
@@ -42,7 +42,8 @@ def planted(build: Build, seed: int) -> Planted | None:
     for fault in _drawn(tuple(each for each in whole if each.part in named and not _moves_pins(each)), rng)[:_MOST]:
         chosen = Planted(fault.kind, fault.part, fault.says, rng.randrange(len(fault.changes)))
         of = Amplifier(seed, chosen)
-        if any(shows(build, of, stage) for stage in powered) and all(lets_in(build, of, stage) for stage in powered):
+        found = any(shows(build, of, stage) for stage in powered)
+        if found and settles(build, of, powered) and all(lets_in(build, of, stage) for stage in powered):
             return chosen
     return None
 
@@ -68,6 +69,13 @@ def shows(build: Build, of: Amplifier, stage: str) -> bool:
     known = [(value, *windows[name]) for name, value in found.points if name in windows]
     beyond = [max(low - value, value - high) / (high - low) for value, low, high in known if np.isfinite(low + high)]
     return found.solved and max(beyond, default=0.0) > _WELL_OUTSIDE
+
+
+def settles(build: Build, of: Amplifier, powered: Sequence[str]) -> bool:
+    """Has every stage a steady state, the last also behind a lamp, so that there is something to read?"""
+    asked = [Powered(of, stage) for stage in powered]
+    asked += [Powered(of, powered[-1], lamp_w) for lamp_w in build.bench.lamps[:1]]
+    return all(reads(build, each).solved for each in asked)
 
 
 def lets_in(build: Build, of: Amplifier, stage: str) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -10,7 +9,7 @@ import numpy as np
 
 from benchtui.assemble.valves import rectifier_valves
 from benchtui.buildfile.models import Build
-from benchtui.circuit.elements import Capacitor, Circuit, Diode, Value, Valve
+from benchtui.circuit.elements import Capacitor, Circuit, Diode, MainsTransformer, Valve
 from benchtui.circuit.operate import Trim, operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
@@ -46,12 +45,7 @@ class Steady:
 def steady(build: Build, asked: Powered) -> Steady | None:
     """Where the amplifier settles; None where that cannot be told."""
     state = state_of(build, asked.amplifier, asked.stage, asked.pots)
-
-    def circuit(ohm: Value) -> Circuit:
-        made = powered_circuit(build, asked.amplifier, replace(state, series_ohm=ohm))
-        return _with_probe(build, asked.stage, made)
-
-    whole = circuit(0.0)
+    whole = _with_probe(build, asked.stage, powered_circuit(build, asked.amplifier, state))
     heated = warmed(build, whole)
     followed: Followed | None = Followed.nothing(fuses_in(build, whole), heated, 1)
     settled = None
@@ -61,7 +55,7 @@ def steady(build: Build, asked: Powered) -> Steady | None:
         last = followed
         lamp, found = None, None
         if asked.lamp_w is not None:
-            lamp = _behind(build, asked.lamp_w, last, circuit)
+            lamp = _behind(build, asked.lamp_w, last.circuit(whole))
             found = lamp.found if lamp is not None else None
         else:
             found = operate(last.circuit(whole))
@@ -76,10 +70,17 @@ def steady(build: Build, asked: Powered) -> Steady | None:
     return replace(settled, found=found) if found.settled.all() else None
 
 
-def _behind(
-    build: Build, lamp_w: float, followed: Followed, circuit: Callable[[np.ndarray], Circuit]
-) -> BehindLamp | None:
-    return through_lamp(build, lamp_w, lambda ohm: followed.circuit(circuit(ohm)), samples=1, fine=False)
+def _behind(build: Build, lamp_w: float, circuit: Circuit) -> BehindLamp | None:
+    """The circuit behind a lamp of so many watts, which stands before each primary."""
+
+    def limited(ohm: np.ndarray) -> Circuit:
+        elements = (
+            replace(each, primary_ohm=each.primary_ohm + ohm) if isinstance(each, MainsTransformer) else each
+            for each in circuit.elements
+        )
+        return Circuit(tuple(elements), circuit.mains_hz)
+
+    return through_lamp(build, lamp_w, limited, samples=1, fine=False)
 
 
 def _with_probe(build: Build, stage: str, circuit: Circuit) -> Circuit:

@@ -121,8 +121,9 @@ class RehearsalSession(Session):
         return next((each for each in all_ if each.pot.casefold() == pot.casefold() and each.reach == "inside"), None)
 
     def _show(self, _: str) -> None:
-        self._ledger.keep(SHOWN, {})
-        self._banner = None
+        if self._ledger.keep(SHOWN, {}):
+            first, *more = self._over()
+            self._banner = Banner("info", first, tuple(more))
 
     def _say(self, kind: str, text: str) -> None:
         self._banner = Banner(kind, text)  # type: ignore[arg-type]
@@ -197,7 +198,7 @@ class RehearsalSession(Session):
         words, over = table("rehearsal"), self._over()
         help = (*view.help, *words["help"]["lines"], *over)
         banner = view.banner
-        if over and (banner is None or self._ledger.state.mode is Mode.DONE):
+        if self._ledger.state.mode is Mode.DONE:
             banner = Banner("info", over[0], over[1:])
         return replace(view, rehearsal=words["mark"], seen=self._lines, help=help, banner=banner)
 

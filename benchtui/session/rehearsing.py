@@ -256,6 +256,6 @@ def _counted(on: Pretended) -> str:
     words = table("rehearsal")["over"]
     if on.readings is None:
         return words["early" if on.renewed else "unseen"]
-    few = words["readings"]
-    readings = few[on.readings] if on.readings < 2 else few[2].format(n=on.readings)
+    one, more = words["readings"]
+    readings = one if on.readings == 1 else more.format(n=on.readings)
     return words["named" if on.renewed else "unnamed"].format(readings=readings)

@@ -45,7 +45,7 @@ def test_a_fault_is_found_by_its_ohms_and_mended(tmp_path: Path, forecasts: Reme
     assert renewed == ["mend R1", "mend R2"]
     told = rehearsal.type("show fault").banner
     assert told is not None and told.text == "Rehearsal: planted was R2: R2 is bridged or shorted."
-    assert "since the first that was off" in told.more[0] and told.more[1] == "Renewed for nothing: R1."
+    assert "the first that was off included" in told.more[0] and told.more[1] == "Renewed for nothing: R1."
 
 
 def test_a_sound_amplifier_passes_all_that_is_read(tmp_path: Path, forecasts: Remembering) -> None:

@@ -179,7 +179,7 @@ class RehearsalSession(Session):
         return self._answers.answer(key)
 
     def _look(self) -> tuple[str, ...]:
-        return seen(self._bench(), self._on, self._clock.wall(), self._known)
+        return tuple(map(clean, seen(self._bench(), self._on, self._clock.wall(), self._known)))
 
     def _seen(self) -> tuple[str, ...]:
         words = table("rehearsal")["meter"]

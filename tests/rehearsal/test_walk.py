@@ -19,15 +19,16 @@ class Mender:
     """Someone who knows what is planted: at the first reading that is off the power goes off, and `part` is renewed."""
 
     def __init__(self, part: str, needless: str = "") -> None:
+        self.part, self.searching = part, False
         self.parts = [each for each in (needless, part) if each]
-        self.searching = False
 
     def __call__(self, view: View) -> str:
         if self.parts and view.banner is not None and view.banner.kind in ("warn", "stop"):
             self.searching = True
+        if view.prompt.title == "What was it?":
+            self.parts = []
+            return f"It was {self.part}."
         if self.searching and self.parts:
-            if view.prompt.title == "What was it?":
-                return f"It was {self.parts.pop()}."
             if view.danger.word == "DEAD AS MEASURED":
                 return f"mend {self.parts.pop(0)}"
             if view.danger.word == "CLOSING":

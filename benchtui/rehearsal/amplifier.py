@@ -13,6 +13,7 @@ from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import Circuit
 from benchtui.circuit.stacking import picked
 from benchtui.diagnosis.changes import Change, changed
+from benchtui.diagnosis.exchanges import Exchange, exchanged
 from benchtui.diagnosis.faults import faults
 from benchtui.forecast.meter import shown
 from benchtui.rehearsal.asked import Amplifier, Pots
@@ -41,9 +42,13 @@ def state_of(build: Build, of: Amplifier, stage: str, pots: Pots = ()) -> State:
     return replace(state, pots=dict(pots))
 
 
-def powered_circuit(build: Build, of: Amplifier, state: State) -> Circuit:
-    """The circuit (one sample) with its fault in, where that is of a part which is fitted."""
-    return _planted(build, picked(assemble(build, state, draw(of.seed)), _OWN), of)
+def powered_circuit(build: Build, of: Amplifier, state: State, by: Exchange | None = None) -> Circuit:
+    """The circuit (one sample) with its fault in, where its part is fitted, and with what is exchanged."""
+    circuit = picked(assemble(build, state, draw(of.seed)), _OWN)
+    if by is None:
+        return _planted(build, circuit, of)
+    change = change_of(build, circuit, of) or Change({})
+    return changed(circuit, exchanged(build, circuit, change, of.planted.kind if of.planted else "", by))
 
 
 def unpowered_circuit(build: Build, of: Amplifier, state: State) -> Circuit:

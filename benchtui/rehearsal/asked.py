@@ -43,12 +43,14 @@ class Powered:
     """What does the amplifier do in `stage` with the power on? Answered by Reads.
 
     `lamp_w` are the watts of a lamp as a limiter; None without one, or with a variable transformer turned all the way.
+    `exchange` is what is exchanged, pulled or opened to find a fault, as `diagnosis.exchanges` calls it.
     """
 
     amplifier: Amplifier
     stage: str
     lamp_w: float | None = None
     pots: Pots = ()
+    exchange: str = ""
 
 
 @dataclass(frozen=True)

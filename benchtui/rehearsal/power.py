@@ -14,10 +14,11 @@ from benchtui.circuit.operate import Trim, operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
 from benchtui.circuit.stacking import stacked
+from benchtui.diagnosis.exchanges import exchange_called
 from benchtui.diagnosis.heating import warmed
 from benchtui.diagnosis.planted import Followed, follows, fuses_in
 from benchtui.forecast.course import TIMES_S, emission_at
-from benchtui.forecast.drawn import powered_points, read_points
+from benchtui.forecast.drawn import read_points
 from benchtui.forecast.lamp import BehindLamp, through_lamp
 from benchtui.forecast.trim import ht_point
 from benchtui.parts.guide import value as guide
@@ -45,7 +46,8 @@ class Steady:
 def steady(build: Build, asked: Powered) -> Steady | None:
     """Where the amplifier settles; None where that cannot be told."""
     state = state_of(build, asked.amplifier, asked.stage, asked.pots)
-    whole = _with_probe(build, asked.stage, powered_circuit(build, asked.amplifier, state))
+    by = exchange_called(build, asked.stage, asked.exchange) if asked.exchange else None
+    whole = _with_probe(build, asked.stage, powered_circuit(build, asked.amplifier, state, by))
     heated = warmed(build, whole)
     followed: Followed | None = Followed.nothing(fuses_in(build, whole), heated, 1)
     settled = None
@@ -93,14 +95,14 @@ def _with_probe(build: Build, stage: str, circuit: Circuit) -> Circuit:
 
 
 def reads(build: Build, asked: Powered) -> Reads:
-    """What every live point of the stage shows, settled."""
+    """What every live point shows, settled, that the circuit of the stage has, those of other stages included."""
     seed = asked.amplifier.seed
     settled = steady(build, asked)
     if settled is None:
         return Reads((), solved=False)
     nodes = settled.found.system.network.nodes.keys() | {"0"}
-    points = {name: build.point[name] for name in powered_points(build, asked.stage)}
-    points = {name: point for name, point in points.items() if {point.red, point.black} <= nodes}
+    live = {name: point for name, point in build.point.items() if point.quantity != "resistance"}
+    points = {name: point for name, point in live.items() if {point.red, point.black} <= nodes}
     values = read_points(build, settled.found, points, loose=True)[0]
     shown = tuple(
         (name, meter_shows(build, seed, point.quantity, float(np.nan_to_num(values[k])), name))

@@ -58,7 +58,7 @@ class Pretended:
         if self.state.mode is not Mode.POWERED:
             return None
         lamp = next((watts for watts in build.bench.lamps if lamp_name(watts) == self.state.limiter), None)
-        return Powered(self.amplifier, self.state.at(plan).stage, lamp, self.pots)
+        return Powered(self.amplifier, self.state.at(plan).stage, lamp, self.pots, self.state.exchange)
 
 
 def begun(header: Mapping[str, Any]) -> Pretended:

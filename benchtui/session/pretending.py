@@ -153,7 +153,7 @@ def _live_point(bench: Bench) -> str | None:
         return bench.build.mains.read_point
     if kind == "trim":
         return next(trim.point for trim in bench.phase.trims if trim.id == subject)
-    return subject if kind in ("point", "warned", "limited point", "settle") and subject else None
+    return subject if kind in ("point", "warned", "limited point", "settle", "exchanged") and subject else None
 
 
 def _reads(bench: Bench, on: Pretended, known: Known) -> Reads:

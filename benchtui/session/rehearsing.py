@@ -136,10 +136,12 @@ class RehearsalSession(Session):
         return moved or self._lines != before
 
     def pending_amplifier(self) -> Callable[[], object] | None:
+        """What the simulated amplifier is to work out, for a worker of its own."""
         asked = self._wanted()
         return None if asked is None else self._answers.job([_key(asked)])
 
     def take_amplifier(self, found: object) -> None:
+        """Take its answer; None if it failed."""
         if not isinstance(found, Found):
             self._answers.fail("it came to nothing")
             if not self._on.chosen and self._ledger.taking:

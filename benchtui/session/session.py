@@ -168,13 +168,6 @@ class Session:
         else:
             self._diagnoses.fail("it came to nothing")
 
-    def pending_amplifier(self) -> Callable[[], object] | None:
-        """What a simulated amplifier is to work out, for a worker of its own; a real one is asked nothing."""
-        return None
-
-    def take_amplifier(self, found: object) -> None:
-        """Take its answer; None if it failed."""
-
     # -- what is shown
 
     def view(self) -> View:

@@ -358,7 +358,8 @@ class BenchApp(App[int], inherit_bindings=False):
         if self.session is None or self._shown.view is None:
             return
         for kind in _LANES:
-            if kind not in self._computing and (job := getattr(self.session, f"pending_{kind}")()) is not None:
+            pending = getattr(self.session, f"pending_{kind}", None)
+            if kind not in self._computing and pending is not None and (job := pending()) is not None:
                 self._computing.add(kind)
                 run_aside(kind, job, self.post_message)
 

@@ -9,7 +9,10 @@ from benchtui.session.view import ChartPage, LogLine, View
 
 
 class Session(Protocol):
-    """One open build: answers and STOP go in, views come out; every view shows only what is saved."""
+    """One open build: answers and STOP go in, views come out; every view shows only what is saved.
+
+    A rehearsal's has `pending_amplifier` and `take_amplifier` besides, for its simulated amplifier.
+    """
 
     def view(self) -> View: ...
 
@@ -36,10 +39,6 @@ class Session(Protocol):
     def pending_diagnosis(self) -> Callable[[], object] | None: ...
 
     def take_diagnosis(self, found: object) -> None: ...
-
-    def pending_amplifier(self) -> Callable[[], object] | None: ...
-
-    def take_amplifier(self, found: object) -> None: ...
 
     def touched(self) -> View: ...
 

@@ -139,5 +139,13 @@ def test_a_trimmed_grid_of_a_sound_amplifier_is_something_behind_the_limiter() -
         pots = tuple({**dict(pots), of.adjust[adjustment].pot: position}.items())
     shown = reads(of, "driver", weak, lamp_w=min(of.bench.lamps), pots=pots)
     least = {e.point: e for e in limited_limits(of, "driver").expectations}
-    for point, volts in shown.points:
-        assert least[point].low <= volts <= least[point].high, point
+    volts = dict(shown.points)
+    for point, by in least.items():
+        assert by.low <= volts[point] <= by.high, point
+
+
+def test_a_weak_valve_takes_its_weakness_along_when_it_is_exchanged() -> None:
+    of, weak = build("pp-6v6"), Amplifier(11, Planted("valve-weak", "V2", "V2 is weak", 0))
+    here, there = reads(of, "output", weak), reads(of, "output", weak, exchange="V2 and V3 exchanged")
+    assert here.at("v2_cathode") < 0.8 * here.at("v3_cathode")
+    assert there.at("v3_cathode") < 0.8 * there.at("v2_cathode")

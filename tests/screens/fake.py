@@ -77,12 +77,6 @@ class FakeSession:
     def take_diagnosis(self, found: object) -> None:
         raise AssertionError("nothing was given out")
 
-    def pending_amplifier(self) -> None:
-        return None
-
-    def take_amplifier(self, found: object) -> None:
-        raise AssertionError("nothing was given out")
-
     def touched(self) -> View:
         self.touches += 1
         self.now = WORDS

@@ -110,7 +110,7 @@ def _rounds(plan: Plan, state: State, items: tuple[Item, ...]) -> Ask | None:
         return _numbered(items, "round 2", _first_open(phase, gate.second))
     never, again = state.mains == "never", holds("meter_again", plan, state)
     if not holds("clip_on", plan, state):
-        return _numbered(items, "clip")
+        return _numbered(items, "clip alone" if gate.shunted else "clip")
     if not holds("links_on", plan, state) and (again or not never):
         return _numbered(items, "links")
     if not again:  # while the clip's time runs

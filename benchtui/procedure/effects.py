@@ -97,8 +97,13 @@ def unmark_charged(plan: Plan, state: State, event: Event) -> State:
 
 
 @effect
+def take_shunted(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(shunted=True)
+
+
+@effect
 def take_clip(plan: Plan, state: State, event: Event) -> State:
-    return state.with_gate(clip=True, clip_s=0.0)
+    return state.with_gate(clip=True, clip_s=0.0, shunted=False)
 
 
 @effect

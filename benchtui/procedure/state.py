@@ -40,6 +40,9 @@ class Gate(NamedTuple):
     first: frozenset[str] = frozenset()
     wait_s: float = 0.0
     second: frozenset[str] = frozenset()
+    shunted: bool = False
+    """HT+ to chassis reads less than the clip that is there, which is to be read alone."""
+
     clip: bool = False
     links: bool = False
     clip_s: float = 0.0

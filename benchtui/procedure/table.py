@@ -111,6 +111,7 @@ _row((HANDS, CLOSING, DONE), e.ReservoirHigh, to=OFF_GATE, do=(*ALL_BACK, "mark_
 _row(OFF_GATE, e.RailHigh, do=("drop_rounds",))
 _row((BARE, HANDS, CLOSING, DONE), e.RailHigh, to=OFF_GATE, do=ALL_BACK)
 _row(OFF_GATE, e.Bled, *PROVED, do=("drop_rounds", "drop_clip_place", "unmark_charged"))
+_row(OFF_GATE, e.ClipShunted, "round_1", "round_2", do=("take_shunted",))
 _row(OFF_GATE, e.ClipOn, "round_1", "round_2", do=("take_clip", "drop_clip_place"))
 _row(OFF_GATE, e.LinksOn, "round_1", "round_2", "links_next", do=("take_links",))
 _row(OFF_GATE, e.ClipOff, do=("drop_clip",))

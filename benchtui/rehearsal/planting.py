@@ -79,13 +79,16 @@ def settles(build: Build, of: Amplifier, powered: Sequence[str]) -> bool:
 
 
 def lets_in(build: Build, of: Amplifier, stage: str) -> bool:
-    """Can the bleed clip be proved by its ohms in the gates after `stage`? Else no hands could go in to mend."""
+    """Can the bleed clip be proved in the gates after `stage`? Else no hands could go in to mend.
+
+    Less than its ohms is a short, which it is read alone for.
+    """
     ends = clip_ends(build, stage)
     if ends is None:
         return True
     found, due = (ohms(build, Ohms(each, stage, *ends, "HT to chassis", (ends,))) for each in (of, of.mended))
     near = guide("gate.clip_near")
-    return due / near <= found <= due * near
+    return found <= due * near
 
 
 def _trimmed(build: Build, of: Amplifier, stage: str, targets: Mapping[str, float]) -> Pots:

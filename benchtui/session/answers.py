@@ -101,7 +101,7 @@ _PASTED_TOO = ("point", "limited point", "settle", "trim", "trim ht", "mains")
 
 _COUNTS: dict[str, Callable[[int], Meant]] = {"links": c.CountLinks, "links off": c.CountLinksOff}
 
-_OHMS: dict[str, Callable[[float], Meant]] = {"clip": c.ReadClip, "ohms": c.ReadOhms}
+_OHMS: dict[str, Callable[[float], Meant]] = {"clip": c.ReadClip, "clip alone": c.ReadClip, "ohms": c.ReadOhms}
 
 
 def meaning(bench: Bench, text: str) -> Taken | Aside | Said:

@@ -207,7 +207,7 @@ def _inspects(plan: Plan, state: State) -> bool:
 def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains: bool) -> Key | None:
     """The forecast without which `ask` cannot be put honestly; None if it needs none."""
     stage = state.at(plan).stage
-    if ask.kind == "clip" or (ask.kind == "links" and state.mains == "met"):
+    if ask.kind in ("clip", "clip alone") or (ask.kind == "links" and state.mains == "met"):
         clip = clip_stage(plan, state)
         return ("gate", clip) if clip else None
     if ask.kind in _OF_INSPECTION and _inspects(plan, state):

@@ -122,6 +122,8 @@ def _value(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[fl
         return 0.0, "V"
     if kind in (*_OF_GATE, "fallen"):
         return _charge(bench, on, wall_s, known), "V"
+    if kind == "clip alone":
+        return bench.phase.clip.ohm, "ohm"
     if kind in ("clip", "ohms"):
         return known(_chassis_ohms(bench, on)), "ohm"
     if kind == "mains" and not bench.infers_mains:

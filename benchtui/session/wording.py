@@ -121,6 +121,9 @@ def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
         case e.MeterBad(value_v=value):
             text = f"{figures.volts(value)} proves nothing: another source or meter. Readings so far don't count."
             return Banner("stop", text, notes)
+        case e.ClipShunted(ohm=ohm):
+            text = f"{figures.ohms(ohm)} is less than the clip: HT is shorted, or both probes are on one node."
+            return Banner("question", text, notes)
         case e.NotFallen(value_v=value):
             return Banner("stop", f"HT still reads {figures.volts(value)}: the wrong plug, or a stuck meter.", notes)
         case e.MainsLive(value_v=value):

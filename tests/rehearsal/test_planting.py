@@ -25,11 +25,11 @@ def test_what_is_planted_shows_in_a_stage_and_the_sound_amplifier_in_none(seed: 
     assert answer(BUILD, Plant(seed)) == planted
 
 
-def test_a_short_that_hides_the_bleed_clip_is_not_planted() -> None:
-    """The gate would let no hands in: its ohms with the clip on are the short's."""
+def test_a_short_that_hides_the_bleed_clip_may_be_planted() -> None:
+    """The gate lets hands in by the clip's own ohms then."""
     shorted = Planted("capacitor-shorted", "C2", "C2 is shorted")
     assert shows(BUILD, Amplifier(1, shorted), "supply")
-    assert not lets_in(BUILD, Amplifier(1, shorted), "supply")
+    assert lets_in(BUILD, Amplifier(1, shorted), "supply")
     assert lets_in(BUILD, Amplifier(1), "supply")
 
 

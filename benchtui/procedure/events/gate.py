@@ -92,7 +92,14 @@ class Bled(Event):
 
 @dataclass(frozen=True, slots=True)
 class ClipOn(Event):
-    """The bleed clip is on, proved by HT+ to chassis in ohms."""
+    """The bleed clip is on, proved by HT+ to chassis in ohms; where these are shorted, by its own."""
+
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClipShunted(Event):
+    """HT+ to chassis reads less than the bleed clip: shorted, or the probes are on one node. The clip is read alone."""
 
     ohm: float
 

@@ -16,7 +16,7 @@ from benchtui.diagnosis.pairs import weigh_all
 from benchtui.diagnosis.symptoms import NONE_BROKEN, told_by
 from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.unpowered import OL_OHM
-from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read
+from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read, weigh
 from benchtui.forecast.expect import expect_stage
 from benchtui.forecast.given import Given
 from benchtui.quantities.show import show
@@ -67,14 +67,21 @@ def diagnose(build: Build, given: Given) -> Diagnosis:
     return Diagnosis(verdict, points, ranked(*considered), further)
 
 
-def considering(build: Build, given: Given, *, fuses_seen: bool = True) -> tuple[Table, Evidence, Weighed]:
-    """Every fault weighed by the record; without `fuses_seen` nobody has looked whether one has blown."""
+def considering(
+    build: Build, given: Given, *, fuses_seen: bool = True, thorough: bool = True
+) -> tuple[Table, Evidence, Weighed]:
+    """Every fault weighed by the record; without `fuses_seen` nobody has looked whether one has blown.
+
+    Where it is not to be `thorough`, nothing more is solved: no two faults at once, no reading after an exchange.
+    """
     evidence = evidence_of(build, given)
     evidence = evidence if fuses_seen else replace(evidence, blown=None)
     table = stage_table(build, given)
     if given.worked or given.symptoms:
         evidence = replace(evidence, none=NONE_BROKEN)
         table = told_by(table, given.symptoms, worked=given.worked)
+    if not thorough:
+        return table, evidence, weigh(table, evidence)
     table, weighed = weigh_all(table, evidence)
     if evidence.exchanged:
         weighed = weigh_exchanges(table, evidence, weighed)

@@ -14,7 +14,7 @@ from itertools import combinations
 
 from benchtui.assemble.valves import heaters, sections
 from benchtui.buildfile.models import Build
-from benchtui.circuit.elements import Capacitor, Circuit, Element, Resistor, Valve
+from benchtui.circuit.elements import CHASSIS, Capacitor, Circuit, Element, Resistor, Valve
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
 from benchtui.diagnosis.changes import NO_FARAD, OPEN_OHM, Change, changed
@@ -95,14 +95,17 @@ def _all(build: Build, circuit: Circuit, found: Operating) -> Iterator[Exchange]
         if name in names and link.feedback:
             yield Exchange(f"{name} off", f"take off {name} and insulate it", out=frozenset({name}))
     for name, part in build.capacitor.items():
-        if name in names and part.make != "electrolytic" and abs(float(found.dc(*part.nodes)[0])) > _BLOCKS_V:
-            yield Exchange(f"{name} lifted", f"lift one lead of {name} and insulate it", out=frozenset({name}))
+        if name not in names or CHASSIS in part.nodes or abs(float(found.dc(*part.nodes)[0])) <= _BLOCKS_V:
+            continue
+        high = max(part.nodes, key=lambda node: abs(float(found.dc(node, CHASSIS)[0])))
+        says = f"lift the lead of {name} at node {high}, where the higher volts are, and insulate it"
+        yield Exchange(f"{name} lifted", says, out=frozenset({name}))
 
 
 def _borne(build: Build, circuit: Circuit, sound: Operating, by: Exchange) -> bool:
     """Whether a sound build is within every rating so, and every valve that is left stays warm."""
-    if by.swap:
-        return True
+    if by.swap and any(each.valve in by.swap for each in build.adjust.values() if each.valve):
+        return False  # each has a bias of its own, trimmed for the other
     change = exchanged(build, circuit, Change({}), "", by)
     found = operate(changed(circuit, change), start=sound, fine=False)
     if not found.settled.all():

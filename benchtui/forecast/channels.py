@@ -16,8 +16,8 @@ from benchtui.forecast.drawn import Drawn
 from benchtui.forecast.windows import joint_windows
 from benchtui.verdicts.beside import Beside
 
-#: How far a reading strays from the moment of one channel's to that of the other's, as a share of it (common practice).
-_MOMENT = 0.01
+#: How far the mains moves a reading from the moment of one channel to that of the other, as a share (common practice).
+_MOMENT = 0.015
 
 #: Times wider than 98 % of the ensemble: these windows come on top of each reading's own.
 _WIDER = 1.2
@@ -30,14 +30,15 @@ def beside(drawn: Drawn, stray_v: Mapping[str, float]) -> tuple[Beside, ...]:
     if not pairs:
         return ()
     one, other = (list(each) for each in zip(*pairs, strict=True))
-    moment = _MOMENT * np.maximum(np.abs(drawn.nominal[one]), np.abs(drawn.nominal[other]))
-    digits = np.hypot(drawn.last_digits[one], drawn.last_digits[other]) + moment / 2.0
+    moment_v = _MOMENT * np.maximum(np.abs(drawn.nominal[one]), np.abs(drawn.nominal[other]))
+    digits = np.hypot(drawn.last_digits[one], drawn.last_digits[other])
     windows = joint_windows(
         drawn.values[:, one] - drawn.values[:, other], drawn.nominal[one] - drawn.nominal[other], digits
     )
     found = []
-    for (a, b), (low, high) in zip(pairs, windows, strict=True):
-        middle, half = (low + high) / 2.0, _WIDER * (high - low) / 2.0 + stray_v[names[a]] + stray_v[names[b]]
+    for (a, b), (low, high), strays in zip(pairs, windows, moment_v, strict=True):
+        strays += stray_v[names[a]] + stray_v[names[b]]
+        middle, half = (low + high) / 2.0, _WIDER * (high - low) / 2.0 + strays
         if np.isfinite(half):
             low, high = float(middle - half), float(middle + half)
             found += [Beside(names[a], names[b], low, high), Beside(names[b], names[a], -high, -low)]

@@ -33,9 +33,10 @@ def retest_settled(plan: Plan, state: State, event: Event | None) -> bool:
     return not state.replaced
 
 
-@guard("the cause is not found: power comes back through a limiter only")
+@guard("the cause is not found, or something is exchanged: power comes back through a limiter only")
 def limiter_if_open(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not state.cause_open)
+    unsure = state.cause_open or bool(state.exchange)
+    return isinstance(event, e.PowerOn) and (bool(event.limiter.strip()) or not unsure)
 
 
 @guard("say in words what was found")

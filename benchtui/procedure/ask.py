@@ -110,7 +110,7 @@ def _rounds(plan: Plan, state: State, items: tuple[Item, ...]) -> Ask | None:
         return _numbered(items, "round 2", _first_open(phase, gate.second))
     never, again = state.mains == "never", holds("meter_again", plan, state)
     if not holds("clip_on", plan, state):
-        return _numbered(items, "clip alone" if gate.shunted else "clip")
+        return _numbered(items, "clip alone" if gate.shunted == "seen" else "clip")
     if not holds("links_on", plan, state) and (again or not never):
         return _numbered(items, "links")
     if not again:  # while the clip's time runs
@@ -128,6 +128,9 @@ def _hands(plan: Plan, state: State) -> Ask:
     phase = state.at(plan)
     if not holds("look_answered", plan, state):
         return Ask("look")
+    if state.exchange:
+        ready = all(holds(name, plan, state) for name in ("looked_over", "alarm_cleared", "retest_settled"))
+        return Ask("hands out") if ready and phase.kind == "power" else Ask("put back")
     if work := _work(plan, state):
         return work
     if phase.kind == "power":
@@ -178,8 +181,6 @@ def _exchanged(phase: Phase, state: State) -> Ask:
     """The one reading that something was exchanged for; then the power goes off again."""
     if state.tried in {point.id for point in phase.points}:
         return Ask("exchanged", state.tried)
-    if phase.ht is not None and state.pending_v is None:
-        return Ask("ht live", phase.ht.id)
     return Ask("exchange read")
 
 

@@ -23,7 +23,7 @@ KINDS: dict[str, type[e.Event]] = {
     "plug out": e.PlugOut, "no lead": e.NoLead, "meter good": e.MeterGood, "meter bad": e.MeterBad,
     "ht fallen": e.Fallen, "ht not fallen": e.NotFallen, "mains dead": e.MainsDead, "mains live": e.MainsLive,
     "reservoir low": e.ReservoirLow, "reservoir too soon": e.ReservoirSoon, "reservoir high": e.ReservoirHigh,
-    "bled": e.Bled, "clip on": e.ClipOn, "clip shunted": e.ClipShunted,
+    "bled": e.Bled, "clip on": e.ClipOn, "clip shunted": e.ClipShunted, "clip alone": e.ClipAlone,
     "links on": e.LinksOn, "links off": e.LinksOff,
     "clip off": e.ClipOff, "hands in": e.HandsIn,
     "looked": e.Looked, "look failed": e.LookFailed,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from benchtui.procedure.events import Event
 from benchtui.procedure.guards import holds
-from benchtui.procedure.plan import Plan, Work
+from benchtui.procedure.mending import end_repair
+from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Closing, State, Trimming
 from benchtui.procedure.taken_back import EFFECTS, drop_alarm, drop_clip, drop_readings, effect
 
@@ -98,12 +99,17 @@ def unmark_charged(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def take_shunted(plan: Plan, state: State, event: Event) -> State:
-    return state.with_gate(shunted=True)
+    return state.with_gate(shunted="seen")
+
+
+@effect
+def take_alone(plan: Plan, state: State, event: Event) -> State:
+    return state.with_gate(shunted="alone")
 
 
 @effect
 def take_clip(plan: Plan, state: State, event: Event) -> State:
-    return state.with_gate(clip=True, clip_s=0.0, shunted=False)
+    return state.with_gate(clip=True, clip_s=0.0, shunted="")
 
 
 @effect
@@ -113,8 +119,9 @@ def take_links(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def enter_hands(plan: Plan, state: State, event: Event) -> State:
-    """A cause that is not found is asked about in every stay with hands in."""
-    return state._replace(powered=False, found=state.found and not state.cause_open)
+    """A cause that is not found is asked about in every stay with hands in; what was spared was so till then."""
+    spared = frozenset() if state.powered else state.spared
+    return state._replace(powered=False, found=state.found and not state.cause_open, spared=spared)
 
 
 @effect
@@ -186,46 +193,6 @@ def take_short(plan: Plan, state: State, event: Event) -> State:
 @effect
 def take_stop_alarm(plan: Plan, state: State, event: Event) -> State:
     return state._replace(alarm="stop", found=False)
-
-
-@effect
-def take_found(plan: Plan, state: State, event: Event) -> State:
-    """In a repair named parts ask what is read again; mended without the checks of an alarm, all of these are due."""
-    named = frozenset(event.parts) if state.repair else frozenset()  # type: ignore[attr-defined]
-    again = _ids(state.checks(plan)) if state.repair and not state.alarm else frozenset()
-    state = state._replace(found=True, cause_open=False, replaced=named, again=again, spared=frozenset())
-    return state._replace(read=state.read - again)
-
-
-@effect
-def take_open(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(found=True, cause_open=True, replaced=frozenset(), spared=frozenset())
-
-
-@effect
-def take_exchange(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(exchange=event.exchange, tried=event.point)  # type: ignore[attr-defined]
-
-
-@effect
-def take_tried(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(tried="")
-
-
-@effect
-def drop_exchange(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(exchange="", tried="")
-
-
-@effect
-def take_retest(plan: Plan, state: State, event: Event) -> State:
-    again = frozenset(event.again) & _ids(state.checks(plan))  # type: ignore[attr-defined]
-    spared = frozenset(event.spared)  # type: ignore[attr-defined]
-    return state._replace(replaced=frozenset(), again=again, spared=spared, read=state.read - again)
-
-
-def _ids(work: Work) -> frozenset[str]:
-    return frozenset(step.id for step in work.steps) | frozenset(point.id for point in work.points)
 
 
 @effect
@@ -363,27 +330,6 @@ def mark_unwatched(plan: Plan, state: State, event: Event) -> State:
 @effect
 def end_look_over(plan: Plan, state: State, event: Event) -> State:
     return state._replace(unwatched=False)
-
-
-@effect
-def begin_repair(plan: Plan, state: State, event: Event) -> State:
-    """Back to the last phase with power, as after an alarm."""
-    state = end_repair(plan, state, event)._replace(alarm="repair", repair=True)
-    ids = [phase.id for phase in plan.phases]
-    return state._replace(phase=ids.index(plan.whole.power.id)) if plan.whole else state
-
-
-@effect
-def take_told(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(told=state.told | frozenset(event.settles))  # type: ignore[attr-defined]
-
-
-@effect
-def end_repair(plan: Plan, state: State, event: Event) -> State:
-    none: frozenset[str] = frozenset()
-    return state._replace(
-        alarm="", found=False, cause_open=False, repair=False, told=none, replaced=none, again=none, spared=none
-    )
 
 
 @effect

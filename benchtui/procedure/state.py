@@ -40,8 +40,8 @@ class Gate(NamedTuple):
     first: frozenset[str] = frozenset()
     wait_s: float = 0.0
     second: frozenset[str] = frozenset()
-    shunted: bool = False
-    """HT+ to chassis reads less than the clip that is there, which is to be read alone."""
+    shunted: Literal["", "seen", "alone"] = ""
+    """HT+ to chassis reads less than the clip: it is to be read alone, or was, and is to be on again."""
 
     clip: bool = False
     links: bool = False

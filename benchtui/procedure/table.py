@@ -112,6 +112,7 @@ _row(OFF_GATE, e.RailHigh, do=("drop_rounds",))
 _row((BARE, HANDS, CLOSING, DONE), e.RailHigh, to=OFF_GATE, do=ALL_BACK)
 _row(OFF_GATE, e.Bled, *PROVED, do=("drop_rounds", "drop_clip_place", "unmark_charged"))
 _row(OFF_GATE, e.ClipShunted, "round_1", "round_2", do=("take_shunted",))
+_row(OFF_GATE, e.ClipAlone, "round_1", "round_2", do=("take_alone",))
 _row(OFF_GATE, e.ClipOn, "round_1", "round_2", do=("take_clip", "drop_clip_place"))
 _row(OFF_GATE, e.LinksOn, "round_1", "round_2", "links_next", do=("take_links",))
 _row(OFF_GATE, e.ClipOff, do=("drop_clip",))
@@ -125,13 +126,15 @@ _row(OFF_GATE, e.BackToPower, "power_phase", "clip_known_off", "no_alarm", "plug
 _row((HANDS, DONE), e.ClipOff, to=OFF_GATE, do=ALL_BACK)
 _row(HANDS, e.Looked, do=("take_look",))
 _row(HANDS, e.LookFailed, to=OFF_GATE, do=ALL_BACK)
-_row(HANDS, e.FurtherRead)
-_row(HANDS, e.Exchanged, "power_phase", "nothing_exchanged", "look_answered",
-     do=("take_exchange", "drop_end"))
-_row(HANDS, e.PutBack, "something_exchanged", "look_answered", do=("drop_exchange",))
-_row(HANDS, e.CauseFound, "cause_asked", "power_phase", "said", "look_answered", do=("take_found",))
-_row(HANDS, e.CauseOpen, "cause_asked", "power_phase", "look_answered", do=("take_open",))
-_row(HANDS, e.Retest, "named_replaced", "guarded_again", "look_answered", do=("take_retest",))
+_row(HANDS, e.FurtherRead, "nothing_exchanged")
+_row(HANDS, e.Exchanged, "power_phase", "nothing_exchanged", "looked_over", "alarm_cleared", "retest_settled",
+     "look_answered",
+     do=("take_exchange", "drop_end", "drop_spared"))
+_row(HANDS, e.PutBack, "something_exchanged", "look_answered", do=("drop_exchange", "drop_spared"))
+_row(HANDS, e.CauseFound, "nothing_exchanged", "cause_asked", "power_phase", "said", "look_answered",
+     do=("take_found",))
+_row(HANDS, e.CauseOpen, "nothing_exchanged", "cause_asked", "power_phase", "look_answered", do=("take_open",))
+_row(HANDS, e.Retest, "nothing_exchanged", "named_replaced", "guarded_again", "look_answered", do=("take_retest",))
 _row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", "retest_settled", to=CLOSING,
      do=("end_look_over", "drop_gate", "drop_closing"))
 _row(HANDS, e.NextHands, "nothing_exchanged", "looked_over", "complete", "look_answered",
@@ -194,17 +197,19 @@ _row(POWERED, e.PointWarned, "nothing_exchanged", "mains_known", do=("take_warn"
 _row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
 _row(POWERED, e.PointStopped, to=OFF_GATE,
      do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "drop_spared", "take_stop_alarm"))
-_row((BARE, HANDS), e.PointPassed, "look_answered", "instrument_owned", do=("take_read", "mark_proved"))
-_row((BARE, HANDS), e.PointUnproved, "look_answered", do=("take_read", "mark_unproved"))
+_row((BARE, HANDS), e.PointPassed, "nothing_exchanged", "look_answered", "instrument_owned",
+     do=("take_read", "mark_proved"))
+_row((BARE, HANDS), e.PointUnproved, "nothing_exchanged", "look_answered", do=("take_read", "mark_unproved"))
 _row((BARE, HANDS), e.PointWarned, do=("take_warn", "drop_spared"))
 _row((BARE, HANDS), e.PointDoubted, do=("ask_again",))
 _row((BARE, HANDS), e.PointStopped, do=("take_stop", "drop_spared"))
 _row(OFF_GATE, e.PointStopped, do=("take_stop", "drop_pending", "drop_end", "drop_spared"))
 _row(DONE, e.PointStopped, to=OFF_GATE, do=ALL_BACK)
-_row((BARE, HANDS), e.Accepted, "was_warned", "not_guarded", "reason_given", "look_answered",
+_row((BARE, HANDS), e.Accepted, "nothing_exchanged", "was_warned", "not_guarded", "reason_given", "look_answered",
      do=("take_read",))
 _row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_read",))
 _row(HANDS, e.CapacitorLow, "look_answered", do=("take_capacitor",))
 _row(HANDS, e.CapacitorHigh, do=("mark_capacitor",))
-_row((BARE, HANDS), e.StepDone, "step_of_phase", "capacitors_low", "look_answered", do=("take_step",))
+_row((BARE, HANDS), e.StepDone, "nothing_exchanged", "step_of_phase", "capacitors_low", "look_answered",
+     do=("take_step",))
 _row(POWERED, e.StepDone, "step_of_phase", *AT_POWER, do=("take_step",))

@@ -87,7 +87,7 @@ def drop_mains(plan: Plan, state: State, event: Event) -> State:
 @effect
 def drop_clip(plan: Plan, state: State, event: Event) -> State:
     """The clip, and the links with it."""
-    return state.with_gate(clip=False, links=False, clip_s=0.0)
+    return state.with_gate(clip=False, links=False, clip_s=0.0, shunted="")
 
 
 @effect

@@ -66,14 +66,16 @@ def near_clip(plan: Plan, state: State, ohm: float) -> bool:
 
 def _clip(plan: Plan, state: State, command: c.ReadClip) -> e.Event | str:
     """The clip by HT+ to chassis. A short there hides it, and must not keep hands out: then it is read alone."""
-    clip, near = state.at(plan).clip, plan.settings.clip_near
-    if near_clip(plan, state, command.ohm):
-        return e.ClipOn(command.ohm)
-    if state.gate.shunted:
-        alone = clip.ohm / near <= command.ohm <= clip.ohm * near
-        return e.ClipOn(command.ohm) if alone else f"that is not the clip: alone it has about {clip.ohm:.0f} ohm"
-    if command.ohm < clip.reads_ohm / near:
-        return e.ClipShunted(command.ohm)
+    clip, near, ohm = state.at(plan).clip, plan.settings.clip_near, command.ohm
+    if ohm < 0.0:
+        return "less than nothing: a charge is there, or the leads are swapped; wait, and read it again"
+    if state.gate.shunted == "seen":
+        alone = clip.ohm / near <= ohm <= clip.ohm * near
+        return e.ClipAlone(ohm) if alone else f"that is not the clip: alone it has about {clip.ohm:.0f} ohm"
+    if near_clip(plan, state, ohm) or (state.gate.shunted and ohm < clip.reads_ohm):
+        return e.ClipOn(ohm)
+    if ohm < clip.reads_ohm:
+        return e.ClipShunted(ohm)
     return f"that is not the clip: with it on, about {clip.reads_ohm:.0f} ohm are due"
 
 
@@ -166,7 +168,8 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[judgement.verdict]
     powered = state.mode is Mode.POWERED
     if powered and kind is not e.PointStopped and (state.limited or not holds("settled", plan, state)):
-        seen = not state.limited or bool(state.exchange) or expectation.low <= value <= expectation.high
+        free = bool(state.exchange) and expectation.guards is None  # a bias must be there whatever is exchanged
+        seen = not state.limited or free or expectation.low <= value <= expectation.high
         kind = e.PointWatched if seen else e.PointNothing
     elif powered and kind is not e.PointStopped and state.exchange:
         kind = e.PointExchanged

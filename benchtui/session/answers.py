@@ -64,6 +64,7 @@ _WORDS: dict[str, dict[str, Meant]] = {
     "full mains": {"full": e.FullMains()},
     "switch off": {"off": c.GoOn()},
     "exchange read": {"off": e.PoweredDown()},
+    "put back": {"put back": e.PutBack()},
 }
 
 #: Words that may be typed at any prompt of a mode; words.toml says what they mean.
@@ -98,6 +99,9 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
 
 #: What pasted text may answer, but at the gate and while closing: readings of a stage. All that moves on is typed.
 _PASTED_TOO = ("point", "limited point", "settle", "trim", "trim ht", "mains")
+
+#: What is no cause though it is typed for one.
+_NO_CAUSE = ("", "unknown", "no", "none", "nothing", "skip", "dunno", "ok", "mended", "found")
 
 _COUNTS: dict[str, Callable[[int], Meant]] = {"links": c.CountLinks, "links off": c.CountLinksOff}
 
@@ -228,6 +232,8 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
         if bench.forecasts.failure(bench.wanted):
             return Said("refused", "The forecast failed: nobody knows what is healthy here, and no reason helps.")
         return Taken(e.Accepted(bench.ask.subject, text.strip()))
+    if kind == "found" and (_starts_a_number(text) or _nobody_knows(text)):
+        return Said("question", "Type what was found and mended in words; or 'not found yet', if nobody knows.")
     if kind == "found":
         return Taken(e.CauseFound(text.strip(), named(bench.build, text)))
     if kind == "told":
@@ -250,6 +256,12 @@ def _beyond_ht(bench: Bench, text: str, value_v: float) -> c.ReadPoint | None:
 def _starts_a_number(text: str) -> bool:
     start = text.strip().casefold()
     return start[:1].isdigit() or start[:1] in "+-.~<>" or start in ("ol", "open", "o.l", "0l")
+
+
+def _nobody_knows(text: str) -> bool:
+    """Is it no cause, but a way to say that there is none?"""
+    said = text.strip().casefold().rstrip(".!?")
+    return said in _NO_CAUSE or said.startswith(("not found", "don't know", "not known", "no idea"))
 
 
 def _reading(bench: Bench, text: str) -> Taken | Said | None:

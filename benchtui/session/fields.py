@@ -85,7 +85,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "limiter_line": line,
         "limiter_due": limiter_due(bench),
         "least": least(bench),
-        "no_short": table("words")["no_short"]["sure" if bench.shows_mains else "unsure"],
+        "no_short": table("words")["no_short"]["sure" if bench.shows_mains and not bench.state.exchange else "unsure"],
         "first_name": first.name if (first := _first_point(bench)) else "the first point",
         "best": best(bench),
         "stops": _stops(bench),

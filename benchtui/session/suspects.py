@@ -54,7 +54,7 @@ class Evidence:
     symptoms: tuple[str, ...] = ()
 
     thorough: bool = False
-    """Exchanges are thought of as well, which takes seconds."""
+    """Two faults at once and exchanges are thought of as well, which takes seconds."""
 
 
 def suspects_keys(of: Evidence) -> tuple[Key, ...]:
@@ -130,7 +130,8 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     exchanged = [Made("exchange", f"{of.stage}: {exchange}", point, value) for exchange, point, value in of.exchanged]
     blown, further = frozenset(of.blown or ()), (*again, *ohms, *exchanged)
     given = Given(of.stage, of.mains_v, readings, earlier, blown, further, of.symptoms, worked=of.repair)
-    considered = considering(whole(build) if of.repair else build, given, fuses_seen=of.blown is not None)
+    seen = of.blown is not None
+    considered = considering(whole(build) if of.repair else build, given, fuses_seen=seen, thorough=of.thorough)
     likely = [each for each in ranked(*considered) if each.probability >= _LEAST][:_MOST]
     suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
     further = next_reading(*considered, with_exchanges=of.thorough)
@@ -160,7 +161,8 @@ def led(bench: Bench) -> str:
     further, kind = suspected(bench).next, bench.ask.kind
     words = table("words")["further"]
     if bench.state.exchange:
-        return words["on"].format(exchange=bench.state.exchange) if bench.state.mode is Mode.HANDS else ""
+        key = "on" if bench.state.tried else "read"
+        return words[key].format(exchange=bench.state.exchange) if bench.state.mode is Mode.HANDS else ""
     if further is None:
         return ""
     key = further.kind if (bench.state.mode, further.kind) in _MADE_IN else ""

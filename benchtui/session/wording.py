@@ -122,7 +122,7 @@ def _plain(event: e.Event, notes: tuple[str, ...]) -> Banner | None:
             text = f"{figures.volts(value)} proves nothing: another source or meter. Readings so far don't count."
             return Banner("stop", text, notes)
         case e.ClipShunted(ohm=ohm):
-            text = f"{figures.ohms(ohm)} is less than the clip: HT is shorted, or both probes are on one node."
+            text = f"{figures.ohms(ohm)} is less than the clip: HT is shorted, probes are on one node, or links are on."
             return Banner("question", text, notes)
         case e.NotFallen(value_v=value):
             return Banner("stop", f"HT still reads {figures.volts(value)}: the wrong plug, or a stuck meter.", notes)

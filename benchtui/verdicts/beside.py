@@ -30,7 +30,10 @@ def narrowed(of: Expectation, pairs: Iterable[Beside], sound: Mapping[str, float
         low, high = max(sound[pair.other] + pair.low, of.low), min(sound[pair.other] + pair.high, of.high)
         if low < high < low + _NARROWER * (of.high - of.low):
             shown = [show(value, of.unit, 3) for value in (sound[pair.other], low, high)]
-            why = "The other channel read {}: this one of a sound pair reads {} to {}.".format(*shown)
+            why = (
+                "The other channel read {}: of a sound pair this one reads {} to {}. If it does not, one of both is "
+                "off, or mains has moved: read the other once more."
+            ).format(*shown)
             nominal = min(max(of.nominal, low), high)
             of = replace(of, low=low, high=high, nominal=nominal, why=(why, *of.why))
     return of

@@ -32,10 +32,10 @@ from tests.procedure.seen import (
     stops,
 )
 
-_CLIP = dict(clip=False, linked=False, clipped=0)
+_CLIP = dict(shunted="", clip=False, linked=False, clipped=0)
 _GATE = dict(
     plug=False, since_plug=0, dc=False, ac=False, dead=False, first=frozenset(), waited=0, second=frozenset(),
-    clip=False, linked=False, clipped=0, dc2=False, ac2=False, doubt="",
+    shunted="", clip=False, linked=False, clipped=0, dc2=False, ac2=False, doubt="",
 )  # fmt: skip
 _CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False, before=False)
 _SOUND = dict(
@@ -201,16 +201,17 @@ class Monitor:
                 return s._replace(**_ROUNDS)
             case e.Bled():
                 return s._replace(**_ROUNDS, place=False) if proved else s
-            case c.ReadClip(ohm=2100.0):
+            case c.ReadClip(ohm=ohm) if ohm in (2100.0, 0.2):
                 full = self.of.ids <= s.first and (self.of.ids <= s.second or s.told == "never")
-                return s._replace(clip=True, clipped=0, place=False) if full else s
+                return self._clip(s, ohm) if full else s
             case c.CountLinks(count=count):
                 read = self.of.ids <= s.first and (s.dc2 if s.told == "never" else self.of.ids <= s.second and s.clip)
                 return s._replace(linked=True, clipped=0, put=count) if read and count == self.of.due(s) else s
             case e.ClipOff():
                 return s._replace(**_CLIP)
             case c.GoIn() if to is HANDS:
-                return s._replace(hot=False, live=False, found=s.found and not s.open)
+                spared = s.spared and not s.hot
+                return s._replace(hot=False, live=False, found=s.found and not s.open, spared=spared)
             case e.Slipped() if s.plug and s.alarm == "stop":
                 return s._replace(alarm="", checked=s.checked and s.again, found=False)
             case e.BackToPower() if to is CLOSING:
@@ -224,6 +225,14 @@ class Monitor:
                 passed, warned = s.passed and not own, s.warned and not own
                 return s._replace(live=False, last=False, passed=passed, warned=warned, checked=checked)
         return s
+
+    def _clip(self, s: Seen, ohm: float) -> Seen:
+        """HT+ to chassis, or the clip by itself where less than the clip was read there."""
+        if s.shunted == "seen":
+            return s._replace(shunted="alone") if ohm == 2100.0 else s
+        if ohm == 2100.0 or s.shunted == "alone":
+            return s._replace(clip=True, clipped=0, place=False, shunted="")
+        return s._replace(shunted="seen")
 
     def _proof(self, s: Seen, kind: str) -> Seen:
         full = self.of.ids <= s.first and (self.of.ids <= s.second or s.told == "never")
@@ -253,15 +262,20 @@ class Monitor:
             s = s._replace(**_GATE, **_CLOSING)
         due = s.in_for >= 1
         match given:
+            case e.CauseFound() | e.CauseOpen() | e.Retest() | e.Accepted() if s.exchanged:
+                return s
+            case c.ReadPoint(value=value) if s.exchanged and 90.0 <= value <= 150.0:
+                return s
             case e.CauseFound() | e.CauseOpen() | e.Retest():
                 return s if due else self._cause(s, phase, given)
             case c.ReadPoint(point=point) if (s.alarm or s.again) and point == self.of.check_point(phase):
                 good = s.checked if due else given.value >= 90.0
                 return s._replace(checked=good and given.value <= 150.0)
-            case e.Exchanged() if not due and self.plan.phases[phase].kind == "power":
-                return s._replace(exchanged=True, last=s.last and s.exchanged)
-            case e.PutBack() if not due:
-                return s._replace(exchanged=False)
+            case e.Exchanged() if not due and not s.exchanged and self._may_exchange(s, phase):
+                return s._replace(exchanged=True, last=False, spared=False)
+            case e.PutBack() if s.exchanged and not due:
+                again = bool(self.of.cold(phase))
+                return s._replace(exchanged=False, spared=False, again=again, checked=s.checked and not again)
             case c.ReadPoint(point="bond") if s.unwatched:
                 return s._replace(over=given.value >= 90.0 and (s.over or not due))
             case ("tick",):
@@ -270,12 +284,17 @@ class Monitor:
                 return s._replace(in_for=0)
         return self._work(s, HANDS, phase, given, to)
 
+    def _may_exchange(self, s: Seen, phase: int) -> bool:
+        """Is nothing due before power, in a stage that has it?"""
+        over = not s.unwatched or s.over
+        return self.plan.phases[phase].kind == "power" and over and not s.named and self.of.cleared(s, phase)
+
     def _cause(self, s: Seen, phase: int, given: object) -> Seen:
         """What is told about a cause, and what is read again once parts were replaced."""
         asked = bool(s.alarm or s.open) and self.plan.phases[phase].kind == "power"
         match given:
             case e.CauseFound(text=text, parts=parts) if asked and text.strip():
-                again = s.repair and not s.alarm and bool(self.of.cold(phase))
+                again = s.repair and not (s.alarm and parts) and bool(self.of.cold(phase))
                 s = s._replace(checked=s.checked and not again, again=again if s.repair else s.again)
                 return s._replace(found=True, open=False, named=s.repair and bool(parts), spared=False)
             case e.CauseOpen() if asked:

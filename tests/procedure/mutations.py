@@ -111,6 +111,7 @@ WAYS: dict[str, Way] = {
 
 #: Mutations that the walks of small plans have nothing for, and the test of test_decide.py that misses each.
 OWN: dict[str, str] = {
+    "take_alone": "a_short_that_hides_the_clip_is_mended_with_the_clip_read_alone",
     "take_shunted": "a_short_that_hides_the_clip_is_mended_with_the_clip_read_alone",
     "nothing_exchanged": "where_nothing_is_left_to_read_the_work_waits_for_it_too",
     "something_exchanged": "only_what_is_exchanged_is_put_back_and_read",

@@ -550,8 +550,8 @@ def broken_down(of: Facts, m: Move) -> bool:
 
 @_rule(65, goes_on)
 def open_by_a_limiter(of: Facts, m: Move) -> bool:
-    """While a cause is not found, power goes on through a limiter."""
-    return not m.seen.open or bool(getattr(m.given, "limiter", ""))
+    """While a cause is not found, or something is exchanged, power goes on through a limiter."""
+    return not (m.seen.open or m.seen.exchanged) or bool(getattr(m.given, "limiter", ""))
 
 
 @_rule(66, leads_or_comes_out)

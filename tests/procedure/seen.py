@@ -27,6 +27,7 @@ class Seen(NamedTuple):
     first: frozenset[str] = frozenset()
     waited: int = 0
     second: frozenset[str] = frozenset()
+    shunted: str = ""  # less than the clip was read: "seen", and "alone" once it was read by itself
     clip: bool = False
     linked: bool = False
     clipped: int = 0

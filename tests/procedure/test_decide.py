@@ -178,9 +178,14 @@ def test_a_short_that_hides_the_clip_is_mended_with_the_clip_read_alone() -> Non
     assert ask(PLAN, state).kind == "clip alone" and not state.gate.clip
     for ohm in (nan, 0.2, 900.0, 50e3):
         assert "alone it has about 2200 ohm" in refusal(state, c.ReadClip(ohm))
-    assert after(state, c.ReadClip(2230.0)).gate.clip and after(state, c.ReadClip(2100.0)).gate.clip
-    assert not after(state, e.Stopped()).gate.shunted
+    alone = after(state, c.ReadClip(2230.0))
+    assert ask(PLAN, alone).kind == "clip" and not alone.gate.clip
+    assert "not the clip" in refusal(alone, c.ReadClip(50e3))
+    assert after(alone, c.ReadClip(0.2)).gate.clip and after(alone, c.ReadClip(2100.0)).gate.clip
+    for one in (e.Stopped(), c.ReadReservoir("C1", 80.0), e.ClipOff()):
+        assert not after(alone, one).gate.shunted
     assert "round 1" in refusal(after(START, *GATE[:4]), c.ReadClip(0.2))
+    assert "leads are swapped" in refusal(after(START, *GATE[:10]), c.ReadClip(-3.0))
 
 
 def test_links_come_after_the_clip_and_their_time_counts_from_the_last_of_them() -> None:

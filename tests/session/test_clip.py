@@ -11,5 +11,6 @@ def test_a_shorted_ht_lets_hands_in_by_the_clip_read_alone(desk: Desk) -> None:
     assert view.banner is not None and view.banner.kind == "question" and "HT is shorted" in view.banner.text
     assert view.prompt.title == "Clip alone" and "2.20 kΩ" in " ".join(view.prompt.lines)
     assert desk.type("0.2").banner.kind == "refused"
-    assert desk.type("2k2").prompt.title != "Clip alone"
+    assert desk.type("2k2").prompt.title == "Clip on"
+    assert desk.type("0.3").prompt.title not in ("Clip on", "Clip alone")
     assert desk.reach("Hands in").danger.word == "ASSUME LIVE"

@@ -197,4 +197,16 @@ def test_what_is_exchanged_is_read_by_itself_and_put_back_before_the_stage_goes_
     assert "to be put back: V2 and V3 exchanged" in desk.reach("Hands out").loose
     view = desk.type("put back")
     assert not any("put back" in each for each in view.loose)
+    assert view.prompt.title != "Hands out"  # every check without power once more
     assert read_first(desk).prompt.title == first
+
+
+def test_what_was_it_is_no_reading_and_no_shrug(desk: Desk) -> None:
+    read_first(desk)
+    desk.type("400")
+    desk.compute()
+    desk.reach("What was it?")
+    for text in ("4k7", "not found", "don't know", "Nothing.", "?"):
+        view = desk.type(text)
+        assert view.prompt.title == "What was it?" and "'not found yet'" in view.banner.text, text
+    assert desk.type("not found yet").prompt.title == "Hands out"

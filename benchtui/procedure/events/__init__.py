@@ -7,6 +7,7 @@ from benchtui.procedure.events.gate import (
     CauseFound,
     CauseOpen,
     Clear,
+    ClipAlone,
     ClipFound,
     ClipOff,
     ClipOn,
@@ -99,8 +100,8 @@ from benchtui.procedure.events.power import (
 __all__ = [
     "Accepted", "BackToPower", "BareEnds", "Bled", "BrokeDown", "BuildChanged", "CapacitorHigh", "CapacitorLow",
     "CauseFound", "CauseOpen", "Clear",
-    "ClipFound", "ClipOff", "ClipOn", "ClipShunted", "Covered", "Disturbed", "Event", "Exchanged", "Fallen", "Finished",
-    "FullMains", "FurtherRead", "HandsIn",
+    "ClipAlone", "ClipFound", "ClipOff", "ClipOn", "ClipShunted", "Covered", "Disturbed", "Event", "Exchanged",
+    "Fallen", "Finished", "FullMains", "FurtherRead", "HandsIn",
     "HandsOut", "HtLive", "LastComplete", "LeadAttached", "Left", "LimiterBad", "LimiterDark", "LimiterGood",
     "LinksOff", "LinksOn", "LookFailed",
     "Looked", "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",

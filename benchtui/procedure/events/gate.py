@@ -92,7 +92,7 @@ class Bled(Event):
 
 @dataclass(frozen=True, slots=True)
 class ClipOn(Event):
-    """The bleed clip is on, proved by HT+ to chassis in ohms; where these are shorted, by its own."""
+    """The bleed clip is on, proved by HT+ to chassis in ohms; where these are shorted, read alone before."""
 
     ohm: float
 
@@ -100,6 +100,13 @@ class ClipOn(Event):
 @dataclass(frozen=True, slots=True)
 class ClipShunted(Event):
     """HT+ to chassis reads less than the bleed clip: shorted, or the probes are on one node. The clip is read alone."""
+
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClipAlone(Event):
+    """The bleed clip was read by itself, its HT end off; it is still to go on again."""
 
     ohm: float
 

@@ -34,5 +34,5 @@ def test_a_short_that_hides_the_bleed_clip_may_be_planted() -> None:
 
 
 def test_seeds_plant_different_faults() -> None:
-    seeds = range(count(short=3, full=40))
-    assert len({answer(BUILD, Plant(seed)) for seed in seeds}) > len(seeds) // 2
+    seeds = range(count(short=2, full=40))
+    assert len({answer(BUILD, Plant(seed)) for seed in seeds}) > max(len(seeds) // 2, 1)

@@ -64,17 +64,17 @@ def next_reading(table: Table, evidence: Evidence, weighed: Weighed, *, with_exc
     """
     cases = _leading(weighed)
     weights = weighed.cases[cases] / weighed.cases[cases].sum()
-    parts = _parts(table, cases)
+    parts, most_v = _parts(table, cases), table.build.meter.largest
     once_more = list(again(table, evidence, cases))
     if slip := _slipped(table, cases, weights, once_more):
         return Next(slip.candidate, bits(slip, weights, parts), _outcomes(table, slip, cases, weights))
-    at_power = _best(chain(live(table, evidence, cases), once_more), weights, parts)
-    cold = _best(unpowered(table, evidence, cases), weights, parts)
+    at_power = _best(chain(live(table, evidence, cases), once_more), weights, parts, most_v)
+    cold = _best(unpowered(table, evidence, cases), weights, parts, most_v)
     best = at_power if at_power[0] > _LIVE_WORTH * cold[0] else cold
     if with_exchanges and best[0] < _LITTLE_BITS and _unsure(weights, parts) > _UNSURE_BITS:
         few = _leading(weighed, _MOST_EXCHANGED)
         weights_of_few = weighed.cases[few] / weighed.cases[few].sum()
-        other = _best(after_exchange(table, evidence, few), weights_of_few, _parts(table, few))
+        other = _best(after_exchange(table, evidence, few), weights_of_few, _parts(table, few), most_v)
         if other[0] > max(best[0], _EXCHANGE_BITS):
             best, cases, weights = other, few, weights_of_few
     if best[1] is None or best[0] < _LEAST_BITS:
@@ -110,6 +110,13 @@ def _parts(table: Table, cases: np.ndarray) -> np.ndarray:
     return np.unique([name or "" for name in names], return_inverse=True)[1]
 
 
+def _within_meter(of: Foretold, most_v: float) -> bool:
+    """Can the meter bear what it would read in any of the cases, as far as that is known?"""
+    if of.candidate.kind == "ohms":
+        return True
+    return not bool((np.abs(of.mean) + 2.0 * np.nan_to_num(of.deviation) > most_v).any())
+
+
 def _slipped(table: Table, cases: np.ndarray, weights: np.ndarray, once_more: list[Foretold]) -> Foretold | None:
     """The reading that is likely enough to be a slip of the meter to be made once more before anything else."""
     share = {each: weights[table.slip_at[cases] == _point(table, each)].sum() for each in once_more}
@@ -133,8 +140,10 @@ def _leading(weighed: Weighed, most: int = _MOST_CASES) -> np.ndarray:
     return order[(weighed.cases[order] > _LEAST_SHARE) | (np.arange(len(order)) < 2)]
 
 
-def _best(foretold: Iterator[Foretold], weights: np.ndarray, parts: np.ndarray) -> tuple[float, Foretold | None]:
-    told = ((bits(each, weights, parts), each) for each in foretold)
+def _best(
+    foretold: Iterator[Foretold], weights: np.ndarray, parts: np.ndarray, most_v: float
+) -> tuple[float, Foretold | None]:
+    told = ((bits(each, weights, parts), each) for each in foretold if _within_meter(each, most_v))
     return max(told, key=lambda found: found[0], default=(0.0, None))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -89,3 +91,13 @@ def test_a_slip_of_the_meter_is_read_once_more_and_what_reads_the_same_is_none()
     twice = slip(Further("again", "output", "v2_cathode", 0.01))
     assert 1.0 - twice > 10.0 * (1.0 - slip())  # nothing else explains it, but less surely so
     assert slip(Further("again", "output", "v2_cathode", nominal["v2_cathode"]["meter_10M"])) < 0.01
+
+
+def test_nothing_is_asked_for_that_the_meter_would_not_bear() -> None:
+    """V2's cathode is low, and V3's tells most; in some cases it may read more than a meter that ends at 30 V bears."""
+    given = Given("output", 230.0, {"v2_cathode": 14.0})
+    table, evidence = stage_table(BUILD, given), evidence_of(BUILD, given)
+    small = BUILD.model_copy(update={"meter": BUILD.meter.model_copy(update={"largest": 30.0})})
+    weighed = weigh(table, evidence)
+    asked = [next_reading(replace(table, build=of), evidence, weighed, with_exchanges=False) for of in (BUILD, small)]
+    assert [each and each.candidate.point for each in asked] == ["v3_cathode", "ot_drop_v3"]

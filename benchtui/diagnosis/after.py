@@ -21,8 +21,6 @@ def weigh_exchanges(table: Table, evidence: Evidence, weighed: Weighed) -> Weigh
     few = order[weighed.cases[order] > _LEAST_SHARE]
     for id in dict.fromkeys(id for id, _ in evidence.exchanged):
         by, points = exchange_called(table.build, table.stage, id), powered_points(table)
-        if by is None:
-            continue
         read = [k for k, point in enumerate(points) if (id, point) in evidence.exchanged]
         y = np.array([evidence.exchanged[id, points[k]] for k in read])
         mean, deviation = (each[:, read] for each in exchange_read(table, evidence, few, by))

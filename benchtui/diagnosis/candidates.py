@@ -22,4 +22,19 @@ class Candidate:
 
     def after(self, exchange: str) -> Candidate:
         """The same in the state after an exchange."""
-        return replace(self, state=f"{self.state}: {exchange}")
+        return replace(self, state=exchanged_state(self.state, exchange))
+
+
+def exchanged_state(stage: str, exchange: str) -> str:
+    """What a stage is called in which something is exchanged."""
+    return f"{stage}: {exchange}"
+
+
+def stage_in(state: str) -> str:
+    """The stage of a state that is called so."""
+    return state.partition(": ")[0]
+
+
+def exchange_in(state: str) -> str:
+    """What is exchanged in a state that is called so; "" for nothing."""
+    return state.partition(": ")[2]

@@ -8,15 +8,14 @@ from math import isfinite
 import numpy as np
 
 from benchtui.buildfile.models import Build
+from benchtui.diagnosis.candidates import exchange_in, stage_in
 from benchtui.diagnosis.cold import cold_table
 from benchtui.diagnosis.exchanges import exchange_called, exchanges
 from benchtui.diagnosis.unpowered import scaled
 from benchtui.diagnosis.weigh import Evidence
 from benchtui.forecast.given import Further, Given, GivenError, StageReadings
 from benchtui.forecast.meter import resolution
-
-#: A reading that is made again is the same within this share of it (common practice, no source).
-_THE_SAME = 0.02
+from benchtui.parts.guide import spread
 
 #: Names that are listed where one is wrong.
 _MOST_NAMES = 12
@@ -40,8 +39,10 @@ def evidence_of(build: Build, given: Given) -> Evidence:
             again.add(key)
         read[key] = value
     mains = {stage: each.mains_v for stage, each in stages.items() if each.mains_v is not None}
-    ohms = {_places(build, given.stage)[each.point]: float(scaled(each.value)) for each in _of(given, "ohms")}
-    exchanged = {(_exchange(each), each.point): each.value for each in _of(given, "exchange")}
+    asked = list(_of(given, "ohms"))
+    places = _places(build, given.stage) if asked else {}
+    ohms = {places[each.point]: float(scaled(each.value)) for each in asked}
+    exchanged = {(exchange_in(each.state), each.point): each.value for each in _of(given, "exchange")}
     return Evidence(read, mains, given.blown, ohms, frozenset(again), exchanged)
 
 
@@ -55,7 +56,7 @@ def _value(build: Build, point: str, value: float) -> float:
 
 def _same(build: Build, point: str, before: float, now: float) -> bool:
     digit = float(resolution(build.meter, build.point[point].quantity, np.array(now)))
-    return abs(now - before) <= _THE_SAME * abs(before) + 2.0 * digit
+    return abs(now - before) <= spread("spread.again")[1] * abs(before) + 2.0 * digit
 
 
 def _places(build: Build, stage: str) -> dict[str, tuple[str, str]]:
@@ -63,18 +64,15 @@ def _places(build: Build, stage: str) -> dict[str, tuple[str, str]]:
     return {each.point: (each.red, each.black) for each in cold_table(build, stage).candidates}
 
 
-def _exchange(each: Further) -> str:
-    return each.state.partition(": ")[2]
-
-
 def _problems(build: Build, given: Given) -> Iterator[str]:
     """What of the further readings belongs to nothing in the build."""
     for number, each in enumerate(given.further, 1):
         where, stage = f"further {number}: ", given.stage
-        if each.state.partition(": ")[0] != stage or (each.kind != "exchange" and each.state != stage):
+        if stage_in(each.state) != stage or (each.kind != "exchange" and each.state != stage):
             yield f"{where}state {each.state!r} is none of stage {stage}, a state as `diagnose` names it is wanted"
-        elif each.kind == "exchange" and exchange_called(build, stage, _exchange(each)) is None:
-            yield f"{where}no exchange is called {_exchange(each)!r}, {_listed(e.id for e in exchanges(build, stage))}"
+        elif each.kind == "exchange" and exchange_called(build, stage, exchange_in(each.state)) is None:
+            known = _listed(e.id for e in exchanges(build, stage))
+            yield f"{where}no exchange is called {exchange_in(each.state)!r}, {known}"
         elif each.kind == "ohms" and each.point not in (places := _places(build, stage)):
             yield f"{where}no place in ohms is called {each.point!r}, {_listed(places)}"
         elif each.kind != "ohms" and (each.point not in build.point or stage not in build.point[each.point].stages):

@@ -69,8 +69,8 @@ def exchange_called(build: Build, stage: str, id: str) -> Exchange | None:
 def exchanged(build: Build, circuit: Circuit, fault: Change, kind: str, by: Exchange) -> Change:
     """The fault's change and the exchange, as one change of `circuit`."""
     places = _places(build, by.swap) if by.swap else {}
-    after = {element.name: _exchanged(element, by, places, circuit, fault) for element in circuit.elements}
     own = {element.name: element for element in circuit.elements}
+    after = {name: _exchanged(element, by, places, own, fault) for name, element in own.items()}
     extra = tuple(_moved(bridge, places, own) for bridge in fault.extra) if kind in _INSIDE else fault.extra
     return Change({name: element for name, element in after.items() if element is not own[name]}, extra, fault.pins)
 
@@ -115,7 +115,9 @@ def _borne(build: Build, circuit: Circuit, sound: Operating, by: Exchange) -> bo
     return warm and not (over_rating(build, found) - over_rating(build, sound))
 
 
-def _exchanged(element: Element, by: Exchange, places: dict[str, str], circuit: Circuit, fault: Change) -> Element:
+def _exchanged(
+    element: Element, by: Exchange, places: dict[str, str], own: dict[str, Element], fault: Change
+) -> Element:
     """An element with the fault, after the exchange: a valve's own values go where it goes, its leads stay."""
     here = fault.instead.get(element.name, element)
     if element.name in by.out:
@@ -123,7 +125,7 @@ def _exchanged(element: Element, by: Exchange, places: dict[str, str], circuit: 
     if element.name not in places:
         return here
     other = places[element.name]
-    comes = fault.instead.get(other) or next(each for each in circuit.elements if each.name == other)
+    comes = fault.instead.get(other, own[other])
     if isinstance(here, Valve):
         return replace(here, law=comes.law, emission=comes.emission)
     return replace(here, ohm=comes.ohm)

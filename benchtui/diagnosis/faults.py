@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
-from benchtui.assemble.netlist import JOINT_OHM
 from benchtui.assemble.valves import Section, heaters, sections
 from benchtui.buildfile.models import Build
 from benchtui.circuit.elements import (
@@ -30,6 +30,7 @@ from benchtui.circuit.elements import (
 )
 from benchtui.diagnosis.changes import NO_FARAD, OPEN_OHM, SHORT_OHM, Change
 from benchtui.diagnosis.heating import STARVED, heated_by
+from benchtui.diagnosis.joints import Jointed, jointed, leads_of
 from benchtui.diagnosis.kinds import kinds
 from benchtui.diagnosis.miswired import miswired
 
@@ -41,8 +42,6 @@ _WEAK, _STRONG = (0.2, 0.35, 0.5), (1.6, 2.2)
 _IONS = (1.5e-4, 5e-4, 1.5e-3)
 _OTHER_TAP = (0.87, 1.15)
 _TO_CATHODE_OHM = (1e3, 5e4)
-
-_PINS = ("anode", "grid", "screen", "cathode")
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +66,12 @@ class Site:
     build: Build
     circuit: Circuit
     elements: Mapping[str, Element]
+
+    @cached_property
+    def sockets(self) -> Jointed:
+        """Every pin of every valve with a joint of its own."""
+        valves = {name: element for name, element in self.elements.items() if isinstance(element, Valve)}
+        return jointed(valves, [(name, pin) for name, valve in valves.items() for pin in leads_of(valve)])
 
 
 def faults(build: Build, circuit: Circuit) -> tuple[Fault, ...]:
@@ -206,22 +211,8 @@ def _of_section(site: Site, section: Section) -> Iterator[Fault]:
     yield _fault("valve-gassy", name, *gassy)
     yield _fault("grid-to-cathode", name, _bridge(name, element.grid, element.cathode, 10.0))
     yield _fault("grid-to-anode", name, _bridge(name, element.grid, element.anode, 10.0))
-    for pin in _PINS:
-        if getattr(element, pin) is not None:
-            yield _fault("pin-loose", name, _loosened(site, name, pin), pin=pin)
-
-
-def _loosened(site: Site, section: str, loose: str) -> Change:
-    """A loose pin of one section. All others have a joint there too, so that all loose pins have one structure."""
-    instead, joints = {}, []
-    for element in site.circuit.elements:
-        if isinstance(element, Valve):
-            at = {pin: f"{element.name} {pin}" for pin in _PINS if getattr(element, pin) is not None}
-            instead[element.name] = replace(element, **at)
-            for pin, off in at.items():
-                ohm = OPEN_OHM if (element.name, pin) == (section, loose) else JOINT_OHM
-                joints.append(Resistor(f"{off} pin", off, getattr(element, pin), ohm))
-    return Change(instead, tuple(joints))
+    for pin in leads_of(element):
+        yield _fault("pin-loose", name, site.sockets.loose((name, pin)), pin=pin)
 
 
 def _of_valve(site: Site, valve: str) -> Iterator[Fault]:

@@ -65,7 +65,7 @@ def retest(build: Build, stage: str, parts: Collection[str]) -> Retest:
 def _moved(build: Build, stage: str, changes: list[Change]) -> Iterator[str]:
     """The points that one of `changes` moves, and those that are not computed."""
     values, least, _ = with_changes(build, stage, [Change({}), *changes])
-    names = [name for part in ground(build, stage).parts for name in part.points]
+    names = list(ground(build, stage).points)
     off = values[1:] - values[:1]
     known = np.isfinite(off).all(axis=1)
     with np.errstate(invalid="ignore"):

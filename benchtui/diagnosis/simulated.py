@@ -131,6 +131,11 @@ class Ground:
     parts: tuple[_Powered | _Unpowered, ...]
     mains: np.ndarray
 
+    @property
+    def points(self) -> dict[str, Point]:
+        """All that is read, in the order of the readings."""
+        return {name: point for part in self.parts for name, point in part.points.items()}
+
     def sound(self) -> _Read:
         return _beside([part.sound for part in self.parts], 1, SOUND)
 
@@ -185,7 +190,7 @@ def simulated(build: Build, stage: str) -> Simulated:
     sound, faulty = drawn.sound(), drawn.read([change for fault in found for change in fault.changes])
     return Simulated(
         stage=stage,
-        points={name: point for part in drawn.parts for name, point in part.points.items()},
+        points=drawn.points,
         faults=found,
         of=of,
         sound=sound.values[0],

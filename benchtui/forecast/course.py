@@ -54,11 +54,10 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     if run.nominal.blame[0] is not None:
         return None
     times = np.array(TIMES_S)
-    direct = any(rectifier.heating == "direct" for rectifier in rectifier_valves(build).values())
     warming = replace(
         state,
         emission=emission_at(times, guide("warm_up.indirect")),
-        rectifier_emission=emission_at(times, guide("warm_up.direct" if direct else "warm_up.indirect")),
+        rectifier_emission=emission_at(times, rectifiers_warm_s(build)),
         thermistors_warm=-np.expm1(-_NINE_TENTHS * times / guide("warm_up.thermistor")),
     )
     found = solve_variants(run, warming)
@@ -80,6 +79,12 @@ def first_minute(build: Build, stage: str, *, mains_v: float | None = None) -> C
     if limit is not None and (limit.value < off_v or extreme < 0.0 or drifts or kind == "ac"):
         off_v, reason = limit.value, limit.reason
     return Course(entry.watch, TIMES_S, tuple(map(float, volts)), extreme, off_v, reason)
+
+
+def rectifiers_warm_s(build: Build) -> float:
+    """How long the rectifier valves take to warm up: those of the build that are heated directly set it."""
+    direct = any(rectifier.heating == "direct" for rectifier in rectifier_valves(build).values())
+    return guide("warm_up.direct" if direct else "warm_up.indirect")
 
 
 def _first_swing(build: Build, state: State, nodes: set[str]) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from benchtui.procedure import events as e
 from benchtui.procedure.conditions import guard
 from benchtui.procedure.events import Event
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import Plan, always_read
 from benchtui.procedure.state import State
 
 
@@ -24,8 +24,7 @@ def alarm_cleared(plan: Plan, state: State, event: Event | None) -> bool:
     due, asked = state.due(plan), bool(state.alarm or state.cause_open)
     if state.at(plan).kind == "hands" or not (asked or state.again):
         return True
-    ids = {step.id for step in due.steps} | {point.id for point in due.points}
-    return ids <= state.read and (state.found or not asked)
+    return due.ids <= state.read and (state.found or not asked)
 
 
 @guard("first settle what is read again after what was replaced")
@@ -67,9 +66,7 @@ def named_replaced(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("limits, grid bias and what is read under the limiter are always read again")
 def guarded_again(plan: Plan, state: State, event: Event | None) -> bool:
-    phase = state.at(plan)
-    always = {point.id for point in phase.points if point.guards is not None} | {phase.watch, *phase.limited}
-    return isinstance(event, e.Retest) and not always & set(event.spared)
+    return isinstance(event, e.Retest) and not always_read(state.at(plan)) & set(event.spared)
 
 
 @guard("something is exchanged to find a fault: first put it back, with hands in, and say so")

@@ -323,7 +323,7 @@ def enter_phase(plan: Plan, state: State, event: Event) -> State:
 @effect
 def mark_unwatched(plan: Plan, state: State, event: Event) -> State:
     """What was looked over before counts no more."""
-    over = {step.id for step in plan.look_over.steps} | {point.id for point in plan.look_over.points}
+    over = plan.look_over.ids
     return state._replace(unwatched=True, read=state.read - over, warned=state.warned - over)
 
 

@@ -135,9 +135,7 @@ def power_behind(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("nobody watched the chassis: first look it over, and read the bond")
 def looked_over(plan: Plan, state: State, event: Event | None) -> bool:
-    over = plan.look_over
-    ids = {step.id for step in over.steps} | {point.id for point in over.points}
-    return not state.unwatched or ids <= state.read
+    return not state.unwatched or plan.look_over.ids <= state.read
 
 
 @guard("first look at plug and clip: hands have been in for long")

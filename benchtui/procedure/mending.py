@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from benchtui.procedure.events import Event
-from benchtui.procedure.plan import Plan, Work
+from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import State
 from benchtui.procedure.taken_back import effect
 
@@ -12,7 +12,7 @@ from benchtui.procedure.taken_back import effect
 def take_found(plan: Plan, state: State, event: Event) -> State:
     """In a repair named parts ask what is read again; mended without the checks of an alarm, all of these are due."""
     named = frozenset(event.parts) if state.repair else frozenset()  # type: ignore[attr-defined]
-    again = _ids(state.checks(plan)) if state.repair and not (state.alarm and named) else frozenset()
+    again = state.checks(plan).ids if state.repair and not (state.alarm and named) else frozenset()
     state = state._replace(found=True, cause_open=False, replaced=named, again=again, spared=frozenset())
     return state._replace(read=state.read - again)
 
@@ -35,19 +35,15 @@ def take_tried(plan: Plan, state: State, event: Event) -> State:
 @effect
 def drop_exchange(plan: Plan, state: State, event: Event) -> State:
     """Leads and valves were handled: every check without power is read once more."""
-    again = _ids(state.checks(plan))
+    again = state.checks(plan).ids
     return state._replace(exchange="", tried="", again=again, read=state.read - again)
 
 
 @effect
 def take_retest(plan: Plan, state: State, event: Event) -> State:
-    again = frozenset(event.again) & _ids(state.checks(plan))  # type: ignore[attr-defined]
+    again = frozenset(event.again) & state.checks(plan).ids  # type: ignore[attr-defined]
     spared = frozenset(event.spared)  # type: ignore[attr-defined]
     return state._replace(replaced=frozenset(), again=again, spared=spared, read=state.read - again)
-
-
-def _ids(work: Work) -> frozenset[str]:
-    return frozenset(step.id for step in work.steps) | frozenset(point.id for point in work.points)
 
 
 @effect

@@ -177,6 +177,11 @@ class Work(NamedTuple):
     steps: tuple[Step, ...] = ()
     points: tuple[Point, ...] = ()
 
+    @property
+    def ids(self) -> frozenset[str]:
+        """Of all of them."""
+        return frozenset(step.id for step in self.steps) | frozenset(point.id for point in self.points)
+
 
 class Whole(NamedTuple):
     """The finished amplifier as it is read in a repair: the last phase with power, and its checks before without."""
@@ -212,6 +217,12 @@ class Plan:
         for phase in self.phases:
             if not phase.reservoirs:
                 raise ValueError(f"phase {phase.id} lists no reservoir; a gate must read at least one")
+
+
+def always_read(phase: Phase) -> frozenset[str]:
+    """The points of `phase` that are never left out, whatever else is: those that guard something, watch or limit."""
+    guarded = frozenset(point.id for point in phase.points if point.guards is not None)
+    return guarded | {phase.watch, *phase.limited}
 
 
 def checks(plan: Plan, phase: Phase) -> Work:

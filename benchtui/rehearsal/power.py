@@ -7,9 +7,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from benchtui.assemble.valves import rectifier_valves
 from benchtui.buildfile.models import Build
-from benchtui.circuit.elements import Capacitor, Circuit, Diode, MainsTransformer, Valve
+from benchtui.circuit.elements import CHASSIS, Capacitor, Circuit, Diode, MainsTransformer, Valve
 from benchtui.circuit.operate import Trim, operate
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.probe import Probe, readings
@@ -17,7 +16,7 @@ from benchtui.circuit.stacking import stacked
 from benchtui.diagnosis.exchanges import exchange_called
 from benchtui.diagnosis.heating import warmed
 from benchtui.diagnosis.planted import Followed, follows, fuses_in
-from benchtui.forecast.course import TIMES_S, emission_at
+from benchtui.forecast.course import TIMES_S, emission_at, rectifiers_warm_s
 from benchtui.forecast.drawn import read_points
 from benchtui.forecast.lamp import BehindLamp, through_lamp
 from benchtui.forecast.trim import ht_point
@@ -100,7 +99,7 @@ def reads(build: Build, asked: Powered) -> Reads:
     settled = steady(build, asked)
     if settled is None:
         return Reads((), solved=False)
-    nodes = settled.found.system.network.nodes.keys() | {"0"}
+    nodes = settled.found.system.network.nodes.keys() | {CHASSIS}
     live = {name: point for name, point in build.point.items() if point.quantity != "resistance"}
     points = {name: point for name, point in live.items() if {point.red, point.black} <= nodes}
     values = read_points(build, settled.found, points, loose=True)[0]
@@ -116,7 +115,7 @@ def warming(build: Build, asked: Warming) -> Course:
     settled = steady(build, asked.powered)
     point = build.point[asked.point]
     seed = asked.powered.amplifier.seed
-    nodes = settled.found.system.network.nodes.keys() | {"0"} if settled is not None else frozenset()
+    nodes = settled.found.system.network.nodes.keys() | {CHASSIS} if settled is not None else frozenset()
     if settled is None or not {point.red, point.black} <= nodes:
         return Course((0.0,), (0.0,))
     times = np.array(TIMES_S)
@@ -140,9 +139,7 @@ def _warmed(build: Build, element: object, times_s: np.ndarray) -> object:
     if isinstance(element, Valve):
         return replace(element, emission=element.emission * emission_at(times_s, guide("warm_up.indirect")))
     if isinstance(element, Diode) and element.law.form != "silicon":
-        direct = any(rectifier.heating == "direct" for rectifier in rectifier_valves(build).values())
-        warm_s = guide("warm_up.direct" if direct else "warm_up.indirect")
-        return replace(element, emission=element.emission * emission_at(times_s, warm_s))
+        return replace(element, emission=element.emission * emission_at(times_s, rectifiers_warm_s(build)))
     return element
 
 

@@ -8,13 +8,11 @@ import numpy as np
 
 from benchtui.buildfile.models import Build
 from benchtui.circuit.resistance import Unpowered, paths
+from benchtui.diagnosis.unpowered import OL_OHM
 from benchtui.forecast.clip import clips_on
 from benchtui.forecast.ohms import clipped
 from benchtui.rehearsal.amplifier import meter_shows, state_of, unpowered_circuit
 from benchtui.rehearsal.asked import Ohms
-
-#: From here on a hand meter shows open.
-OPEN_OHM = 1e8
 
 
 def ohms(build: Build, asked: Ohms) -> float:
@@ -29,4 +27,4 @@ def ohms(build: Build, asked: Ohms) -> float:
         state = replace(state, clips=asked.clips)
     found = Unpowered(paths(unpowered_circuit(build, asked.amplifier, state).elements))
     value = float(found.between(asked.red, asked.black)[0]) if {asked.red, asked.black} <= found.nodes else np.inf
-    return meter_shows(build, asked.amplifier.seed, "resistance", value, asked.at) if value < OPEN_OHM else np.inf
+    return meter_shows(build, asked.amplifier.seed, "resistance", value, asked.at) if value < OL_OHM else np.inf

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import nan
 
+from benchtui.diagnosis.candidates import exchange_in
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode
@@ -163,7 +164,7 @@ def _exchange(bench: Bench, entry: str) -> Meant | None:
     further = suspected(bench).next
     if entry != "exchanged" or further is None or further.kind != "exchange":
         return None
-    return e.Exchanged(further.state.partition(": ")[2], further.point)
+    return e.Exchanged(exchange_in(further.state), further.point)
 
 
 def _further(bench: Bench, text: str) -> Taken | Said:

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import inf, isclose
 
+from benchtui.parts.guide import spread
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Phase
-
-#: A reading that is made again is the same within this share of it.
-_THE_SAME = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +166,7 @@ class Notebook:
         if isinstance(event, e.PointDoubted | e.PointNothing | e.PointWatched):
             return
         self.fresh[event.point] = event
-        if before is not None and isclose(before.value, event.value, rel_tol=_THE_SAME):
+        if before is not None and isclose(before.value, event.value, rel_tol=spread("spread.again")[1]):
             self.twice.add(event.point)
 
     def _begin_afresh(self) -> None:

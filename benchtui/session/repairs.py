@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build
 from benchtui.procedure import events as e
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import Plan, always_read
 from benchtui.procedure.state import State
 from benchtui.session.tables import table
 
@@ -109,8 +109,7 @@ def retested(plan: Plan, parts_: tuple[str, ...], again: Iterable[str], spared: 
     if whole is None:
         return e.Retest(parts_, (), ())
     phase = whole.power
-    always = {point.id for point in phase.points if point.guards is not None} | {phase.watch, *phase.limited}
-    always |= {phase.ht.id} if phase.ht else set()
+    always = always_read(phase) | ({phase.ht.id} if phase.ht else set())
     here = {point.id for point in phase.points}
     left_out = tuple(id for id in spared if id in here - always)
     computed = (point.id for point in whole.checks.points if point.computed)

@@ -119,6 +119,7 @@ def ahead(bench: Bench) -> Evidence | None:
 def diagnosed(build: Build, of: Evidence) -> Suspects:
     """What the diagnosis says, in words; seconds for the first readings of a stage, then at once."""
     from benchtui.diagnosis.answer import considering, ranked
+    from benchtui.diagnosis.candidates import exchanged_state
     from benchtui.diagnosis.further import next_reading
     from benchtui.forecast.given import Further as Made
     from benchtui.forecast.given import Given, StageReadings
@@ -127,7 +128,7 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     readings = dict(of.readings)
     again = [Made("again", of.stage, point, readings[point]) for point in of.twice if point in readings]
     ohms = [Made("ohms", of.stage, place, ohm) for place, ohm in of.ohms]
-    exchanged = [Made("exchange", f"{of.stage}: {exchange}", point, value) for exchange, point, value in of.exchanged]
+    exchanged = [Made("exchange", exchanged_state(of.stage, by), point, value) for by, point, value in of.exchanged]
     blown, further = frozenset(of.blown or ()), (*again, *ohms, *exchanged)
     given = Given(of.stage, of.mains_v, readings, earlier, blown, further, of.symptoms, worked=of.repair)
     seen = of.blown is not None

@@ -24,7 +24,7 @@ from benchtui.buildfile.models import Build
 from benchtui.circuit.stacking import picked
 from benchtui.diagnosis.after import weigh_exchanges
 from benchtui.diagnosis.answer import ranked
-from benchtui.diagnosis.candidates import Candidate
+from benchtui.diagnosis.candidates import Candidate, exchange_in
 from benchtui.diagnosis.changes import Change
 from benchtui.diagnosis.cold import Cold, cold_table, point_of
 from benchtui.diagnosis.exchanges import exchange_called, exchanged
@@ -199,8 +199,8 @@ def _follow(of: Bench, number: int, first: Place, right: frozenset[str]) -> tupl
         by = further.candidate if further else None
         if by is not None and by.kind == "again":
             again.add((by.state, by.point))
-        elif by is not None and by.kind == "exchange" and by.point in (read := of.after(number, _exchange(by))):
-            after = {**after, (_exchange(by), by.point): read[by.point]}
+        elif by is not None and by.kind == "exchange" and by.point in (read := of.after(number, exchange_in(by.state))):
+            after = {**after, (exchange_in(by.state), by.point): read[by.point]}
         elif by is not None and (place := _place(by)) in of.reads[number]:
             places.append(place)
         else:
@@ -213,10 +213,6 @@ def _place(candidate: Candidate) -> Place:
     if candidate.kind == "live":
         return "volts", (candidate.state, candidate.point)
     return "ohms", (candidate.red, candidate.black)
-
-
-def _exchange(candidate: Candidate) -> str:
-    return candidate.state.partition(": ")[2]
 
 
 def _random(of: Bench, number: int, first: Place, right: frozenset[str], rng: np.random.Generator) -> int:

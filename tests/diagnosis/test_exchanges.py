@@ -30,7 +30,7 @@ def by(id: str) -> Exchange:
 
 def reads(*changes: Change) -> list[dict[str, float]]:
     values, _, _ = with_changes(BUILD, "output", list(changes))
-    names = [name for part in ground(BUILD, "output").parts for name in part.points]
+    names = list(ground(BUILD, "output").points)
     return [dict(zip(names, row[0], strict=True)) for row in values]
 
 

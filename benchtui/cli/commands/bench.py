@@ -8,29 +8,20 @@ import argparse
 import os
 from pathlib import Path
 
-from benchtui.cli.answer import Answer, Exit, Refusal
+from benchtui.cli.answer import Answer
+from benchtui.cli.app_place import add_records, refuse_place
 from benchtui.cli.printing import tell
-from benchtui.quantities.clean import clean
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what the app takes."""
     parser.add_argument("build", metavar="BUILD", type=Path, help="the build file")
-    parser.add_argument(
-        "--records", metavar="DIR", type=Path, help="folder for the record (by default the build file's)"
-    )
+    add_records(parser)
 
 
 def run(options: argparse.Namespace) -> Answer:
     """Open the app, which opens the session after its first paint. Raises Refusal without a terminal."""
-    from benchtui.tui.terminal import refusal
-
-    refused = refusal()
-    if refused is not None:
-        raise Refusal(Exit.PLACE_WRONG, "\n".join(filter(None, (f"benchtui: {refused}", _ending(options)))))
-    if options.records is not None and not os.path.isdir(options.records):
-        words = f"benchtui: {options.records} is no folder, --records wants one that exists"
-        raise Refusal(Exit.PLACE_WRONG, clean(words))
+    refuse_place(options, lambda: _ending(options))
     if os.geteuid() == 0:
         tell("benchtui: started as root, so the record will belong to root; better start it as yourself")
     from benchtui.tui.app import run as run_app

@@ -5,10 +5,10 @@ Its meter shows what the engine says. Nothing is real, every screen says so, and
 from __future__ import annotations
 
 import argparse
-import os
 from pathlib import Path
 
-from benchtui.cli.answer import Answer, Exit, Refusal
+from benchtui.cli.answer import Answer
+from benchtui.cli.app_place import add_records, refuse_place
 from benchtui.quantities.clean import clean
 
 #: Seeds are plain numbers that are told and typed again.
@@ -23,9 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--seed", metavar="N", type=_seed, help="the same amplifier with the same fault again")
     parser.add_argument("--new", action="store_true", help="begin another one; the record of the last is set aside")
-    parser.add_argument(
-        "--records", metavar="DIR", type=Path, help="folder for the record (by default the build file's)"
-    )
+    add_records(parser)
 
 
 def _seed(text: str) -> int:
@@ -36,15 +34,8 @@ def _seed(text: str) -> int:
 
 def run(options: argparse.Namespace) -> Answer:
     """Open the app on a rehearsal. Raises Refusal without a terminal."""
+    refuse_place(options)
     from benchtui.session.tables import table
-    from benchtui.tui.terminal import refusal
-
-    refused = refusal()
-    if refused is not None:
-        raise Refusal(Exit.PLACE_WRONG, f"benchtui: {refused}")
-    if options.records is not None and not os.path.isdir(options.records):
-        words = f"benchtui: {options.records} is no folder, --records wants one that exists"
-        raise Refusal(Exit.PLACE_WRONG, clean(words))
     from benchtui.tui.app import run as run_app
 
     words = table("rehearsal")

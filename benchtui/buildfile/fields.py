@@ -17,8 +17,9 @@ from benchtui.buildfile.problems import Path
 _SCALARS = {
     "Ohms": "ohms", "OhmsOrNone": "ohms", "Farads": "farads", "Henries": "henries", "Volts": "volts",
     "VoltsEitherWay": "volts, + or -", "Amps": "amperes", "Watts": "watts", "Seconds": "seconds",
-    "Hertz": "hertz", "Share": "percent", "Tolerance": "tolerance", "Accuracy": "accuracy", "Id": "name",
-    "Node": "node", "Text": "text", "TypeName": "type", "PinName": "pin", "Number": "number",
+    "Hertz": "hertz", "Metres": "metres",
+    "MetresEitherWay": "metres, + or -", "Share": "percent", "Tolerance": "tolerance", "Accuracy": "accuracy",
+    "Id": "name", "Node": "node", "Text": "text", "TypeName": "type", "PinName": "pin", "Number": "number",
     "Factor": "number above zero", "Count": "whole number", "Flag": "true or false", "ReadingLimit": "volts or ohms",
 }  # fmt: skip
 _WORDS = [(getattr(values, name), word) for name, word in _SCALARS.items()]

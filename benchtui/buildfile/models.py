@@ -12,6 +12,7 @@ from pydantic import BeforeValidator, Field
 
 from benchtui.buildfile import texts
 from benchtui.buildfile.entry import Entry
+from benchtui.buildfile.panels import Panel
 from benchtui.buildfile.surroundings import Bench, Gate, Mains, Meter
 from benchtui.buildfile.values import (
     Amps,
@@ -385,5 +386,6 @@ class Build(Entry):
     model: dict[Id, Model] = Field(default_factory=dict)
     limits: dict[TypeName, Limits] = Field(default_factory=dict)
     adjust: dict[Id, Adjustment] = Field(default_factory=dict)
+    panel: dict[Id, Panel] = Field(default_factory=dict)
     point: dict[Id, Point] = Field(description="where to measure")
     stage: dict[Id, Stage] = Field(default_factory=dict, max_length=60)

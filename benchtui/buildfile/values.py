@@ -24,6 +24,10 @@ VoltsEitherWay = Annotated[float, BeforeValidator(texts.quantity("V"))]
 Amps = Annotated[float, BeforeValidator(texts.quantity("A")), _ABOVE_ZERO]
 Watts = Annotated[float, BeforeValidator(texts.quantity("W")), _ABOVE_ZERO]
 Seconds = Annotated[float, BeforeValidator(texts.quantity("s")), _ABOVE_ZERO]
+Metres = Annotated[float, BeforeValidator(texts.quantity("m")), _ABOVE_ZERO]
+MetresEitherWay = Annotated[float, BeforeValidator(texts.quantity("m"))]
+"""A place along a line, which may be negative."""
+
 Hertz = Annotated[float, BeforeValidator(texts.quantity("Hz")), _ABOVE_ZERO]
 Share = Annotated[float, BeforeValidator(texts.share)]
 """A share written in percent: "43 %" gives 0.43."""

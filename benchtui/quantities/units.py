@@ -62,7 +62,7 @@ EXAMPLES = {
 }
 
 #: Quantities that may be below zero.
-SIGNED = {Unit.VOLT, Unit.AMPERE, Unit.PERCENT, Unit.DECIBEL, Unit.CELSIUS}
+SIGNED = {Unit.VOLT, Unit.AMPERE, Unit.METRE, Unit.PERCENT, Unit.DECIBEL, Unit.CELSIUS}
 
 PREFIXES = {
     "": Decimal(1),
@@ -119,7 +119,7 @@ _SPELLINGS = {
         "MMF": "1e-12", "MMFD": "1e-12", "mmfd": "1e-12", "uuF": "1e-12", "μμF": "1e-12",
     },
     Unit.SECOND: {"min": "60", "h": "3600"},
-    Unit.METRE: {"cm": "0.01"},
+    Unit.METRE: {"cm": "0.01", "in": "0.0254"},
 }  # fmt: skip
 
 # Letters that stand for the decimal point: IEC 60062 for ohms and farads; the others (`6V3`) by common

@@ -19,6 +19,7 @@ ABSENT = {
     "parts": "numpy pint textual rich",
     "circuit": "pydantic pint textual rich",
     "assemble": "textual rich",
+    "metalwork": "numpy textual rich reportlab drawsvg ezdxf",
     "procedure": "numpy pydantic pint textual rich benchtui.circuit benchtui.record",
     "forecast": "textual rich benchtui.record benchtui.procedure",
     "diagnosis": "textual rich benchtui.record benchtui.procedure",

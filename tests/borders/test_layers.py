@@ -26,7 +26,7 @@ def layer(rank: int, ours: str = "", outside: str = "") -> Layer:
     return Layer(rank, frozenset(ours.split()), frozenset(outside.split()))
 
 
-_BELOW_SESSION = "quantities verdicts buildfile parts circuit assemble procedure record forecast"
+_BELOW_SESSION = "quantities verdicts buildfile parts metalwork circuit assemble procedure record forecast"
 
 #: The table of DEVELOPERS.md, which copies it.
 LAYERS = {
@@ -37,11 +37,12 @@ LAYERS = {
     "parts": layer(1, "quantities", "pydantic"),
     "circuit": layer(1, "quantities", "numpy"),
     "assemble": layer(2, "quantities buildfile parts circuit", "numpy"),
+    "metalwork": layer(2, "quantities buildfile parts", "reportlab drawsvg ezdxf"),
     "procedure": layer(2, "quantities verdicts"),
     "forecast": layer(3, "quantities verdicts buildfile parts circuit assemble", "numpy"),
     "diagnosis": layer(4, "quantities verdicts buildfile parts circuit assemble forecast", "numpy"),
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
-    "session": layer(6, "quantities verdicts buildfile parts assemble procedure record forecast diagnosis rehearsal"),
+    "session": layer(6, f"{_BELOW_SESSION} diagnosis rehearsal".replace(" circuit", "")),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
     "cli": layer(8, f"{_BELOW_SESSION} diagnosis rehearsal session tui"),
 }

@@ -14,7 +14,7 @@ from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "diagnose", "expect", "records", "rehearse")
+COMMANDS = ("check", "diagnose", "expect", "records", "rehearse", "wires")
 
 
 class Parser(argparse.ArgumentParser):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation
@@ -132,3 +133,14 @@ class TrimTarget:
     """Which way raises the reading."""
 
     why: str
+
+
+@dataclass(frozen=True)
+class Loads:
+    """What the wires carry at the highest mains, over all stages: `volts` is node = mean volts to chassis, the largest
+    in size; `peak_v` node = the largest volts to chassis at any instant; `amps` (part, node) = rms amperes there.
+    """
+
+    volts: Mapping[str, float] = field(default_factory=dict)
+    peak_v: Mapping[str, float] = field(default_factory=dict)
+    amps: Mapping[tuple[str, str], float] = field(default_factory=dict)

@@ -23,6 +23,7 @@ ABSENT = {
     "procedure": "numpy pydantic pint textual rich benchtui.circuit benchtui.record",
     "forecast": "textual rich benchtui.record benchtui.procedure",
     "diagnosis": "textual rich benchtui.record benchtui.procedure",
+    "wiring": "textual rich benchtui.record benchtui.procedure",
     "rehearsal": "textual rich benchtui.record benchtui.procedure",
     "session": "textual rich",
     "tui": "numpy pydantic pint",

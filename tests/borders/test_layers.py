@@ -41,10 +41,11 @@ LAYERS = {
     "procedure": layer(2, "quantities verdicts"),
     "forecast": layer(3, "quantities verdicts buildfile parts circuit assemble", "numpy"),
     "diagnosis": layer(4, "quantities verdicts buildfile parts circuit assemble forecast", "numpy"),
+    "wiring": layer(4, "quantities buildfile parts metalwork assemble forecast"),
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
-    "session": layer(6, f"{_BELOW_SESSION} diagnosis rehearsal".replace(" circuit", "")),
+    "session": layer(6, f"{_BELOW_SESSION} diagnosis wiring rehearsal".replace(" circuit", "")),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
-    "cli": layer(8, f"{_BELOW_SESSION} diagnosis rehearsal session tui"),
+    "cli": layer(8, f"{_BELOW_SESSION} diagnosis wiring rehearsal session tui"),
 }
 
 

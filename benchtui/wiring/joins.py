@@ -1,0 +1,125 @@
+"""Wires from spot to spot: at each node a tree, grown in the order of the stages, so that every stage is whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from benchtui.buildfile.models import Build
+from benchtui.wiring.ends import CHASSIS, HEATERS, End, ends, place_of_stage
+from benchtui.wiring.spots import BOLT, STAR, Spot, spots
+
+
+@dataclass(frozen=True)
+class Join:
+    """One wire at `node`, or a lead of the part `lead`, from `start` to `finish` (as said at the bench).
+
+    `parts` are the ends that hang on the far side of it, by whose currents it is sized; empty where not known.
+    """
+
+    id: str
+    node: str
+    stage: str
+    start: str
+    finish: str
+    homes: tuple[str, str]
+    lead: bool = False
+    link: str = ""
+    beyond: tuple[End, ...] = ()
+
+
+def joins(build: Build) -> Iterator[Join]:
+    """Every wire of the build, node by node."""
+    nodes = dict.fromkeys(end.node for end in ends(build))
+    for node in nodes:
+        yield from _to_star(build) if node == CHASSIS else _at(build, node)
+    yield from _links(build)
+
+
+def _at(build: Build, node: str) -> Iterator[Join]:
+    known = spots(build, node)
+    if not known:
+        return
+    place = place_of_stage(build)
+    leads = [end for end in ends(build) if end.node == node and end.kind == "lead"]
+    for end in leads:
+        yield _lead(end, _nearest(end, known), place)
+    for number, spot in enumerate(known[1:], 1):
+        yield _between(_before(build, known[:number], rail=bool(leads)), spot)
+
+
+def _before(build: Build, known: tuple[Spot, ...], *, rail: bool) -> Spot:
+    """The spot that the next one is wired from.
+
+    Heaters go from socket to socket. A `rail` begins where it is made, at a winding or choke; any other node runs from
+    a valve, since what hangs on its grid or anode is to be short.
+    """
+    if known[0].tag and known[0].tag.electrode in HEATERS:
+        return known[-1]
+    return known[0] if rail else next((spot for spot in known if spot.home in build.valve), known[0])
+
+
+def _nearest(end: End, known: tuple[Spot, ...]) -> Spot:
+    """The spot beside the lead's own part, else where the node begins."""
+    return next((spot for spot in known if spot.home == end.part), known[0])
+
+
+def _between(start: Spot, finish: Spot) -> Join:
+    beyond = tuple(end for end in (finish.tag, *finish.takes) if end is not None)
+    return Join(
+        f"{start.key} to {finish.key}", finish.node, finish.stage, start.says, finish.says,
+        (start.home, finish.home), beyond=beyond,
+    )  # fmt: skip
+
+
+def _lead(end: End, spot: Spot, place: dict[str, int]) -> Join:
+    stage = max(end.stage, spot.stage, key=lambda id: place.get(id, 0))
+    return Join(
+        f"{end.part}.{end.name} to {spot.key}", end.node, stage, end.says, spot.says, (end.part, spot.home),
+        lead=True, beyond=(end,),
+    )  # fmt: skip
+
+
+def _to_star(build: Build) -> Iterator[Join]:
+    """A wire of its own from every earth tag to the star point, and one from there to the chassis."""
+    known = spots(build, CHASSIS)
+    returns = [
+        Join(f"{spot.key} to {STAR}", CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_all(spot))
+        for spot in known
+    ]
+    returns += [
+        Join(f"{end.part}.{end.name} to {STAR}", CHASSIS, end.stage, end.says, STAR, (end.part, STAR), True, "", (end,))
+        for end in ends(build)
+        if end.node == CHASSIS and end.kind == "lead"
+    ]
+    if returns:
+        place = place_of_stage(build)
+        first = min((each.stage for each in returns), key=lambda id: place.get(id, 0))
+        yield Join(f"{STAR} to chassis", CHASSIS, first, STAR, "chassis, at one place", (STAR, "chassis"))
+    yield from returns
+
+
+def _all(spot: Spot) -> tuple[End, ...]:
+    return tuple(end for end in (spot.tag, *spot.takes) if end is not None)
+
+
+def _links(build: Build) -> Iterator[Join]:
+    """Wires that the build file names itself, such as the earth bond and the feedback lead."""
+    for id, link in build.link.items():
+        (start, start_home), (finish, finish_home) = (
+            _reached(build, node, other) for node, other in (link.nodes, link.nodes[::-1])
+        )
+        node = next((node for node in link.nodes if node != CHASSIS), CHASSIS)
+        yield Join(f"link {id}", node, link.stage, start, finish, (start_home, finish_home), link=id)
+
+
+def _reached(build: Build, node: str, other: str) -> tuple[str, str]:
+    """Where a link's end is soldered: protective earth on a bolt of its own, all else of the chassis at the star."""
+    if node == CHASSIS:
+        end = BOLT if other == build.mains.earth else STAR
+        return end, end
+    known = spots(build, node)
+    if known:
+        return known[0].says, known[0].home
+    lead = next((end for end in ends(build) if end.node == node), None)
+    return (lead.says, lead.part) if lead else (f"node {node}", node)

@@ -1,0 +1,207 @@
+"""The wire list of every build here: whole at each stage, no loop, no wire between two nodes, and thick enough."""
+
+from __future__ import annotations
+
+from functools import cache
+from itertools import pairwise
+from math import sqrt
+from pathlib import Path
+
+import pytest
+
+from benchtui.assemble.checked import load_checked
+from benchtui.buildfile.joints import Joints
+from benchtui.buildfile.models import Build
+from benchtui.forecast.conductors import conductors
+from benchtui.forecast.results import Loads
+from benchtui.parts.wire import chassis_amps, ohm_per_m
+from benchtui.parts.wiring import gauge, insulation_v, mains_colours, uses
+from benchtui.wiring.ends import CHASSIS, ends, place_of_stage
+from benchtui.wiring.homes import homes
+from benchtui.wiring.joins import Join, joins
+from benchtui.wiring.spots import extra_tags, spots
+from benchtui.wiring.wires import Wire, wires
+from tests.reference.amplifiers import build as reference
+
+BUILDS = ["pp-6v6", "pp-el34", "se-stereo", "a", "c"]
+
+
+@cache
+def build(name: str) -> Build:
+    if len(name) == 1:
+        return reference(name).build
+    return load_checked(str(Path(__file__).parents[2] / "builds" / f"{name}.toml")).build
+
+
+@cache
+def loads() -> Loads:
+    return conductors(build("pp-6v6"))
+
+
+@cache
+def listed() -> dict[str, Wire]:
+    return {f"{wire.start} -> {wire.finish}": wire for wire in wires(build("pp-6v6"), loads())}
+
+
+def nodes(made: Build) -> list[str]:
+    return list(dict.fromkeys(end.node for end in ends(made)))
+
+
+def own(made: Build, node: str) -> list[Join]:
+    """The wires of a node but those that the file names itself."""
+    return [join for join in joins(made) if join.node == node and not join.link]
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_at_every_stage_all_ends_of_a_node_are_joined(name: str) -> None:
+    made = build(name)
+    place = place_of_stage(made)
+    for node in nodes(made):
+        for last in range(len(place)):
+            joints = Joints()
+            for spot in spots(made, node):
+                joints.join(spot.says, *(end.says for end in spot.takes if place[end.stage] <= last))
+            for join in own(made, node):
+                if place[join.stage] <= last:
+                    joints.join(join.start, join.finish)
+            here = [end for end in ends(made) if end.node == node and place[end.stage] <= last]
+            apart = {joints.root(end.says) for end in here}
+            assert len(apart) <= 1, f"{name}: {node} falls apart in stage {last}: {apart}"
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_the_wires_of_a_node_close_no_loop_and_have_names_of_their_own(name: str) -> None:
+    made = build(name)
+    for node in nodes(made):
+        joints = Joints()
+        assert all(joints.join(join.start, join.finish) for join in own(made, node))
+    ids = [join.id for join in joins(made)]
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_a_wire_ends_at_its_own_node_alone(name: str) -> None:
+    made = build(name)
+    at = {end.says: end.node for end in ends(made)}
+    at |= {spot.says: spot.node for node in nodes(made) for spot in spots(made, node)}
+    for join in joins(made):
+        if not join.link:
+            assert {at.get(side, CHASSIS) for side in (join.start, join.finish)} == {join.node}
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_every_return_runs_to_the_star_by_itself_and_the_star_once_to_the_chassis(name: str) -> None:
+    returns = [join for join in own(build(name), CHASSIS) if join.finish != "chassis, at one place"]
+    assert {join.finish for join in returns} <= {"star point"}
+    assert len({join.start for join in returns}) == len(returns)
+    assert sum(join.finish == "chassis, at one place" for join in joins(build(name))) == 1
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_every_loose_end_is_soldered_somewhere_once(name: str) -> None:
+    made = build(name)
+    taken = [end for node in nodes(made) for spot in spots(made, node) for end in spot.takes]
+    loose = [end for end in ends(made) if end.kind == "loose"]
+    counted = {node: sum(end.node == node for end in ends(made)) for node in nodes(made)}
+    linked = {node for link in made.link.values() for node in link.nodes}
+    assert len(taken) == len(set(taken))
+    # an end that is alone at its node waits for nothing
+    assert set(loose) - set(taken) == {e for e in loose if counted[e.node] == 1 and e.node not in linked | {CHASSIS}}
+
+
+def test_protective_earth_goes_to_its_own_bolt_and_first() -> None:
+    first = next(iter(listed().values()))
+    assert (first.start, first.finish, first.stage) == ("mains inlet earth", "earth bolt", "cold")
+    assert first.use.name == "earth"
+    assert "star" not in first.id
+
+
+def test_parts_sit_where_a_builder_would_put_them() -> None:
+    """Common practice, no source: stoppers and cathode parts at their socket, smoothing at the choke."""
+    at = homes(build("pp-6v6"))
+    wanted = {"V2": "R10 R11 R12 R13 C4", "V3": "R14 R15 R16 R17 C5", "V1": "R21 R22 R23 C6 C7 C8 C9", "L1": "C1 C2 R3"}
+    assert {part: at[part] for home in wanted for part in wanted[home].split()} == {
+        part: home for home in wanted for part in wanted[home].split()
+    }
+
+
+def test_the_diodes_of_a_bridge_sit_together() -> None:
+    at = homes(build("se-stereo"))
+    assert {at[diode] for diode in ("D1", "D2", "D3", "D4")} == {"D1"}
+
+
+def test_heater_pairs_go_from_the_winding_to_the_largest_current_and_on_in_pairs() -> None:
+    heaters = [wire for wire in listed().values() if wire.use.name == "heater" and wire.insulation_v == 300]
+    assert [(wire.start.split()[0], wire.finish.split()[0]) for wire in heaters] == [
+        ("T1", "V2"), ("T1", "V2"), ("V2", "V3"), ("V2", "V3"), ("V3", "V1"), ("V3", "V1"), ("V1", "V1"),
+    ]  # fmt: skip
+    # two 6V6GT of 0.45 A and a 12AX7 of 0.3 A, from their data sheets
+    assert heaters[0].amps == pytest.approx(1.2, rel=0.1)
+
+
+def test_sizes_follow_what_the_wires_stand() -> None:
+    by_way = listed()
+    rectifier = by_way["T1 lead 1 of HT, inner half -> V4 pin 6 (anode 1)"]
+    # off load at the highest mains: 280 V x 1.1 x root 2, less nothing
+    assert rectifier.peak_v == pytest.approx(280 * 1.1 * sqrt(2), rel=0.03)
+    anode = by_way["T2 anode lead 1 -> V2 pin 3 (anode)"]
+    assert anode.peak_v > 1.9 * 300 and anode.insulation_v == 1000
+    mains = by_way["mains inlet live -> F1 first tag (the end of the holder)"]
+    assert (mains.colour, mains.amps, mains.insulation_v) == ("brown", 0.63, 600)
+    for wire in by_way.values():
+        assert wire.gauge is not None and wire.insulation_v is not None
+        assert chassis_amps(wire.gauge.area_mm2 * 1e-6) >= wire.amps
+        assert wire.insulation_v >= wire.peak_v
+        assert wire.drop_v == pytest.approx(wire.length_m * ohm_per_m(wire.gauge.area_mm2 * 1e-6) * wire.amps)
+
+
+def test_the_list_is_in_the_order_of_wiring() -> None:
+    made = build("pp-6v6")
+    place = place_of_stage(made)
+    order = [(place[wire.stage], wire.use.turn) for wire in listed().values()]
+    assert all(before <= after for before, after in pairwise(order))
+
+
+def test_a_wire_keeps_its_name_when_values_change_and_other_parts_come() -> None:
+    made = build("pp-6v6")
+    resistors = dict(made.resistor)
+    resistors["R11"] = resistors["R11"].model_copy(update={"value": 560.0})
+    resistors["R99"] = resistors["R15"].model_copy(update={"nodes": ("v3_k", "0")})
+    changed = made.model_copy(update={"resistor": resistors})
+    assert [join.id for join in joins(changed)] == [join.id for join in joins(made)]
+
+
+def test_tags_are_asked_for_where_loose_ends_meet_and_no_part_has_one() -> None:
+    said = {spot.says: {end.part for end in spot.takes} for spot in extra_tags(build("pp-6v6"))}
+    assert said["tag v2_gl at V2"] == {"R12", "R13"}
+    assert said["earth tag at V2"] == {"R11", "R12", "C4"}
+
+
+def test_colours_are_those_of_the_published_table() -> None:
+    """MIL-STD-681, system II, as printed in NAVEDTRA 14040, figure 6-15 (read)."""
+    table = {
+        "return": "black", "heater": "brown", "ht": "red", "screen": "orange", "cathode": "yellow", "grid": "green",
+        "anode": "blue", "negative": "violet", "other": "white",
+    }  # fmt: skip
+    assert {use: uses()[use].colour for use in table} == table
+    # IEC 60445 (from memory: line brown, neutral blue, earth green and yellow)
+    assert mains_colours(230) == ("brown", "blue", "green-and-yellow")
+    assert mains_colours(120) == ("black", "white", "green")
+
+
+def test_a_heater_wire_of_three_amperes_and_half_a_metre_loses_a_tenth_of_a_volt_in_awg_20() -> None:
+    """A worked example: 2 x 0.5 m of AWG 20 at 3 A lose 0.0999 V, at 5.8 A/mm2."""
+    chosen = gauge(3.0, 0.5, ohm_per_m=0.1 / (2 * 0.5 * 3.0))
+    assert chosen is not None and (chosen.awg, chosen.metric_mm2) == (20, 0.75)
+    assert gauge(3.2, 0.2).awg == 18  # type: ignore[union-attr]  # 3.2 A would be 6.2 A/mm2 in AWG 20
+
+
+@pytest.mark.parametrize(
+    ("volts", "rated"), [(5, 300), (60, 300), (61, 600), (-61, 600), (600, 600), (601, 1000), (1001, None)]
+)
+def test_insulation_is_rated_for_the_volts_and_600_v_at_least_with_ht(volts: float, rated: float | None) -> None:
+    assert insulation_v(volts) == rated
+
+
+def test_no_usual_wire_is_named_for_too_much_current() -> None:
+    assert gauge(40.0, 0.2) is None

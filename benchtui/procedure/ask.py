@@ -128,6 +128,8 @@ def _hands(plan: Plan, state: State) -> Ask:
     phase = state.at(plan)
     if not holds("look_answered", plan, state):
         return Ask("look")
+    if left_over := state.left_over(plan):
+        return Ask("come off", left_over[0], 1, len(left_over))
     if state.exchange:
         ready = all(holds(name, plan, state) for name in ("looked_over", "alarm_cleared", "retest_settled"))
         return Ask("hands out") if ready and phase.kind == "power" else Ask("put back")
@@ -197,11 +199,20 @@ def _work(plan: Plan, state: State) -> Ask | None:
     phase = state.due(plan)
     for k, step in enumerate(phase.steps, 1):
         if step.id not in state.read:
-            return _capacitor(state, step) or Ask("step", step.id, k, len(phase.steps))
+            return _capacitor(state, step) or _step(plan, state, step, k)
     for k, point in enumerate(phase.points, 1):
         if point.id not in state.read:
             return Ask(_point_kind(state, point), point.id, k, len(phase.points))
     return None
+
+
+def _step(plan: Plan, state: State, step: Step, k: int) -> Ask:
+    """What is made is counted among all of its kind in its phase, what is only done among what is due."""
+    if not step.makes:
+        return Ask("step", step.id, k, len(state.due(plan).steps))
+    phase = next(phase for phase in plan.phases if step in phase.steps)
+    same = [each.id for each in phase.steps if each.makes == step.makes]
+    return Ask(step.makes, step.id, same.index(step.id) + 1, len(same))
 
 
 def _capacitor(state: State, step: Step) -> Ask | None:

@@ -41,7 +41,7 @@ KINDS: dict[str, type[e.Event]] = {
     "reading stopped": e.PointStopped, "reading doubted": e.PointDoubted, "reading watched": e.PointWatched,
     "reading nothing": e.PointNothing,
     "warn accepted": e.Accepted, "capacitor low": e.CapacitorLow, "capacitor high": e.CapacitorHigh,
-    "step done": e.StepDone, "trim ht": e.TrimHt, "trim inside": e.TrimInside,
+    "step done": e.StepDone, "made": e.Made, "undone": e.Undone, "trim ht": e.TrimHt, "trim inside": e.TrimInside,
     "trim outside": e.TrimOutside, "ht live": e.HtLive, "power down": e.PoweredDown,
     "next bare": e.NextBare, "bare ends": e.BareEnds, "next hands": e.NextHands,
     "next closing": e.NextClosing, "next powered": e.NextPowered, "next gate": e.NextGate,

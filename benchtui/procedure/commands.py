@@ -155,5 +155,5 @@ FACTS = (
     e.LeadAttached, e.Noted, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
     e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.CauseOpen, e.Retest, e.BrokeDown,
     e.Told, e.FurtherRead, e.Exchanged, e.PutBack, e.Clear, e.Covered, e.PowerOn,
-    e.FullMains, e.Accepted, e.StepDone, e.TrimHt, e.PoweredDown, e.Finished,
+    e.FullMains, e.Accepted, e.StepDone, e.Made, e.Undone, e.TrimHt, e.PoweredDown, e.Finished,
 )  # fmt: skip

@@ -269,6 +269,27 @@ def take_step(plan: Plan, state: State, event: Event) -> State:
 
 
 @effect
+def take_made(plan: Plan, state: State, event: Event) -> State:
+    steps = frozenset(event.steps)  # type: ignore[attr-defined]
+    return state._replace(made=state.made | steps, undone=state.undone - steps)
+
+
+@effect
+def take_undone(plan: Plan, state: State, event: Event) -> State:
+    """Leads are handled to put it back: what the stage reads without power is read again, and in a chassis that had
+    power it is looked over where an earlier stage made it."""
+    steps = frozenset(event.steps)  # type: ignore[attr-defined]
+    state = state._replace(made=state.made - steps, undone=state.undone | steps)
+    phase = state.at(plan)
+    if state.off_before(plan) and holds("power_behind", plan, state):
+        state = mark_unwatched(plan, state, event)
+    if phase.kind == "power":
+        return state._replace(again=state.checks(plan).ids, read=state.read - state.checks(plan).ids)
+    points = frozenset(point.id for point in phase.points)
+    return state._replace(read=state.read - points, warned=state.warned - points)
+
+
+@effect
 def take_capacitor(plan: Plan, state: State, event: Event) -> State:
     id = event.id  # type: ignore[attr-defined]
     high = "" if state.bench_high == id else state.bench_high

@@ -13,7 +13,7 @@ from benchtui.procedure.conditions import Guard as Guard
 from benchtui.procedure.conditions import guard
 from benchtui.procedure.conditions import holds as holds
 from benchtui.procedure.events import Event
-from benchtui.procedure.plan import Link, Plan, clip_s, links_due, wait_s
+from benchtui.procedure.plan import Link, Plan, clip_s, links_due, made_steps, wait_s
 from benchtui.procedure.state import Mode, State
 
 
@@ -275,7 +275,23 @@ def reason_given(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("that belongs to another stage")
 def step_of_phase(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.StepDone) and event.step in {step.id for step in state.due(plan).steps}
+    return isinstance(event, e.StepDone) and event.step in {s.id for s in state.due(plan).steps if not s.makes}
+
+
+@guard("nothing of that name is to be made now")
+def to_be_made(plan: Plan, state: State, event: Event | None) -> bool:
+    due = {step.id for step in state.due(plan).steps if step.makes}
+    return isinstance(event, e.Made) and bool(event.steps) and due.issuperset(event.steps)
+
+
+@guard("that was not made yet")
+def made_before(plan: Plan, state: State, event: Event | None) -> bool:
+    return isinstance(event, e.Undone) and bool(event.steps) and state.made.issuperset(event.steps)
+
+
+@guard("first put on what is loose, and take off what the build file no longer has")
+def wired_as_planned(plan: Plan, state: State, event: Event | None) -> bool:
+    return state.undone.isdisjoint(made_steps(plan.phases)) and not state.left_over(plan)
 
 
 @guard("first read each capacitor that this step fits, on the bench: it may have arrived charged")
@@ -309,7 +325,7 @@ def complete(plan: Plan, state: State, event: Event | None) -> bool:
     spared = state.spared if state.mode is Mode.POWERED else frozenset()
     due = {step.id for step in phase.steps} | {point.id for point in phase.points} - spared
     trimmed = not phase.trims or state.trim.round > len(plan.trim_marks_s)
-    return due <= state.read and trimmed
+    return due <= state.read | state.made and trimmed
 
 
 @guard("this is not the last stage")

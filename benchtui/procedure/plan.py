@@ -18,7 +18,8 @@ class Step:
     """Something to do or to look at; `says` is the word that states it is so.
 
     `capacitors` are fitted by it and may arrive charged: each is read on the bench first, under the threshold.
-    `check`: something to look at, which is looked at again after an alarm.
+    `check`: something to look at, which is looked at again after an alarm. `makes`: a wire or a hole, which stays made
+    through STOP and from stage to stage, until it is told to be undone; its id begins with that word.
     """
 
     id: str
@@ -26,6 +27,7 @@ class Step:
     says: str
     capacitors: tuple[Reservoir, ...] = ()
     check: bool = False
+    makes: Literal["", "wire", "hole"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +219,11 @@ class Plan:
         for phase in self.phases:
             if not phase.reservoirs:
                 raise ValueError(f"phase {phase.id} lists no reservoir; a gate must read at least one")
+
+
+def made_steps(phases: tuple[Phase, ...]) -> dict[str, Step]:
+    """Every step of `phases` that makes something, by its id."""
+    return {step.id: step for phase in phases for step in phase.steps if step.makes}
 
 
 def always_read(phase: Phase) -> frozenset[str]:

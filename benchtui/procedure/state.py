@@ -8,7 +8,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Literal, NamedTuple
 
-from benchtui.procedure.plan import Phase, Plan, Work, checks
+from benchtui.procedure.plan import Phase, Plan, Step, Work, checks, made_steps
 
 
 class Mode(StrEnum):
@@ -146,6 +146,12 @@ class State(NamedTuple):
     tried: str = ""
     """The point that is to be read with that; "" once it was."""
 
+    made: frozenset[str] = frozenset()
+    """Steps whose wire is on or whose hole is done, of any phase: through STOP, restart and a changed build file."""
+
+    undone: frozenset[str] = frozenset()
+    """Those of them that were told to be so no longer, until they are made again."""
+
     unwatched: bool = False
     """The chassis was left for long or moved since power was last on: before the next power it is looked over."""
 
@@ -191,18 +197,30 @@ class State(NamedTuple):
         return plan.whole.checks if plan.whole and phase is plan.whole.power else checks(plan, phase)
 
     def due(self, plan: Plan) -> Work:
-        """The steps and points of the present phase but those whose pass stands: none of power's own with hands in, but
-        after an alarm the checks without power once more; and first the look over, where nobody watched."""
+        """The steps and points of the present phase but those whose pass stands and what is made: none of power's own
+        with hands in, but after an alarm the checks without power once more; before them what is loose, and first the
+        look over, where nobody watched."""
         phase = self.at(plan)
-        own = Work(phase.steps, tuple(point for point in phase.points if point.id not in self.spared))
+        steps = tuple(step for step in phase.steps if step.id not in self.made)
+        own = Work(steps, tuple(point for point in phase.points if point.id not in self.spared))
         if self.mode is not Mode.HANDS:
             return own
         if phase.kind == "power":
             own = self._checks_due(plan)
+        own = Work((*self.off_before(plan), *own.steps), own.points)
         over = plan.look_over if self.unwatched else Work()
         first = {point.id for point in over.points}
         rest = tuple(point for point in own.points if point.id not in first)
         return Work((*over.steps, *own.steps), (*over.points, *rest))
+
+    def off_before(self, plan: Plan) -> tuple[Step, ...]:
+        """What an earlier phase made and is told to be loose."""
+        return tuple(step for id, step in made_steps(plan.phases[: self.phase]).items() if id in self.undone)
+
+    def left_over(self, plan: Plan) -> tuple[str, ...]:
+        """Wires that are on and that the build file no longer has: they come off."""
+        known = made_steps(plan.phases)
+        return tuple(sorted(id for id in self.made if id.startswith("wire ") and id not in known))
 
     def _checks_due(self, plan: Plan) -> Work:
         own = self.checks(plan)

@@ -135,14 +135,14 @@ _row(HANDS, e.CauseFound, "nothing_exchanged", "cause_asked", "power_phase", "sa
      do=("take_found",))
 _row(HANDS, e.CauseOpen, "nothing_exchanged", "cause_asked", "power_phase", "look_answered", do=("take_open",))
 _row(HANDS, e.Retest, "nothing_exchanged", "named_replaced", "guarded_again", "look_answered", do=("take_retest",))
-_row(HANDS, e.HandsOut, "looked_over", "alarm_cleared", "retest_settled", to=CLOSING,
+_row(HANDS, e.HandsOut, "wired_as_planned", "looked_over", "alarm_cleared", "retest_settled", to=CLOSING,
      do=("end_look_over", "drop_gate", "drop_closing"))
-_row(HANDS, e.NextHands, "nothing_exchanged", "looked_over", "complete", "look_answered",
+_row(HANDS, e.NextHands, "nothing_exchanged", "looked_over", "complete", "wired_as_planned", "look_answered",
      do=("end_look_over", "enter_phase", "drop_readings"))
-_row(HANDS, e.NextClosing, "nothing_exchanged", "looked_over", "complete", "look_answered", to=CLOSING,
-     do=("end_look_over", "enter_phase", "drop_readings", "drop_gate", "drop_closing"))
-_row(HANDS, e.Finished, "nothing_exchanged", "last_phase", "looked_over", "complete", "look_answered", to=DONE,
-     do=("end_look_over", "end_repair"))
+_row(HANDS, e.NextClosing, "nothing_exchanged", "looked_over", "complete", "wired_as_planned", "look_answered",
+     to=CLOSING, do=("end_look_over", "enter_phase", "drop_readings", "drop_gate", "drop_closing"))
+_row(HANDS, e.Finished, "nothing_exchanged", "last_phase", "looked_over", "complete", "wired_as_planned",
+     "look_answered", to=DONE, do=("end_look_over", "end_repair"))
 
 # --- closing ---
 
@@ -212,4 +212,6 @@ _row(HANDS, e.CapacitorLow, "look_answered", do=("take_capacitor",))
 _row(HANDS, e.CapacitorHigh, do=("mark_capacitor",))
 _row((BARE, HANDS), e.StepDone, "nothing_exchanged", "step_of_phase", "capacitors_low", "look_answered",
      do=("take_step",))
+_row((BARE, HANDS), e.Made, "nothing_exchanged", "to_be_made", "look_answered", do=("take_made",))
+_row((BARE, HANDS), e.Undone, "made_before", do=("take_undone", "drop_spared"))
 _row(POWERED, e.StepDone, "step_of_phase", *AT_POWER, do=("take_step",))

@@ -10,14 +10,9 @@ from benchtui.parts.wiring import Use, uses
 from benchtui.wiring.ends import CHASSIS, HEATERS, ends
 from benchtui.wiring.joins import Join
 
-#: Below this a node carries a signal or a bias, above it HT: common practice, no source.
-_HT_V = 60.0
-_NEGATIVE_V = -2.0
-
-
-def use(build: Build, join: Join, volts: float) -> Use:
-    """The use of a wire whose node is at mean `volts` to chassis, the largest in size of all stages."""
-    return uses()[_by_link(build, join) or _by_ends(build, join) or _by_volts(build, join.node, volts)]
+def use(build: Build, join: Join) -> Use:
+    """The use of a wire."""
+    return uses()[_by_link(build, join) or _by_ends(build, join) or _by_way(build, join.node)]
 
 
 def _by_link(build: Build, join: Join) -> str:
@@ -47,12 +42,41 @@ def _by_ends(build: Build, join: Join) -> str:
     return next((name for name in ("anode", "screen", "grid", "cathode") if any(name in e for e in electrodes)), "")
 
 
-def _by_volts(build: Build, node: str, volts: float) -> str:
-    if volts < _NEGATIVE_V:
+def _by_way(build: Build, node: str) -> str:
+    """What a node without any electrode is for, by where its resistors lead."""
+    if _before_a_grid(build, node):
+        return "grid"
+    if node in _through_resistors(build, _bias_nodes(build)):
         return "negative"
-    if volts > _HT_V:
-        return "ht"
-    return "grid" if _before_a_grid(build, node) else "other"
+    return "ht" if node in _through_resistors(build, _rails(build)) else "other"
+
+
+def _bias_nodes(build: Build) -> frozenset[str]:
+    """Nodes of the pots that set a bias."""
+    return frozenset(n for each in build.adjust.values() for n in build.pot[each.pot].nodes if n != CHASSIS)
+
+
+def _rails(build: Build) -> frozenset[str]:
+    """Nodes that carry the HT: at a choke, an output transformer's HT end, or a rectifier's cathode that is no heater."""
+    chokes = (node for choke in build.choke.values() for node in choke.nodes)
+    return frozenset((*chokes, *(part.ht for part in build.output_transformer.values()))) - {CHASSIS}
+
+
+@lru_cache(maxsize=32)
+def _through_resistors(build: Build, start: frozenset[str]) -> frozenset[str]:
+    """Nodes that resistors join with those of `start`, by ways that pass neither the chassis nor an electrode."""
+    ends_at = {end.node for end in ends(build) if end.kind == "tag" and not end.electrode.isdigit()}
+    found, waiting = set(start), list(start)
+    while waiting:
+        node = waiting.pop()
+        if node in ends_at and node not in start:
+            continue
+        for part in build.resistor.values():
+            if node in part.nodes:
+                further = set(part.nodes) - found - {CHASSIS}
+                found |= further
+                waiting += further
+    return frozenset(found)
 
 
 def _before_a_grid(build: Build, node: str) -> bool:

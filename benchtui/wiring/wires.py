@@ -60,7 +60,7 @@ def wires(build: Build, loads: Loads) -> tuple[Wire, ...]:
 
 
 def _wire(build: Build, join: Join, loads: Loads) -> Wire:
-    purpose = use(build, join, loads.volts.get(join.node, 0.0))
+    purpose = use(build, join)
     length = length_m(build, *join.homes)
     metres = sold.assumed_m() if length is None else length
     amps = _amps(build, join, purpose, loads)

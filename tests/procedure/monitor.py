@@ -253,9 +253,26 @@ class Monitor:
             return s._replace(first=s.first | {id})
         return s._replace(second=s.second | {id}) if second else s
 
+    def _wire(self, s: Seen, mode: Mode, phase: int, given: e.Made | e.Undone) -> Seen:
+        """A wire is on, or loose: then what the stage reads without power is read again."""
+        if isinstance(given, e.Made):
+            due = (phase == 0 and not s.on) or (mode is HANDS and s.slack)
+            looked = mode is BARE or s.in_for < 1
+            return s._replace(on=True, slack=False) if due and looked and not s.exchanged else s
+        if not s.on:
+            return s
+        if phase > 0 and self.of.behind(phase):
+            s = s._replace(unwatched=True, over=False)
+        s = s._replace(on=False, slack=True, spared=False)
+        if self.plan.phases[phase].kind == "hands":
+            return s._replace(passed=False, warned=False)
+        return s._replace(again=bool(self.of.cold(phase)), checked=False)
+
     def _hands(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
             return s._replace(**_ALL)
+        if isinstance(given, (e.Made, e.Undone)):
+            return self._wire(s, HANDS, phase, given)
         if to in (CLOSING, DONE) or isinstance(given, c.GoOn) and s.passed:
             s = s._replace(unwatched=s.unwatched and not s.over)
         if to is CLOSING:
@@ -308,6 +325,8 @@ class Monitor:
         """Readings of a phase without power."""
         if mode is DONE and to is GATE:
             return s._replace(**_ALL)
+        if mode is BARE and isinstance(given, (e.Made, e.Undone)):
+            return self._wire(s, BARE, phase, given)
         if mode is BARE and to is GATE:
             return s._replace(**(_ALL if high(given) or live(given) else {}))
         due = mode is HANDS and s.in_for >= 1

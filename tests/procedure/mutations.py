@@ -20,7 +20,7 @@ from benchtui.procedure.effects import EFFECTS
 from benchtui.procedure.guards import GUARDS, Guard
 from benchtui.procedure.state import Mode
 from benchtui.procedure.table import TABLE
-from tests.procedure import test_decide, test_exchange, test_repair
+from tests.procedure import test_decide, test_exchange, test_repair, test_wires
 from tests.procedure.explore import walk
 from tests.procedure.small import plan
 
@@ -113,6 +113,11 @@ WAYS: dict[str, Way] = {
 OWN: dict[str, str] = {
     "take_alone": "a_short_that_hides_the_clip_is_mended_with_the_clip_read_alone",
     "take_shunted": "a_short_that_hides_the_clip_is_mended_with_the_clip_read_alone",
+    "to_be_made": "only_what_is_due_can_be_made_and_only_what_is_made_be_loose",
+    "made_before": "only_what_is_due_can_be_made_and_only_what_is_made_be_loose",
+    "wired_as_planned": "no_power_comes_back_while_a_wire_of_an_earlier_stage_is_loose",
+    "take_made": "wires_are_asked_one_after_the_other_and_several_can_be_told_at_once",
+    "take_undone": "a_loose_wire_keeps_the_work_where_it_is_and_what_was_read_is_read_again",
     "nothing_exchanged": "where_nothing_is_left_to_read_the_work_waits_for_it_too",
     "something_exchanged": "only_what_is_exchanged_is_put_back_and_read",
     "take_exchange": "what_is_exchanged_is_read_by_its_limits_and_nothing_passes",
@@ -201,10 +206,13 @@ def whole(name: str) -> bool:
     return _way(name).typed == ASIDE
 
 
+_MODULES = (test_decide, test_repair, test_exchange, test_wires)
+
+
 def missed(name: str) -> bool:
     """Does the test of its own fail with something off?"""
     name = f"test_{OWN[name]}"
-    test = next(getattr(module, name) for module in (test_decide, test_repair, test_exchange) if hasattr(module, name))
+    test = next(getattr(module, name) for module in _MODULES if hasattr(module, name))
     try:
         test()
     except Exception:

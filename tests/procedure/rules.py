@@ -480,7 +480,7 @@ def objections_answered(of: Facts, m: Move) -> bool:
 @_rule(52, moves)
 def capacitors_read(of: Facts, m: Move) -> bool:
     """No capacitor was fitted that was not read low on the bench since hands went in."""
-    return m.seen.stepped or not of.plan.phases[m.phase].steps
+    return m.seen.stepped or not any(step.capacitors for step in of.plan.phases[m.phase].steps)
 
 
 @_rule(53, is_bare)
@@ -564,6 +564,18 @@ def retest_settled(of: Facts, m: Move) -> bool:
 def put_back(of: Facts, m: Move) -> bool:
     """No stage moves on, and the work does not end, with something exchanged to find a fault."""
     return not m.seen.exchanged
+
+
+@_rule(68, moves)
+def wires_on(of: Facts, m: Move) -> bool:
+    """A stage is not over before its wires are on."""
+    return m.seen.on or m.phase > 0 or not of.wired
+
+
+@_rule(69, leads_or_comes_out)
+def nothing_loose(of: Facts, m: Move) -> bool:
+    """Hands do not come out, and no power comes, with a wire that is told to be loose."""
+    return not m.seen.slack
 
 
 def _nothing_done(of: Facts, state: State) -> bool:

@@ -68,6 +68,8 @@ class Seen(NamedTuple):
     again: bool = False  # the check without power is due once more, whatever it read before
     spared: bool = False  # the phase's own point is not read again, and nothing has read badly since
     exchanged: bool = False  # something is exchanged to find a fault, and not put back
+    on: bool = False  # the wire of the first phase is on
+    slack: bool = False  # it was, and is told to be loose
     in_for: int = 0
 
 
@@ -91,6 +93,7 @@ class Facts:
         self.links = len(plan.phases[0].links)
         self.beside = sum(not link.clipped for link in plan.phases[0].links)
         self.fast = frozenset(r.id for r in plan.phases[0].reservoirs if r.fastest_s)
+        self.wired = any(step.makes for step in plan.phases[0].steps)
         self._checks = tuple(self._checks_of(n) for n in range(len(plan.phases)))
 
     def _checks_of(self, phase: int) -> int | None:

@@ -39,6 +39,10 @@ CLIP = Clip(2200.0, 2100.0, "C1")
 FIT = Step("fit", "fit C9", "fitted", (Reservoir("C9", "C9", "plus end of C9", "minus end"),))
 
 
+#: A wire that the first phase puts on.
+WIRE = Step("wire a to b", "a to b", "on", makes="wire")
+
+
 #: What is read again in a chassis that nobody watched.
 OVER = Point("bond", "bond", "resistance", "ohm", "earth", "chassis", "bond")
 
@@ -50,11 +54,11 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
          lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
-         mains_before: bool = False, look_over: bool = False, repair: bool = False) -> Plan:  # fmt: skip
+         mains_before: bool = False, look_over: bool = False, repair: bool = False, wired: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
-    capacitor, so it is not bare. `repair`: once it is finished it may stop working.
+    capacitor, so it is not bare. `wired`: the first phase has a wire. `repair`: once it is finished it may stop working.
     """
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True)
@@ -64,6 +68,8 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
     phases = tuple(_phase(n, kind, listed, bare and n == 0, guarded) for n, kind in enumerate(kinds))
     if fits:
         phases = (replace(phases[0], steps=(FIT,)), *phases[1:])
+    if wired:
+        phases = (replace(phases[0], steps=(*phases[0].steps, WIRE)), *phases[1:])
     if mains_before:
         phases = tuple(replace(phase, mains_before=phase.kind == "power") for phase in phases)
     if lacking:
@@ -138,6 +144,10 @@ def inputs(of: Plan) -> tuple[object, ...]:
 
 #: What is typed where something is exchanged to find a fault; in plans of their own, since any state may be in it.
 EXCHANGES = (e.Exchanged("V2 and V3 exchanged", "p1"), e.PutBack())
+
+
+#: What is typed of a wire, where there is one.
+WIRES = (e.Made((WIRE.id,), "on"), e.Undone((WIRE.id,)))
 
 
 def _cold(of: Plan) -> tuple[str, ...]:

@@ -44,13 +44,14 @@ def test_the_developers_table_has_every_rule() -> None:
 # --- each rule can be broken ---
 
 PLAN = plan(
-    1, kinds=("hands", "power", "hands"), fits=True, mains_before=True, objections=("V3 past a rating",), repair=True
+    1, kinds=("hands", "power", "hands"), fits=True, mains_before=True, objections=("V3 past a rating",), repair=True,
+    wired=True,
 )  # fmt: skip
 ONE = frozenset({"C1"})
 SOUND = Seen(
     told="met", plug=True, dc=True, ac=True, dead=True, first=ONE, waited=2, second=ONE, clip=True, clipped=1, dc2=True,
     ac2=True, off=True, clear=True, rail=True, ohms=True, cover=True, before=True, passed=True, stepped=True,
-    overruled=frozenset({1}),
+    on=True, overruled=frozenset({1}),
 )  # fmt: skip
 LAMP = e.PowerOn("60 W lamp")
 HIGH, LIVE = c.ReadReservoir("C1", 80.0), c.ReadMainsSide(230.0)
@@ -92,6 +93,7 @@ BROKEN: dict[int, Move] = {
     58: step(e.ClipOff(), DONE, DONE, 2), 60: step(e.PoweredDown(), POWERED, POWERED, 1),
     61: step(c.GoOn(), HANDS, HANDS, 0, 1), 62: goes_in(told="never"), 63: goes_on(put=1),
     64: step(e.BrokeDown(), DONE, GATE, 2), 65: step(e.PowerOn("", "known good"), CLOSING, POWERED, 1, open=True),
+    68: step(c.GoOn(), HANDS, CLOSING, 0, 1, on=False), 69: step(e.HandsOut(), HANDS, CLOSING, 1, slack=True),
     66: step(e.HandsOut(), HANDS, CLOSING, 1, named=True), 67: step(c.GoOn(), POWERED, POWERED, 1, 1, exchanged=True),
 }  # fmt: skip
 

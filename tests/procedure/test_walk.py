@@ -12,7 +12,7 @@ from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode
 from tests.procedure.explore import Walk, walk
 from tests.procedure.mutations import ALL, OWN, SHORT, caught, missed, off, whole
-from tests.procedure.small import EXCHANGES, KINDS, plan
+from tests.procedure.small import EXCHANGES, KINDS, WIRES, plan
 from tests.record.counts import count
 
 #: Reservoirs and phases walked with everything that can be typed; without a reservoir a presumed one stands in.
@@ -85,6 +85,17 @@ def test_no_rule_is_broken_with_something_exchanged_or_a_short_that_hides_the_cl
     )  # fmt: skip
     found = walk(plan(0, kinds=SHORT, bare=False), without=elsewhere, beside=(*EXCHANGES, c.ReadClip(0.2)))
     assert found.broken == [] and found.lost() == []
+    assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
+def test_no_rule_is_broken_with_a_wire_that_comes_loose() -> None:
+    elsewhere = (
+        e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.Slipped, e.Bled, e.Disturbed,
+        c.ReadHt, c.ReadFallen, c.SeeClip,
+        *count(short=(e.Restarted, e.BackToPower, e.LookFailed, e.Stopped, e.CauseFound, e.Unwatched), full=()),
+    )  # fmt: skip
+    found = walk(plan(0, kinds=SHORT, bare=False, wired=True, look_over=True), without=elsewhere, beside=WIRES)
+    assert found.broken == []
     assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 

@@ -79,6 +79,7 @@ from benchtui.procedure.events.power import (
     LimiterBad,
     LimiterDark,
     LimiterGood,
+    Made,
     MainsRead,
     Overruled,
     PointDoubted,
@@ -95,6 +96,7 @@ from benchtui.procedure.events.power import (
     TrimHt,
     TrimInside,
     TrimOutside,
+    Undone,
 )
 
 __all__ = [
@@ -104,7 +106,7 @@ __all__ = [
     "Fallen", "Finished", "FullMains", "FurtherRead", "HandsIn",
     "HandsOut", "HtLive", "LastComplete", "LeadAttached", "Left", "LimiterBad", "LimiterDark", "LimiterGood",
     "LinksOff", "LinksOn", "LookFailed",
-    "Looked", "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",
+    "Looked", "Made", "MainsDead", "MainsLive", "MainsRead", "MeterBad", "MeterGood", "Next", "NextBare", "NextClosing",
     "NextGate", "NextHands", "NextPowered", "NoLead", "NotFallen", "Noted", "OhmsBad", "OhmsGood", "OtherHolds",
     "Overruled",
     "PlugOut", "PointDoubted", "PointExchanged", "PointNothing", "PointPassed", "PointRead", "PointStopped",
@@ -112,5 +114,6 @@ __all__ = [
     "PointWatched", "PowerOn", "PutBack", "PoweredDown", "RailHigh", "RailLow", "RecordFailed", "Refused", "Remark",
     "ReservoirHigh", "ReservoirLow", "ReservoirSoon", "Restarted", "Retest", "SaidBare", "SaidFitted", "SaidMet",
     "SaidNever",
-    "Slipped", "StepDone", "Stopped", "Told", "TrimHt", "TrimInside", "TrimOutside", "Unwatched",
+    "Slipped", "StepDone", "Stopped", "Told", "TrimHt", "TrimInside", "TrimOutside", "Undone",
+    "Unwatched",
 ]  # fmt: skip

@@ -116,6 +116,21 @@ class StepDone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class Made(Event):
+    """What these steps make is made: wires on, holes done."""
+
+    steps: tuple[str, ...]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Undone(Event):
+    """It is so no longer: these wires are loose, or taken off."""
+
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CapacitorLow(Event):
     """A capacitor on the bench, not fitted yet, read under the threshold."""
 

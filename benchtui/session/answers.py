@@ -18,9 +18,11 @@ from benchtui.session.bench import Bench
 from benchtui.session.fields import fields
 from benchtui.session.forecasts import retest_key
 from benchtui.session.limiting import limiter_words, limiters
+from benchtui.session.making import said, undone
 from benchtui.session.repairs import everything, named, parts_asked, retested, told
 from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
+from benchtui.session.wirelist import SAYS
 from benchtui.verdicts.judge import judge
 
 Meant = c.Command | e.Event
@@ -127,6 +129,12 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
     command = _WORDS.get(kind, {}).get(entry)
     if command is None and kind == "step" and entry == _says(bench):
         command = e.StepDone(bench.ask.subject, entry)
+    if command is None:
+        command = said(bench, entry)
+    if command is None and kind == "come off" and entry == "off":
+        command = e.Undone((bench.ask.subject,))
+    if command is None and bench.state.mode in (Mode.BARE, Mode.HANDS):
+        command = undone(bench, entry)
     if command is None and kind == "bleed" and entry == "bled":
         command = e.Bled(bench.ask.subject)
     if command is None and kind == "hands out" and entry == "out":
@@ -317,6 +325,10 @@ def _expected(bench: Bench) -> str:
         return "Type 'go on', a colon and the reason; or STOP, and mend it first."
     if kind == "step":
         return f"Type '{_says(bench)}' once it is so."
+    if kind in SAYS:
+        return f"Type '{SAYS[kind]}' once it is so, or '{SAYS[kind]} 3-5' for several of the list."
+    if kind == "come off":
+        return "Type 'off' once it is off."
     if kind in _COUNTS:
         return "Type how many links, as a plain number."
     if kind == "limiter":

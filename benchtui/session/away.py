@@ -6,6 +6,7 @@ from benchtui.parts.guide import value as guide
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session.bench import Bench
+from benchtui.session.making import off_now
 from benchtui.session.screen import stage_title
 from benchtui.session.tables import table
 
@@ -34,6 +35,7 @@ def tag(bench: Bench) -> str:
     """What is written on the tag of the plug; "" where nobody could be hurt by plugging it in."""
     if bench.state.mode not in _TAGGED:
         return ""
-    words, left = table("words")["tag"], bench.notebook.left
+    words = table("words")["tag"]
+    left = "; ".join(filter(None, (bench.notebook.left, *off_now(bench.plan, bench.state))))
     loose = words["loose"].format(loose=left) if left else ""
     return words["tag"].format(name=clean(bench.build.name), stage=stage_title(bench), loose=loose)

@@ -12,6 +12,7 @@ from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.limiting import best, least, limiter_due, limiter_words, limiters
+from benchtui.session.making import wire_fields
 from benchtui.session.mending import repair_fields
 from benchtui.session.places import NAME
 from benchtui.session.suspects import led
@@ -38,6 +39,10 @@ def fields(bench: Bench) -> Mapping[str, str]:
     elif kind == "step":
         step = next(step for step in bench.due.steps if step.id == bench.ask.subject)
         found |= {"text": step.text.rstrip("."), "says": step.says, "k": str(bench.ask.k)}
+    elif kind == "wire":
+        found |= wire_fields(bench)
+    elif kind == "come off":
+        found |= {"text": bench.ask.subject.removeprefix("wire ")}
     elif kind == "trim":
         found |= _of_trim(bench)
     else:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from benchtui.rehearsal.asked import Asked
     from benchtui.session.suspects import Evidence
     from benchtui.session.view import Suspects
+    from benchtui.wiring.wires import Wire
 
 #: A window that is not under this share of what it is without earlier readings stays what it is.
 _NARROWER = 0.95
@@ -76,6 +77,8 @@ class Forecaster(Protocol):
     def trim(self, build: Build, stage: str, adjustment: str, ht_v: float, mains_v: float) -> TrimTarget: ...
 
     def review(self, build: Build) -> tuple[Finding, ...]: ...
+
+    def wires(self, build: Build) -> tuple[Wire, ...]: ...
 
     def suspects(self, build: Build, evidence: Evidence) -> Suspects: ...
 
@@ -153,6 +156,12 @@ class RealForecaster:
         from benchtui.forecast.review import review
 
         return review(build)
+
+    def wires(self, build: Build) -> tuple[Wire, ...]:
+        from benchtui.forecast.conductors import conductors
+        from benchtui.wiring.wires import wires
+
+        return wires(build, conductors(build))
 
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         from benchtui.session.suspects import diagnosed

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from benchtui.diagnosis.retest import Retest
     from benchtui.forecast.inspection import Inspection
     from benchtui.session.view import Suspects
+    from benchtui.wiring.wires import Wire
 
 Key = tuple[object, ...]
 
@@ -39,6 +40,9 @@ _OF_INSPECTION = ("go on", "hands out", "finish", "found")
 
 #: What the ratings review is kept under.
 REVIEW: Key = ("review",)
+
+#: What the wires with their sizes are kept under.
+WIRES: Key = ("wires",)
 
 #: Questions about what is fitted that may be a reservoir once all is built.
 _OF_BENCH = ("capacitor", "capacitor charged")
@@ -83,6 +87,10 @@ class Forecasts:
 
     def review(self) -> tuple[Finding, ...] | None:
         return self._found.get(REVIEW)
+
+    def wires(self) -> tuple[Wire, ...] | None:
+        """The wires with their sizes."""
+        return self._found.get(WIRES)
 
     def trim(self, key: Key) -> TrimTarget | None:
         return self._found.get(key)
@@ -262,6 +270,8 @@ def wanted(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_mains
     soon = plan.phases[state.phase : state.phase + 3]
     if any(step.capacitors for phase in soon for step in phase.steps):
         keys.append(("gate", last_power_stage(plan)))
+    if any(step.makes == "wire" for phase in soon for step in phase.steps):
+        keys.append(WIRES)
     return [*keys, REVIEW]
 
 

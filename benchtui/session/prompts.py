@@ -13,11 +13,13 @@ from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.fields import back_to_power
+from benchtui.session.making import marks
 from benchtui.session.notebook import Notebook
 from benchtui.session.sockets import socket
 from benchtui.session.tables import table
 from benchtui.session.view import Course, ItemMark, Probes, Prompt, Scale
 from benchtui.session.waiting import fall
+from benchtui.session.wirelist import SAYS
 from benchtui.verdicts.expectation import Expectation
 
 _HINTS = {"number": "type what the meter shows"}
@@ -141,6 +143,8 @@ def _items(bench: Bench) -> tuple[ItemMark, ...]:
         return _marks(closing_items(bench.plan, bench.state), bench.notebook)
     if bench.ask.kind in ("capacitor", "capacitor charged"):
         return _capacitors(bench)
+    if bench.ask.kind in SAYS:
+        return marks(bench)
     if bench.ask.kind in ("step", "point", "warned"):
         return _work(bench)
     return ()

@@ -11,6 +11,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
+from benchtui.session.making import of_stage, off_now
 from benchtui.session.notebook import Entry
 from benchtui.session.prompts import spoken
 from benchtui.session.tables import table
@@ -110,7 +111,8 @@ def _mark(bench: Bench, stage: str, title: str) -> StageMark:
     done = sum(_size(phase) for n, phase in phases if n < now or over)
     if any(n == now for n, _ in phases) and not over:
         here = {each.id for each in (*bench.phase.steps, *bench.phase.points)}
-        return StageMark(stage, title, "now", done + len(here & (bench.state.read | bench.state.spared)), total)
+        so_far = here & (bench.state.read | bench.state.spared | bench.state.made)
+        return StageMark(stage, title, "now", done + len(so_far), total)
     if not all(n < now or over for n, _ in phases):
         return StageMark(stage, title, "open", done, total)
     return StageMark(stage, title, _passed(bench, stage), done, total)
@@ -143,7 +145,7 @@ def explain(bench: Bench, stage: str) -> tuple[str, ...]:
     ]
     # read, and computed: after a restart the plan knows them again only once they are computed
     lines += [f"{id}: {_told(entry, 'ohm')}" for id, entry in entries.items() if id not in points]
-    return tuple(lines) or ("No readings in this stage.",)
+    return (*(lines or ("No readings in this stage.",)), *of_stage(bench, stage))
 
 
 def _told(entry: Entry, unit: str) -> str:
@@ -177,5 +179,6 @@ def loose(bench: Bench) -> tuple[str, ...]:
     after = bench.plan.phases[bench.state.phase + 1 : bench.state.phase + 2]
     if bench.phase.kind == "hands" and after:
         listed += after[0].loose
+    listed += off_now(bench.plan, bench.state)
     exchange = [table("words")["further"]["is"].format(exchange=bench.state.exchange)] if bench.state.exchange else []
     return tuple(dict.fromkeys((*exchange, *listed, *bench.fitted_since)))

@@ -12,7 +12,9 @@ from benchtui.procedure.plan import Reservoir, Step
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.tables import table
+from benchtui.session.wirelist import SAYS, wire_steps
 from benchtui.session.wording import OTHER_WAY, by_instrument
+from benchtui.wiring.ends import LOOSE, on_panel
 
 #: Parts named in one step: more than this and a step becomes a list nobody follows.
 _PARTS_A_STEP = 6
@@ -28,8 +30,9 @@ def steps(
     `capacitors` are those that are read on the bench before they are fitted.
     """
     out = frozenset(info.entry.fuses_out)
+    mounted, loose = _batches(build, info.id)
     found: list[tuple[str, str, tuple[Reservoir, ...], bool]] = [
-        *((_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in _batches(build, info.id)),
+        *((_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in loose),
         *_looked_at(_standard_steps(build, info)),
         *_looked_at(_pots(build, info.id)),
         *((text, "done", (), False) for text in info.entry.steps),
@@ -37,7 +40,10 @@ def steps(
         *_looked_at((text, "seen") for text in info.entry.looks),
         *_looked_at(_unmeasured(build, info.id)),
     ]
-    return tuple(Step(f"{info.id} step {n}", *each) for n, each in enumerate(found, 1))
+    first = [(_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in mounted]
+    wires = (Step(id, text, SAYS["wire"], makes="wire") for id, text in wire_steps(build, info.id))
+    numbered = [Step(f"{info.id} work {n}", *each) for n, each in enumerate((*first, *found), 1)]
+    return (*numbered[: len(first)], *wires, *numbered[len(first) :])
 
 
 def _looked_at(rows: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str, tuple[Reservoir, ...], bool]]:
@@ -61,11 +67,16 @@ def _standard_steps(build: Build, info: StageInfo) -> Iterator[tuple[str, str]]:
             yield row["text"], row["says"]
 
 
-def _batches(build: Build, stage: str) -> Iterator[list[Listed]]:
-    """The parts that are fitted in a stage, a step's worth at a time."""
-    listed = [part for part in parts(build) if part.part.stage == stage]
-    for start in range(0, len(listed), _PARTS_A_STEP):
-        yield listed[start : start + _PARTS_A_STEP]
+def _batches(build: Build, stage: str) -> tuple[list[list[Listed]], list[list[Listed]]]:
+    """The parts that are fitted in a stage, a step's worth at a time: what is mounted, then what hangs by its wires.
+
+    A lead or bond that the build file names is a wire of the list, not a part to be fitted.
+    """
+    listed = [part for part in parts(build) if part.part.stage == stage and part.path[0] != "link"]
+    hang = [part for part in listed if part.path[0] in LOOSE and part.id not in on_panel(build)]
+    both = [[part for part in listed if part not in hang], hang]
+    cut = [[group[n : n + _PARTS_A_STEP] for n in range(0, len(group), _PARTS_A_STEP)] for group in both]
+    return cut[0], cut[1]
 
 
 def _fitting(listed: list[Listed], out: frozenset[str]) -> str:

@@ -12,12 +12,11 @@ from benchtui.wiring.spots import BOLT, STAR, Spot, spots
 
 @dataclass(frozen=True)
 class Join:
-    """One wire at `node`, or a lead of the part `lead`, from `start` to `finish` (as said at the bench).
+    """One wire at `node` from `start` to `finish`, as said at the bench; or a `lead` of a part.
 
-    `parts` are the ends that hang on the far side of it, by whose currents it is sized; empty where not known.
+    `beyond` are the ends that hang on its far side; `link` is the build file's own name for it.
     """
 
-    id: str
     node: str
     stage: str
     start: str
@@ -26,6 +25,11 @@ class Join:
     lead: bool = False
     link: str = ""
     beyond: tuple[End, ...] = ()
+
+    @property
+    def id(self) -> str:
+        """The same as long as its ends are: what a record knows it by."""
+        return f"wire {self.start} to {self.finish}"
 
 
 def joins(build: Build) -> Iterator[Join]:
@@ -66,36 +70,30 @@ def _nearest(end: End, known: tuple[Spot, ...]) -> Spot:
 
 def _between(start: Spot, finish: Spot) -> Join:
     beyond = tuple(end for end in (finish.tag, *finish.takes) if end is not None)
-    return Join(
-        f"{start.key} to {finish.key}", finish.node, finish.stage, start.says, finish.says,
-        (start.home, finish.home), beyond=beyond,
-    )  # fmt: skip
+    return Join(finish.node, finish.stage, start.says, finish.says, (start.home, finish.home), beyond=beyond)
 
 
 def _lead(end: End, spot: Spot, place: dict[str, int]) -> Join:
     stage = max(end.stage, spot.stage, key=lambda id: place.get(id, 0))
-    return Join(
-        f"{end.part}.{end.name} to {spot.key}", end.node, stage, end.says, spot.says, (end.part, spot.home),
-        lead=True, beyond=(end,),
-    )  # fmt: skip
+    return Join(end.node, stage, end.says, spot.says, (end.part, spot.home), lead=True, beyond=(end,))
 
 
 def _to_star(build: Build) -> Iterator[Join]:
     """A wire of its own from every earth tag to the star point, and one from there to the chassis."""
     known = spots(build, CHASSIS)
     returns = [
-        Join(f"{spot.key} to {STAR}", CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_all(spot))
+        Join(CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_all(spot))
         for spot in known
     ]
     returns += [
-        Join(f"{end.part}.{end.name} to {STAR}", CHASSIS, end.stage, end.says, STAR, (end.part, STAR), True, "", (end,))
+        Join(CHASSIS, end.stage, end.says, STAR, (end.part, STAR), lead=True, beyond=(end,))
         for end in ends(build)
         if end.node == CHASSIS and end.kind == "lead"
     ]
     if returns:
         place = place_of_stage(build)
         first = min((each.stage for each in returns), key=lambda id: place.get(id, 0))
-        yield Join(f"{STAR} to chassis", CHASSIS, first, STAR, "chassis, at one place", (STAR, "chassis"))
+        yield Join(CHASSIS, first, STAR, "chassis, at one place", (STAR, "chassis"))
     yield from returns
 
 
@@ -110,7 +108,7 @@ def _links(build: Build) -> Iterator[Join]:
             _reached(build, node, other) for node, other in (link.nodes, link.nodes[::-1])
         )
         node = next((node for node in link.nodes if node != CHASSIS), CHASSIS)
-        yield Join(f"link {id}", node, link.stage, start, finish, (start_home, finish_home), link=id)
+        yield Join(node, link.stage, start, finish, (start_home, finish_home), link=id)
 
 
 def _reached(build: Build, node: str, other: str) -> tuple[str, str]:

@@ -28,11 +28,6 @@ class Spot:
     tag: End | None = None
     takes: tuple[End, ...] = field(default=())
 
-    @property
-    def key(self) -> str:
-        """The same for the same place as long as the build file names it so."""
-        return f"{self.home}.{self.node}.{self.tag.name if self.tag else 'tag'}"
-
 
 def spots(build: Build, node: str) -> tuple[Spot, ...]:
     """The spots of a node, in the order of their stages; of the chassis without star point and earth bolt."""

@@ -10,6 +10,7 @@ from benchtui.parts.wiring import Use, uses
 from benchtui.wiring.ends import CHASSIS, HEATERS, ends
 from benchtui.wiring.joins import Join
 
+
 def use(build: Build, join: Join) -> Use:
     """The use of a wire."""
     return uses()[_by_link(build, join) or _by_ends(build, join) or _by_way(build, join.node)]
@@ -33,7 +34,7 @@ def _by_ends(build: Build, join: Join) -> str:
         return "heater"
     if "secondary" in electrodes:
         return "loudspeaker"
-    if "winding" in electrodes and not electrodes & set(HEATERS):
+    if node in _winding_nodes(build) and not electrodes & set(HEATERS):
         return "winding"
     if node in _input_nodes(build):
         return "input"
@@ -57,7 +58,7 @@ def _bias_nodes(build: Build) -> frozenset[str]:
 
 
 def _rails(build: Build) -> frozenset[str]:
-    """Nodes that carry the HT: at a choke, an output transformer's HT end, or a rectifier's cathode that is no heater."""
+    """Nodes that carry the HT: at a choke, or at an output transformer's HT end."""
     chokes = (node for choke in build.choke.values() for node in choke.nodes)
     return frozenset((*chokes, *(part.ht for part in build.output_transformer.values()))) - {CHASSIS}
 
@@ -97,6 +98,14 @@ def mains_nodes(build: Build) -> frozenset[str]:
     lines += [node for each in build.transformer.values() for node in each.primary.nodes or ()]
     roots = {joints.root(node) for node in lines}
     return frozenset(end.node for end in ends(build) if joints.root(end.node) in roots and end.node != CHASSIS)
+
+
+@lru_cache(maxsize=16)
+def _winding_nodes(build: Build) -> frozenset[str]:
+    """Nodes of mains transformers' windings, also behind a fuse."""
+    found = {end.node for end in ends(build) if end.electrode == "winding"} - {CHASSIS}
+    fused = (set(part.nodes) for part in build.fuse.values())
+    return frozenset(found.union(*(nodes for nodes in fused if nodes & found)) - {CHASSIS})
 
 
 @lru_cache(maxsize=16)

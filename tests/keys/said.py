@@ -12,7 +12,7 @@ WORDS = (
     "never", "met", "no lead", "lead on", "touched", "moved", "meter changed", "clip off", "clip on", "back to power",
     "slip", "in place", "not in place", "complete", "finished", "full", "dark", "dim", "bright", "keep", "again",
     "60 W lamp", "without: none here", "without:", "go on: known", "go on:", "yes", "ok", "safe", "dead", "new record",
-    "stopped", "skip", "none", "not found yet", "C1, C2", "listed", "all",
+    "stopped", "skip", "on 1-3", "loose 1", "loose heaters 2", "none", "not found yet", "C1, C2", "listed", "all",
 )  # fmt: skip
 
 #: Words that may be typed at any prompt of some mode.

@@ -107,6 +107,10 @@ def _begins(word: str) -> Test:
     return lambda line, data: line.says().startswith(word)
 
 
+def _takes_off(line: Typed, data: Mapping[str, Any]) -> bool:
+    return line.says().startswith("loose ") or line.says() == "off"
+
+
 def _count(line: Typed, data: Mapping[str, Any]) -> bool:
     return line.text.strip() == str(data["count"])
 
@@ -159,6 +163,8 @@ TYPED: dict[str, tuple[str, Test]] = {
     "warn accepted": (".*", _anything),
     "capacitor low": ("Before fitting .*|Discharge .*", _DEAD),
     "step done": ("Step .*|Look over.*", _anything),
+    "made": ("Wire: .*", _begins("on")),
+    "undone": (".*", _takes_off),
     "ht live": ("HT before power-down", _volts()),
     "next bare": ("Stage complete", _says("complete")),
     "bare ends": ("Stage complete", _says("complete")),

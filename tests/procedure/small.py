@@ -54,11 +54,13 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
          lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
-         mains_before: bool = False, look_over: bool = False, repair: bool = False, wired: bool = False) -> Plan:  # fmt: skip
+         mains_before: bool = False, look_over: bool = False, repair: bool = False,
+         wired: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
-    capacitor, so it is not bare. `wired`: the first phase has a wire. `repair`: once it is finished it may stop working.
+    capacitor, so it is not bare. `wired`: the first phase has a wire. `repair`: once it is finished it may
+    stop working.
     """
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True)

@@ -19,6 +19,8 @@ from benchtui.session.suspects import Evidence
 from benchtui.session.view import Further, Suspect, Suspects, View
 from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation, Limit
+from benchtui.wiring.wires import Wire
+from tests.walk.builder import all_on
 from tests.walk.clock import StillClock
 
 BUILDS = Path(__file__).parents[2] / "builds"
@@ -73,6 +75,10 @@ class MadeUp:
     def review(self, build: Build) -> tuple[Finding, ...]:
         self._note("review")
         return self.findings
+
+    def wires(self, build: Build) -> tuple[Wire, ...]:
+        """Without sizes: nothing here is about them."""
+        return ()
 
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         self._note("suspects", evidence)
@@ -211,6 +217,8 @@ class Desk:
             return "0.3"
         if prompt.title == "What does the limiter show?":
             return "dark" if "sound stage: dark" in prompt.lines[1] else "dim"
+        if prompt.title.startswith("Wire: "):
+            return all_on(self.session.view())
         if prompt.entry == "number":
             return TYPED.get(prompt.title, "100")
         return TYPED.get(prompt.title, prompt.words[0])

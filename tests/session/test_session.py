@@ -201,7 +201,7 @@ def test_a_capacitor_is_read_on_the_bench_before_the_step_that_fits_it(desk: Des
     assert desk.session.view().prompt.lines == lines
     view = desk.type("0.2")
     assert view.prompt.words == ("fitted",) and "C1" in view.prompt.lines[0]
-    assert desk.type("fitted").prompt.title == "Step 2"
+    assert desk.type("fitted").prompt.title == "Step 3"
     assert kinds(desk)[-2:] == ["capacitor low", "step done"]
 
 

@@ -29,7 +29,7 @@ def asked() -> set[str]:
 
 
 def test_every_question_has_its_words() -> None:
-    by_ask = {"settle blind", "computing", "build changed", "damaged", *(f"told {each}" for each in STORY)}
+    by_ask = {"wire", "settle blind", "computing", "build changed", "damaged", *(f"told {each}" for each in STORY)}
     modes = {mode.value for mode in (Mode.HALT, Mode.READONLY, Mode.DONE)}
     assert asked() | by_ask | modes == set(table("prompts"))
 

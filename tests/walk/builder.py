@@ -73,7 +73,8 @@ class Builder:
             answer = do(self, view)
         except (KeyError, ValueError, StopIteration) as error:
             raise NotUnderstood(f"{type(error).__name__} {error}\n{told(view)}") from error
-        if prompt.entry == "words" and isinstance(answer, str) and answer not in prompt.words:
+        listed = answer.partition(" ")[0] if isinstance(answer, str) and prompt.title.startswith("Wire: ") else answer
+        if prompt.entry == "words" and isinstance(answer, str) and listed not in prompt.words:
             raise NotUnderstood(f"{answer!r} is none of {prompt.words}\n{told(view)}")
         return answer
 
@@ -255,6 +256,12 @@ def node_at(build: Build, place: str) -> str:
     return nodes.pop()
 
 
+def all_on(view: View) -> str:
+    """The present wire and all that follow it in the list, told at once: a walk is not about soldering."""
+    first, _, last = view.prompt.place.partition(" of ")
+    return "on" if first == last else f"on {first}-{last}"
+
+
 def told(view: View) -> str:
     """What is on the screen, for the message of a walk that went wrong."""
     prompt = view.prompt
@@ -291,6 +298,8 @@ _DOINGS = {
     "Before fitting .*": lambda builder, view: display.volts(builder.rig.on_the_bench(view.prompt.title.split()[-1])),
     "Discharge .*": Builder._discharge,
     "Step .*": lambda builder, view: view.prompt.words[0],
+    "Wire: .*": lambda builder, view: all_on(view),
+    "Take off a wire": lambda builder, view: "off",
     "Stage complete": lambda builder, view: "complete",
     "Hands out": lambda builder, view: "out",
     "Look at plug and clip": lambda builder, view: "in place",

@@ -18,6 +18,7 @@ from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
 from benchtui.session.suspects import Evidence
 from benchtui.session.view import Suspects
+from benchtui.wiring.wires import Wire
 
 
 class Remembering:
@@ -50,6 +51,10 @@ class Remembering:
 
     def review(self, build: Build) -> tuple[Finding, ...]:
         return self._ask("review", build)
+
+    def wires(self, build: Build) -> tuple[Wire, ...]:
+        """Without sizes: nothing here is about them."""
+        return ()
 
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         """Nothing: walks are not about it, and it takes seconds."""

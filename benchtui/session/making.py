@@ -1,0 +1,117 @@
+"""What is made and stays made: which wires of a stage are on, what is typed of them, and what their page shows."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from benchtui.procedure import events as e
+from benchtui.procedure.plan import Phase, Plan, Step, made_steps
+from benchtui.procedure.state import State
+from benchtui.quantities.clean import clean
+from benchtui.session.bench import Bench
+from benchtui.session.tables import table
+from benchtui.session.view import ItemMark
+from benchtui.session.wirelist import SAYS, wire_list
+from benchtui.wiring.wires import Wire
+
+#: Numbers of a list: "3", "3-5", "3, 7-9".
+_NUMBERS = re.compile(r"\d{1,3}(-\d{1,3})?([\s,]+\d{1,3}(-\d{1,3})?)*")
+
+def listed(bench: Bench) -> tuple[Step, ...]:
+    """Everything of the kind that is asked now, made or not, as the phase that makes it has it in order."""
+    step = made_steps(bench.plan.phases)[bench.ask.subject]
+    return of_phase(next(phase for phase in bench.plan.phases if step in phase.steps), step.makes)
+
+
+def of_phase(phase: Phase, kind: str) -> tuple[Step, ...]:
+    """What a phase makes of a kind, in order."""
+    return tuple(step for step in phase.steps if step.makes == kind)
+
+
+def marks(bench: Bench) -> tuple[ItemMark, ...]:
+    """The list that the present wire or hole belongs to, each with its number and whether it is made."""
+    made, now = bench.state.made, bench.ask.subject
+    return tuple(
+        ItemMark(f"{n:>2}  {clean(step.text)}", "now" if step.id == now else "done" if step.id in made else "open")
+        for n, step in enumerate(listed(bench), 1)
+    )
+
+
+def said(bench: Bench, entry: str) -> e.Made | None:
+    """What "on", "on 3-5" or "on 3 7" says is made; None for anything else, or numbers that the list has not."""
+    kind = bench.ask.kind
+    word, _, numbers = entry.partition(" ")
+    if kind not in SAYS or word != SAYS[kind]:
+        return None
+    steps = _chosen(listed(bench), numbers) if numbers else (bench.ask.subject,)
+    return e.Made(steps, word) if steps else None
+
+
+def undone(bench: Bench, entry: str) -> e.Undone | None:
+    """What "loose 3" or "loose heaters 3-5" says is no longer on; None for anything else."""
+    word, _, rest = entry.partition(" ")
+    if word != "loose":
+        return None
+    first, _, numbers = rest.partition(" ")
+    stage = bench.phase.stage
+    if not first[:1].isdigit():
+        stage, rest = first, numbers
+    steps = [step for phase in bench.plan.phases if phase.stage == stage for step in of_phase(phase, "wire")]
+    chosen = _chosen(steps, rest)
+    return e.Undone(chosen) if chosen else None
+
+
+def _chosen(steps: Sequence[Step], text: str) -> tuple[str, ...]:
+    """Ids by their numbers in a list; none where a number is not in it or the text holds anything else."""
+    if not _NUMBERS.fullmatch(text):
+        return ()
+    numbers: list[int] = []
+    for part in re.split(r"[\s,]+", text):
+        first, _, last = part.partition("-")
+        numbers += range(int(first), int(last or first) + 1)
+    known = dict(enumerate((step.id for step in steps), 1))
+    return tuple(dict.fromkeys(known[n] for n in numbers)) if numbers and set(numbers) <= set(known) else ()
+
+
+def off_now(plan: Plan, state: State) -> tuple[str, ...]:
+    """Wires that are not on, in words: each that was told to be loose, and how many of this stage are still to come."""
+    words = table("words")["wires"]
+    known = made_steps(plan.phases)
+    loose = [words["loose"].format(wire=clean(known[id].text)) for id in sorted(state.undone) if id in known]
+    here = of_phase(plan.phases[state.phase], "wire")
+    left = sum(step.id not in state.made | state.undone for step in here)
+    return (*loose, *([words["left"].format(n=left, of=len(here))] if left else []))
+
+
+def of_stage(bench: Bench, stage: str) -> tuple[str, ...]:
+    """The wires of a stage with their numbers, for its page, those that are not on marked so."""
+    words = table("words")["wires"]
+    steps = [step for phase in bench.plan.phases if phase.stage == stage for step in of_phase(phase, "wire")]
+    return tuple(
+        words["on" if step.id in bench.state.made else "off"].format(n=n, wire=clean(step.text))
+        for n, step in enumerate(steps, 1)
+    )
+
+
+def wire_fields(bench: Bench) -> dict[str, str]:
+    """What the page of the present wire shows."""
+    words = table("words")["wires"]
+    wire = next(wire for wire in wire_list(bench.build) if wire.id == bench.ask.subject)
+    sized = next((each for each in bench.forecasts.wires() or () if each.id == wire.id), None)
+    laid = wire.use.laid
+    return {
+        "use": wire.use.says.partition(",")[0], "from": wire.start, "to": wire.finish,
+        "sizes": sizes(sized) if sized else words["computing"].format(colour=wire.colour),
+        "laid": f"{laid[:1].upper()}{laid[1:]}." if laid else "",
+        "lead": words["lead"] if wire.lead else "",
+    }  # fmt: skip
+
+
+def sizes(wire: Wire) -> str:
+    """What the wire must be, in one sentence."""
+    gauge = wire.gauge
+    size = f"AWG {gauge.awg} or {gauge.metric_mm2:g} mm2" if gauge else "thicker than any usual wire"
+    rated = f"{wire.insulation_v:g} V" if wire.insulation_v else "more volts than usual wire stands"
+    length = f"about {wire.length_m * 1e2:.0f} cm" if wire.measured else "length as it lies"
+    return f"{wire.colour}, {size}, insulation {rated}, {length}."

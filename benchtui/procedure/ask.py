@@ -197,22 +197,22 @@ def _trim(phase: Phase, state: State) -> Ask:
 def _work(plan: Plan, state: State) -> Ask | None:
     """The first step or point that is still due; None if only waiting is left."""
     phase = state.due(plan)
-    for k, step in enumerate(phase.steps, 1):
+    for step in phase.steps:
         if step.id not in state.read:
-            return _capacitor(state, step) or _step(plan, state, step, k)
+            return _capacitor(state, step) or _step(plan, state, step)
     for k, point in enumerate(phase.points, 1):
         if point.id not in state.read:
             return Ask(_point_kind(state, point), point.id, k, len(phase.points))
     return None
 
 
-def _step(plan: Plan, state: State, step: Step, k: int) -> Ask:
+def _step(plan: Plan, state: State, step: Step) -> Ask:
     """What is made is counted among all of its kind in its phase, what is only done among what is due."""
-    if not step.makes:
-        return Ask("step", step.id, k, len(state.due(plan).steps))
-    phase = next(phase for phase in plan.phases if step in phase.steps)
-    same = [each.id for each in phase.steps if each.makes == step.makes]
-    return Ask(step.makes, step.id, same.index(step.id) + 1, len(same))
+    steps = state.due(plan).steps
+    if step.makes:
+        steps = next(phase.steps for phase in plan.phases if step in phase.steps)
+    same = [each.id for each in steps if each.makes == step.makes]
+    return Ask(step.makes or "step", step.id, same.index(step.id) + 1, len(same))
 
 
 def _capacitor(state: State, step: Step) -> Ask | None:

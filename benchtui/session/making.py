@@ -44,7 +44,8 @@ def said(bench: Bench, entry: str) -> e.Made | None:
     word, _, numbers = entry.partition(" ")
     if kind not in SAYS or word != SAYS[kind]:
         return None
-    steps = _chosen(listed(bench), numbers) if numbers else (bench.ask.subject,)
+    chosen = _chosen(listed(bench), numbers) if numbers else (bench.ask.subject,)
+    steps = tuple(step for step in chosen if step not in bench.state.made)
     return e.Made(steps, word) if steps else None
 
 
@@ -101,7 +102,7 @@ def wire_fields(bench: Bench) -> dict[str, str]:
     sized = next((each for each in bench.forecasts.wires() or () if each.id == wire.id), None)
     laid = wire.use.laid
     return {
-        "use": wire.use.says.partition(",")[0], "from": wire.start, "to": wire.finish,
+        "use": wire.use.says.partition(",")[0], "from": f"{wire.start[:1].upper()}{wire.start[1:]}", "to": wire.finish,
         "sizes": sizes(sized) if sized else words["computing"].format(colour=wire.colour),
         "laid": f"{laid[:1].upper()}{laid[1:]}." if laid else "",
         "lead": words["lead"] if wire.lead else "",

@@ -179,7 +179,8 @@ def _capacitors(bench: Bench) -> tuple[ItemMark, ...]:
 
 def _work(bench: Bench) -> tuple[ItemMark, ...]:
     ask = bench.ask
-    listed = bench.due.steps if ask.kind == "step" else bench.due.points
+    steps = tuple(step for step in bench.due.steps if not step.makes)
+    listed = steps if ask.kind == "step" else bench.due.points
     return tuple(
         ItemMark(
             clean(getattr(each, "text", "") or getattr(each, "name", "")),

@@ -84,6 +84,12 @@ class Account:
     read: set[str] = field(default_factory=set)
     """Points with a good reading or an accepted warn and steps done, in the present phase."""
 
+    on: set[str] = field(default_factory=set)
+    """Wires that are on, of any phase."""
+
+    slack: set[str] = field(default_factory=set)
+    """Wires that were told to be loose."""
+
     low: set[str] = field(default_factory=set)
     """Capacitors read low on the bench in this stay with hands in."""
 
@@ -262,8 +268,9 @@ class Account:
         self.low.clear()
         return ", ".join(lacking)
 
-    def _hands_out(self, *_: Any) -> None:
+    def _hands_out(self, data: Any, plan: Plan, *_: Any) -> str:
         self.drop()
+        return ", ".join(sorted(self._loose(plan)))
 
     def _back_to_power(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
         ready = self.gate.plug_s < NEVER and self.place and not self.alarm and phase.kind == "power"
@@ -402,9 +409,25 @@ class Account:
         fits = {each.id for step in phase.steps if step.id == data["step"] for each in step.capacitors}
         return ", ".join(sorted(fits - self.low))
 
+    def _made(self, data: Mapping[str, Any], *_: Any) -> None:
+        self.on.update(data["steps"])
+        self.slack.difference_update(data["steps"])
+
+    def _undone(self, data: Mapping[str, Any], plan: Plan, phase: Phase, now_s: float) -> str:
+        wrong = sorted(set(data["steps"]) - self.on)
+        self.on.difference_update(data["steps"])
+        self.slack.update(data["steps"])
+        self.read -= {point.id for point in phase.points}
+        self.spared.clear()
+        return ", ".join(wrong)
+
+    def _loose(self, plan: Plan) -> set[str]:
+        """Wires of the plan that were told to be loose."""
+        return self.slack & {step.id for phase in plan.phases for step in phase.steps}
+
     def _next_hands(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
-        due = {step.id for step in phase.steps} | {point.id for point in phase.points}
-        lacking = sorted(due - self.read - (self.spared if self.powered else set()))
+        due = {step.id for step in phase.steps} | {point.id for point in phase.points} | self._loose(plan)
+        lacking = sorted(due - self.read - self.on - (self.spared if self.powered else set()))
         self.read.clear()
         self.spared.clear()
         return ", ".join(lacking)

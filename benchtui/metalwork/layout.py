@@ -6,7 +6,7 @@ Places are seen from outside, from the panel's lower left corner: x to the right
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
 from benchtui.buildfile.models import Build
@@ -134,8 +134,23 @@ def _mounted(written: _Written, panel: Panel) -> Mounted:
 
 def _cuts(written: _Written, kind: Mounting, paint_mm: float) -> Iterator[Cut]:
     """The main opening, if there is one, and the fixing holes. Paint comes on both sides of a hole."""
-    opening, (x, y) = written.opening, written.at_mm
     more = 2 * paint_mm
+    opening, thread = written.opening, written.opening.thread or kind.thread
+    for number, offset in enumerate(kind.at_mm or ((0.0, 0.0),), 1):
+        dx, dy = _turned(offset, opening.turn)
+        name = f"{written.name} hole {number}" if kind.at_mm else written.name
+        yield from _main(replace(written, name=name, at_mm=(written.at_mm[0] + dx, written.at_mm[1] + dy)), kind, more)
+    guessed = opening.screws is None
+    screws = kind.screws_mm if opening.screws is None else tuple(_mm(each) for each in opening.screws)
+    for number, offset in enumerate(screws if thread is not None else (), 1):
+        dx, dy = _turned(offset, opening.turn)
+        name, (x, y) = f"{written.name} screw {number}", written.at_mm
+        yield Cut(name, x + dx, y + dy, clearance_mm(thread) + more, None, 0.0, guessed)
+
+
+def _main(written: _Written, kind: Mounting, more: float) -> Iterator[Cut]:
+    """The main opening, `more` millimetres larger than what goes through; none where neither file nor guide has one."""
+    opening, (x, y) = written.opening, written.at_mm
     thread = opening.thread or kind.thread
     if opening.size is not None:
         width, height = _mm(opening.size)
@@ -147,14 +162,9 @@ def _cuts(written: _Written, kind: Mounting, paint_mm: float) -> Iterator[Cut]:
         yield Cut(written.name, x, y, None, (width + more, height + more), opening.turn, True)
     elif kind.hole_mm is not None:
         yield Cut(written.name, x, y, kind.hole_mm + more, None, 0.0, True)
-    elif kind.group in ("earth", "fixing") and thread is not None:
-        yield Cut(written.name, x, y, clearance_mm(thread) + more, None, 0.0, opening.thread is None)
-    guessed = opening.screws is None
-    screws = kind.screws_mm if opening.screws is None else tuple(_mm(each) for each in opening.screws)
-    for number, offset in enumerate(screws if thread is not None else (), 1):
-        dx, dy = _turned(offset, opening.turn)
-        name = f"{written.name} screw {number}"
-        yield Cut(name, x + dx, y + dy, clearance_mm(thread) + more, None, 0.0, guessed)
+    elif kind.group in ("earth", "bond", "fixing") and thread is not None:
+        # its thread is the builder's own choice, here or by default, and no guess
+        yield Cut(written.name, x, y, clearance_mm(thread) + more, None, 0.0, False)
 
 
 def _room(measured: tuple[float, float, float] | None, guide_mm: tuple[float, float, float] | None) -> Room | None:

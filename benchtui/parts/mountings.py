@@ -13,7 +13,10 @@ from benchtui.parts.errors import PartError
 
 @dataclass(frozen=True)
 class Mounting:
-    """One kind of socket, connector, control or fixing; sizes in millimetres, None or () where there is no guide."""
+    """One kind of socket, connector, control or fixing; sizes in millimetres, None or () where there is no guide.
+
+    `needs` names what the build file must say of it; what the other fields mean stands in mountings.toml.
+    """
 
     name: str
     group: str
@@ -26,6 +29,12 @@ class Mounting:
     behind_mm: tuple[float, float, float] | None = None
     front_mm: tuple[float, float, float] | None = None
     base: str | None = None
+    at_mm: tuple[tuple[float, float], ...] = ()
+    range_mm: tuple[float, float] | None = None
+    needs: tuple[str, ...] = ()
+    grip_mm: float | None = None
+    groove_mm: float | None = None
+    metal: bool = False
 
 
 def mounting(name: str) -> Mounting:

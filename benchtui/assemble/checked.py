@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterator
 from math import inf
 
+from benchtui.assemble.openings import openings_found
 from benchtui.assemble.valves import electrode_nodes, known_type, wired_count, wired_kinds
 from benchtui.buildfile.load import Loaded, load, load_text
 from benchtui.buildfile.models import Build, Valve
@@ -76,6 +77,7 @@ def library_findings(build: Build) -> Iterator[Finding]:
         if diode.model is None and known_type(diode.type) is None:
             right = f"{suggestion(diode.type, library.names())}; or give own constants under [model]"
             yield Finding(("diode", ref, "type"), "is not in the parts library", right, diode.type)
+    yield from openings_found(build)
     for name, model in build.model.items():
         for spellings in _CONSTANTS[model.form]:
             if not set(spellings) & model.constants.keys():

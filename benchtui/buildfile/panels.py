@@ -19,12 +19,29 @@ Stacked = Literal["toothed washer", "washer", "spring washer", "protective earth
 
 
 class Edge(Entry):
-    """What an edge of a panel is; exactly one of `fold`, `meets` and `lip`. An edge that is not listed ends there."""
+    """What an edge of a panel is; exactly one of the first four. An edge that is not listed ends there.
+
+    Every joint is told by both panels: `fold` answers `fold`, `against` answers `meets`.
+    """
 
     fold: Id | None = Field(None, description="the panel as which the same sheet goes on behind the bend")
     meets: Id | None = Field(None, description="the panel that stands against the inside of this edge")
+    against: Id | None = Field(None, description="the panel against whose inside this edge stands; that one `meets`")
     lip: Metres | None = Field(None, description="width of a lip bent inwards along this edge")
     radius: Metres | None = Field(None, description="inside radius of the bend; by default the sheet's thickness")
+    begins: MetresEitherWay | None = Field(
+        None,
+        description="where edges differ in length: how far inside the left or lower end of this one the other starts",
+    )
+    bare: Flag = Field(
+        False,
+        description="true where both are bare metal and clamped where they meet: that earths one by the other",
+    )
+
+    @property
+    def neighbour(self) -> str | None:
+        """The panel behind this edge, if there is one."""
+        return self.fold or self.meets or self.against
 
 
 class Edges(Entry):
@@ -56,7 +73,14 @@ class Opening(Entry):
         None, description="room that it takes in front of the panel: width, height, depth"
     )
     bare: Flag = Field(False, description="true where paint or anodising is taken off around it, for an earth")
-    stack: tuple[Stacked, ...] = Field((), description="on an earth bolt: what it carries, from the panel outwards")
+    stack: tuple[Stacked, ...] = Field(
+        (),
+        description="on an earth bolt, or where a part has its own earth lead: what it carries, from the panel out",
+    )
+    axis: Literal["right", "up", "out"] | None = Field(
+        None,
+        description="of a transformer: where the axis of its windings points, seen on this panel before `turn`",
+    )
     role: Text = Field("", description="what it is for, in the builder's words")
 
 

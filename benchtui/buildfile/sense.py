@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import chain
 
 from benchtui.buildfile import figures as _figures
-from benchtui.buildfile import names, order, wiring
+from benchtui.buildfile import names, order, panel_sense, wiring
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.problems import MOST_FINDINGS, Finding, Path
 from benchtui.buildfile.texts import LONGEST_NOTE
@@ -14,13 +14,14 @@ from benchtui.quantities.clean import is_hidden
 
 
 def structure(build: Build) -> list[Finding]:
-    """What is wrong with names, joints and stages; no value is looked at but zero ohms."""
-    return list(_first(chain(names.check(build), wiring.check(build), order.check(build))))
+    """What is wrong with names, joints, stages and panels; of values only zero ohms and edges are looked at."""
+    checks = (names, wiring, order, panel_sense)
+    return list(_first(chain.from_iterable(each.check(build) for each in checks)))
 
 
 def figures(build: Build) -> list[Finding]:
     """What is wrong or odd in the values."""
-    return list(_figures.check(build))
+    return [*_figures.check(build), *panel_sense.figures(build)]
 
 
 def _first(findings: Iterable[Finding]) -> Iterator[Finding]:

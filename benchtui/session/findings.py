@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from benchtui.forecast.results import Finding
 from benchtui.quantities.clean import clean
+from benchtui.session.reviewing import PANELS
 
 _GRAVE = ("stop", "warn")
 
@@ -15,7 +16,7 @@ def objections(found: Sequence[Finding] | None, failure: str) -> tuple[str, ...]
     if found is None:
         said = f"the ratings review failed, so nobody knows what is past its rating: {failure}"
         return (clean(said) if failure else "the ratings review is not computed yet",)
-    return tuple(clean(finding.text) for finding in found if finding.severity == "stop")
+    return tuple(clean(_placed(finding)) for finding in found if finding.severity == "stop")
 
 
 def told(found: Sequence[Finding] | None, failure: str, odd: Sequence[str] = ()) -> tuple[str, ...]:
@@ -27,7 +28,7 @@ def told(found: Sequence[Finding] | None, failure: str, odd: Sequence[str] = ())
     if found is None:
         return (*(objections(found, failure) if failure else ()), *remarks)
     grave = (
-        clean(f"{finding.severity}: {finding.text} ({finding.source})")
+        clean(f"{finding.severity}: {_placed(finding)} ({finding.source})")
         for severity in _GRAVE
         for finding in found
         if finding.severity == severity
@@ -43,3 +44,8 @@ def summary(found: Sequence[Finding] | None, failure: str, odd: Sequence[str] = 
     parts = [f"{n} {severity}{'s' if n > 1 else ''}" for severity, n in counts if n]
     parts += [f"{len(odd)} odd in the build file"] * bool(odd)
     return f"Ratings review: {', '.join(parts)}; see F4, or run 'benchtui check'." if parts else ""
+
+
+def _placed(finding: Finding) -> str:
+    """What a finding says; of a panel with its name, since a hole's own name does not tell where it is."""
+    return f"{finding.part}: {finding.text}" if finding.stage == PANELS else finding.text

@@ -153,9 +153,9 @@ class RealForecaster:
         return trim_target(build, stage, adjustment, ht_v=ht_v, mains_v=mains_v)
 
     def review(self, build: Build) -> tuple[Finding, ...]:
-        from benchtui.forecast.review import review
+        from benchtui.session.reviewing import whole_review
 
-        return review(build)
+        return whole_review(build)
 
     def wires(self, build: Build) -> tuple[Wire, ...]:
         from benchtui.forecast.conductors import conductors

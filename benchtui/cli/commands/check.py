@@ -36,9 +36,9 @@ def run(options: argparse.Namespace) -> Answer:
 
 def _computed(options: argparse.Namespace) -> Answer:
     loaded = load_build(options.build)
-    from benchtui.forecast.review import review
+    from benchtui.session.reviewing import whole_review
 
-    findings = [*(_odd(problem) for problem in loaded.warnings), *review(loaded.build)]
+    findings = [*(_odd(problem) for problem in loaded.warnings), *whole_review(loaded.build)]
     findings.sort(key=lambda finding: _SEVERITIES.index(finding.severity))
     worse = any(finding.severity != "note" for finding in findings)
     if options.json:

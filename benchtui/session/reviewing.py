@@ -1,0 +1,34 @@
+"""The whole review of a build: its parts against their ratings in every state, and its panels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from benchtui.buildfile.models import Build
+    from benchtui.forecast.results import Finding
+
+#: The stage of findings about panels: there a hole can still be moved.
+PANELS = "metal"
+_METRE = 1e-3
+_ORDER = ("stop", "warn", "note")
+
+
+def whole_review(build: Build) -> tuple[Finding, ...]:
+    """Findings about circuit and panels, worst first; those about panels have the stage `metal`. Takes seconds."""
+    from benchtui.forecast import review
+
+    findings = [*review.review(build), *panel_findings(build)]
+    return tuple(sorted(findings, key=lambda finding: _ORDER.index(finding.severity)))
+
+
+def panel_findings(build: Build) -> Iterator[Finding]:
+    """Findings about the panels alone, lengths in metres."""
+    from benchtui.forecast.results import Finding
+    from benchtui.metalwork.review import layout_review
+
+    for found in layout_review(build):
+        numbers = (None if number is None else number * _METRE for number in (found.value_mm, found.limit_mm))
+        part = " ".join(word for word in (found.panel, found.hole) if word)
+        yield Finding(found.severity, PANELS, part, found.rule, found.text, *numbers, found.source)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import cos, hypot, radians, sin
 
 from benchtui.metalwork.layout import Cut, Plate
-from benchtui.metalwork.space import from_side
+from benchtui.metalwork.space import Box, from_side, overlap
 
 Point = tuple[float, float]
 
@@ -35,7 +35,7 @@ def web(a: Cut, b: Cut) -> float:
         return (-to_side if _inside(centre, outline) else to_side) - (circle.diameter_mm or 0.0) / 2
     p, q = corners(a), corners(b)
     if not _separated(p, q):
-        return -min(_to_outline(each, q) for each in p)
+        return -overlap(flat(a), flat(b))
     return min(*(_to_outline(each, q) for each in p), *(_to_outline(each, p) for each in q))
 
 
@@ -44,6 +44,14 @@ def to_side(plate: Plate, side: str, cut: Cut) -> float:
     if cut.diameter_mm is not None:
         return from_side(plate, side, cut.x_mm, cut.y_mm) - cut.diameter_mm / 2
     return min(from_side(plate, side, *corner) for corner in corners(cut))
+
+
+def flat(cut: Cut) -> Box:
+    """A cut-out as a thin box, so that how far two of them are in each other can be told."""
+    c, s = cos(radians(cut.turn_deg)), sin(radians(cut.turn_deg))
+    width, height = cut.size_mm or (0.0, 0.0)
+    axes = ((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0))
+    return Box((cut.x_mm, cut.y_mm, 0.0), axes, (width / 2, height / 2, 1e3))
 
 
 def _sides(outline: tuple[Point, ...]) -> list[tuple[Point, Point]]:

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
-from math import cos, radians, sin
 
 from benchtui.buildfile.panel_sense import SIDES, edges
 from benchtui.metalwork.finding import Finding, called, found, mm
 from benchtui.metalwork.layout import MM, Cut, Mounted, Plate, Room
 from benchtui.metalwork.outlines import apart, to_side, web
 from benchtui.metalwork.solids import radius_mm
-from benchtui.metalwork.space import Box
-from benchtui.metalwork.space import overlap as in_each_other
 from benchtui.metalwork.workshop import Workshop
 
 #: Between large holes screws' rule (three diameters) would forbid every real chassis: a web that does not bend counts.
@@ -112,7 +109,7 @@ def kept_free(shop: Workshop) -> Iterator[Finding]:
             (x, y), (width, height) = area.at, area.size
             cut = Cut(name, (x + width / 2) * MM, (y + height / 2) * MM, None, (width * MM, height * MM), 0.0, False)
             for mounted in plate.mounted:
-                deepest = max((_into(mounted, each, cut) for each in mounted_outlines(mounted)), default=0.0)
+                deepest = max((-web(each, cut) for each in _outlines(mounted)), default=0.0)
                 if deepest > _NEAR:
                     text = (
                         f"{called(mounted)} takes {mm(deepest)} of the area {name}, which is kept free: {area.reason}"
@@ -122,24 +119,12 @@ def kept_free(shop: Workshop) -> Iterator[Finding]:
                     )
 
 
-def mounted_outlines(mounted: Mounted) -> tuple[Cut, ...]:
+def _outlines(mounted: Mounted) -> tuple[Cut, ...]:
     """Openings of something mounted, and what its rooms cover of the panel."""
     rooms: tuple[Room, ...] = tuple(room for room in (mounted.behind, mounted.front) if room is not None)
     turn, place = mounted.written.turn, (mounted.x_mm, mounted.y_mm)
     flat = (Cut(mounted.name, *place, None, (room.width_mm, room.height_mm), turn, False) for room in rooms)
     return (*mounted.cuts, *flat)
-
-
-def _into(mounted: Mounted, outline: Cut, area: Cut) -> float:
-    return -web(outline, area) if outline.diameter_mm is not None else in_each_other(_flat(outline), _flat(area))
-
-
-def _flat(cut: Cut) -> Box:
-    """A cut-out as a thin box, so that how far two of them are in each other can be told."""
-    c, s = cos(radians(cut.turn_deg)), sin(radians(cut.turn_deg))
-    width, height = cut.size_mm or (0.0, 0.0)
-    axes = ((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0))
-    return Box((cut.x_mm, cut.y_mm, 0.0), axes, (width / 2, height / 2, 1e3))
 
 
 def _cuts(shop: Workshop) -> Iterator[tuple[Plate, Mounted, Cut]]:

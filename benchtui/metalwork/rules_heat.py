@@ -1,17 +1,18 @@
 """Rules of a layout for heat and stray fields: valves, transformers and electrolytics beside each other.
 
-Gaps are between boxes in front of the panels, bulbs and bodies, in space.
+Gaps are between what stands in front of the panels: bulbs and cans are round, transformers are boxes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from itertools import combinations
+from math import hypot
 
 from benchtui.metalwork.finding import Finding, called, found, mm
 from benchtui.metalwork.layout import Mounted, Plate
 from benchtui.metalwork.solids import Body
-from benchtui.metalwork.space import Vector, dot, from_box, overlap
+from benchtui.metalwork.space import Vector, between, dot, from_box
 from benchtui.metalwork.workshop import Workshop
 
 #: Common practice, no source: a hot bulb has its own diameter of air towards another and towards an electrolytic,
@@ -32,23 +33,23 @@ def valves(shop: Workshop) -> Iterator[Finding]:
     """Two hot valves have air between them."""
     for a, b in _pairs(shop, _hot, _hot):
         wide = max(_bulb(a), _bulb(b))
-        yield from _air(a, b, wide * _VALVE_DIAMETERS, "panel-valve-heat", "a bulb's diameter of air lets both cool")
+        yield from _air(
+            shop, a, b, wide * _VALVE_DIAMETERS, "panel-valve-heat", "a bulb's diameter of air lets both cool"
+        )
 
 
 def transformers(shop: Workshop) -> Iterator[Finding]:
     """A hot valve does not heat a transformer or choke."""
     for a, b in _pairs(shop, _hot, _iron):
         need = _bulb(a) * _TRANSFORMER_DIAMETERS
-        yield from _air(a, b, need, "panel-iron-heat", "half a bulb's diameter of air keeps the winding cooler")
+        yield from _air(shop, a, b, need, "panel-iron-heat", "half a bulb's diameter of air keeps the winding cooler")
 
 
 def electrolytics(shop: Workshop) -> Iterator[Finding]:
     """A hot valve does not dry out an electrolytic."""
     for a, b in _pairs(shop, _hot, _can):
         need = _bulb(a) * _CAN_DIAMETERS
-        yield from _air(
-            a, b, need, "panel-electrolytic-heat", "each 10 K more halve its life: a bulb's diameter is wanted"
-        )
+        yield from _air(shop, a, b, need, "panel-electrolytic-heat", "10 K more halve the life of an electrolytic")
 
 
 def field_at_inputs(shop: Workshop) -> Iterator[Finding]:
@@ -77,7 +78,7 @@ def _hums(plate: Plate, mounted: Mounted, body: Body, gap: float) -> Finding:
 def field_at_output(shop: Workshop) -> Iterator[Finding]:
     """An output transformer is turned at a right angle to the mains transformer, or stands away from it."""
     for a, b in _pairs(shop, _output_iron, _mains_iron):
-        gap = max(0.0, -overlap(a.box, b.box))
+        gap = between(a.box, b.box)
         if gap >= _OUTPUT_MM:
             continue
         first, second = _axis(a), _axis(b)
@@ -95,12 +96,23 @@ def field_at_output(shop: Workshop) -> Iterator[Finding]:
             yield found("warn", "panel-field-output", a.plate, a.mounted, text, gap, _OUTPUT_MM, other=b.mounted)
 
 
-def _air(a: Body, b: Body, need: float, rule: str, why: str) -> Iterator[Finding]:
-    gap = -overlap(a.box, b.box)
+def _air(shop: Workshop, a: Body, b: Body, need: float, rule: str, why: str) -> Iterator[Finding]:
+    gap = _gap(shop, a, b)
     if gap < need - 1e-6:
-        between = f"{called(a.mounted)} and {called(b.mounted)} have {mm(max(gap, 0.0))} between them"
+        between = f"{called(a.mounted)} and {called(b.mounted)} have {mm(gap)} between them"
         text = f"{between}, {mm(need)} are wanted: {why}"
         yield found("warn", rule, a.plate, a.mounted, text, gap, need, other=b.mounted)
+
+
+def _gap(shop: Workshop, bulb: Body, other: Body) -> float:
+    """Air between a bulb and what stands beside it, bulbs and cans being round; to another panel by boxes."""
+    if bulb.plate is not other.plate:
+        return between(bulb.box, other.box)
+    a, b = bulb.mounted, other.mounted
+    if b.mounting.group in ("valve", "capacitor"):
+        return max(0.0, hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm) - (_bulb(bulb) + _bulb(other)) / 2)
+    foot = shop.frame(bulb.plate).point(a.x_mm, a.y_mm, 1.0)
+    return max(0.0, from_box(other.box, foot) - _bulb(bulb) / 2)
 
 
 def _pairs(shop: Workshop, first: _Is, second: _Is) -> Iterator[tuple[Body, Body]]:

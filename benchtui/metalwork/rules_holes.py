@@ -70,8 +70,8 @@ def _too_near(
         )
     else:
         text = (
-            f"between {_named(mounted, a)} and {_named(other, b)} {mm(left)} of sheet is left: under {mm(need)} it "
-            "bends when it is punched or filed"
+            f"between {_named(mounted, a)} and {_named(other, b)} {mm(left)} of sheet is left: under {mm(need)} "
+            "it bends when it is punched or filed"
         )
     return found("warn", "panel-hole-hole", plate, mounted, text, left, need, other=other)
 
@@ -91,12 +91,12 @@ def margins(shop: Workshop) -> Iterator[Finding]:
                 why = "nearer to a bend the hole is drawn out of round, and its washer has no flat"
             elif edge is not None and edge.meets is not None:
                 need, rule = shop.plate(edge.meets).thickness_mm + _BESIDE_JOINT_MM, "panel-hole-joint"
-                why = f"{edge.meets} stands behind it there"
+                why = f"{edge.meets} stands behind that edge"
             elif _screw(mounted, cut):
                 need, rule = (_SCREW_EDGE - 0.5) * (cut.diameter_mm or 0.0), "panel-hole-edge"
                 why = "twice the hole from its centre to the edge keeps the screw from tearing out"
             else:
-                need, rule, why = _web(plate), "panel-hole-edge", "less bends when it is punched or filed"
+                need, rule, why = _web(plate), "panel-hole-edge", "a narrower strip bends when it is punched or filed"
             if left < need - _NEAR:
                 text = f"{_named(mounted, cut)}: {mm(left)} of sheet to the {side} edge, {mm(need)} are wanted: {why}"
                 yield found("warn", rule, plate, mounted, text, left, need)

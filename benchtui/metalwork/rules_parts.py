@@ -22,6 +22,7 @@ _GROUPS = {
     "switch": ("control", "mains"),
     "fuse": ("fuse", "mains"),
 }
+_SWITCHES = ("toggle switch", "rocker switch")
 _OFTEN_OUTSIDE = ("valve", "input", "transformer", "output_transformer", "choke")
 
 
@@ -32,12 +33,13 @@ def fitting(shop: Workshop) -> Iterator[Finding]:
         groups = _GROUPS.get(table or "")
         if groups is not None and mounted.mounting.group not in groups:
             what = (table or "").replace("_", " ")
-            text = f"{called(mounted)} is mounted as {mounted.mounting.name}, and its part is in the table {what}"
+            text = f"{called(mounted)} is mounted as {mounted.mounting.name}, which is nothing for a {what}"
             yield found("warn", "panel-wrong-part", plate, mounted, text, source=_FILE)
         wanted = shop.roles.bases.get(mounted.part or "")
         if table == "valve" and wanted is not None and mounted.mounting.base not in (None, wanted):
             valve = shop.build.valve[str(mounted.part)]
-            text = f"{called(mounted)}: a {valve.type} does not fit a {mounted.mounting.name}: {base(wanted).name}"
+            fits = f"a {valve.type} does not fit a {mounted.mounting.name}, its base is {base(wanted).name}"
+            text = f"{called(mounted)}: {fits}"
             yield found("warn", "panel-wrong-socket", plate, mounted, text, source="the library's bases")
 
 
@@ -52,6 +54,18 @@ def unplaced(shop: Workshop) -> Iterator[Finding]:
             yield Finding(
                 "note", shop.plates[0].name, "", "panel-unplaced", text, None, None, _FILE, (("table", table),)
             )
+
+
+def unnamed(shop: Workshop) -> Iterator[Finding]:
+    """What is judged by its part names it."""
+    names = [called(each) for _, each in shop.mounted() if each.part is None and _judged_by_part(each)]
+    if names:
+        text = f"{', '.join(names)}: name the part; without it heat, stray fields and mains there are not looked at"
+        yield Finding("note", shop.plates[0].name, "", "panel-unnamed", text, source=_FILE, about=(("unnamed",),))
+
+
+def _judged_by_part(mounted: Mounted) -> bool:
+    return mounted.mounting.group in ("valve", "transformer") or mounted.mounting.name in _SWITCHES
 
 
 def _table(shop: Workshop, mounted: Mounted) -> str | None:

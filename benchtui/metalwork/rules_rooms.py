@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, product
+from math import inf
 
 from benchtui.buildfile.panel_sense import edges
 from benchtui.metalwork.finding import Finding, called, found, mm
 from benchtui.metalwork.layout import Mounted, Plate
 from benchtui.metalwork.outlines import apart
 from benchtui.metalwork.solids import Body, Wall, walls
-from benchtui.metalwork.space import beside, distance, overlap
+from benchtui.metalwork.space import Frame, add, beside, distance, dot, overlap, scaled
 from benchtui.metalwork.workshop import Workshop
 
 #: Bodies that touch are no clash: sizes are read to a tenth.
@@ -53,6 +54,33 @@ def against_walls(shop: Workshop) -> Iterator[Finding]:
                     yield found("warn", rule, body.plate, body.mounted, text, into, 0.0, source=_ROOMS)
 
 
+def too_deep(shop: Workshop) -> Iterator[Finding]:
+    """No body hangs out below the walls of the chassis."""
+    for group in shop.groups:
+        for body in shop.behinds(group):
+            frame = group[body.plate.name]
+            ends = [_inwards(frame, group[name], shop.plate(name)) for name in _neighbours(body.plate) if name in group]
+            room = max(ends, default=inf)
+            deep = body.box.reach(frame.z) - dot(add(body.box.middle, scaled(frame.origin, -1.0)), frame.z)
+            if deep > room + _TOUCH_MM:
+                text = (
+                    f"{_body(body, False)} reaches {mm(deep)} inwards from the outside of {body.plate.name}, the walls "
+                    f"beside it {mm(room)}: it hangs out, where it is touched or stands on its wires"
+                )
+                rule = "panel-room-deep"
+                yield found("warn", rule, body.plate, body.mounted, text, deep, room, source=_ROOMS)
+
+
+def _neighbours(plate: Plate) -> list[str]:
+    return [edge.neighbour for _, edge in edges(plate.panel.edges) if edge.neighbour is not None]
+
+
+def _inwards(frame: Frame, other: Frame, plate: Plate) -> float:
+    """How far a neighbour reaches inwards from the outside of a panel."""
+    corners = product((0.0, plate.width_mm), (0.0, plate.height_mm))
+    return max(-dot(add(other.point(*corner), scaled(frame.origin, -1.0)), frame.z) for corner in corners)
+
+
 def _wall(body: Body, wall: Wall) -> tuple[str, str]:
     """The rule for a body in the way of a wall, and what the wall is."""
     at = f"at the {wall.side} edge of {wall.plate.name}"
@@ -86,16 +114,17 @@ def posts(shop: Workshop) -> Iterator[Finding]:
     """Two binding posts side by side take a double plug."""
     for plate in shop.plates:
         single = [each for each in plate.mounted if each.mounting.name == "binding post" and each.cuts]
-        for each in single:
-            others = [(apart(each.cuts[0], other.cuts[0]), other) for other in single if other is not each]
-            near, other = min(others, key=lambda pair: pair[0], default=(_PAIR_MM, each))
-            if near < _PAIR_MM and all(abs(near - usual) > _PLUG_SLACK_MM for usual in _DOUBLE_PLUG_MM):
-                text = (
-                    f"{called(each)} and {called(other)} are {mm(near)} apart: double plugs want 19.05 mm (3/4 in), "
-                    "those of some makers 25.4 mm"
-                )
-                source = "3/4 in is the spacing of double plugs; read in a secondary text"
-                yield found("note", "panel-post-spacing", plate, each, text, near, 19.05, source=source, other=other)
+        for each, other in combinations(single, 2):
+            way = apart(each.cuts[0], other.cuts[0])
+            nearest = min(apart(each.cuts[0], third.cuts[0]) for third in single if third is not each)
+            if way > nearest or way > _PAIR_MM or any(abs(way - usual) <= _PLUG_SLACK_MM for usual in _DOUBLE_PLUG_MM):
+                continue
+            text = (
+                f"{called(each)} and {called(other)} are {mm(way)} apart: double plugs want 19.05 mm (3/4 in), some "
+                "makers' 25.4 mm"
+            )
+            source = "3/4 in is the spacing of double plugs; read in a secondary text"
+            yield found("note", "panel-post-spacing", plate, each, text, way, 19.05, source=source, other=other)
 
 
 def corners(shop: Workshop) -> Iterator[Finding]:

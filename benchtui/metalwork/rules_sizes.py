@@ -59,7 +59,7 @@ def unmeasured(shop: Workshop) -> Iterator[Finding]:
         missing = [name for name in mounted.mounting.needs if have[name] is None]
         if missing:
             what = " and ".join("size or diameter" if name == "size" else name for name in missing)
-            text = f"{called(mounted)}: {what} must be in the file: {mounted.mounting.source}"
+            text = f"{called(mounted)}: write {what}: {mounted.mounting.source}"
             yield found("warn", "panel-unmeasured", plate, mounted, text, source="no guide can say it")
 
 
@@ -117,8 +117,8 @@ def _tool(plate: Plate, size: float, places: list[tuple[Mounted, Cut]]) -> Itera
         most = max(tool.most_sheet_mm[material] for tool in too_thin)
         names = " or ".join(_words(tool) for tool in too_thin)
         text = (
-            f"{where}: {mm(size)} in {mm(thick)} of {material} is too much for a {names} ({mm(most)}): a hole saw does "
-            "it, slowly, the panel clamped down"
+            f"{where}: {mm(size)} in {mm(thick)} of {material} is too much for a {names} (made for {mm(most)} at "
+            "most): a hole saw does it, slowly, the panel clamped down"
         )
         yield Finding(
             "note", plate.name, mounted.name, "panel-sheet-thick", text, thick, most, _source(too_thin[0]), about

@@ -53,6 +53,13 @@ class Box:
     axes: tuple[Vector, Vector, Vector]
     half: tuple[float, float, float]
 
+    @property
+    def corners(self) -> Iterator[Vector]:
+        """Its eight corners."""
+        for signs in product((-1.0, 1.0), repeat=3):
+            ways = (scaled(axis, sign * h) for axis, sign, h in zip(self.axes, signs, self.half, strict=True))
+            yield add(self.middle, *ways)
+
     def reach(self, axis: Vector) -> float:
         """Half of its extent along a unit vector."""
         return sum(h * abs(dot(axis, own)) for h, own in zip(self.half, self.axes, strict=True))
@@ -75,6 +82,15 @@ def from_box(box: Box, place: Vector) -> float:
     way = add(place, scaled(box.middle, -1.0))
     beyond = (max(0.0, abs(dot(way, axis)) - half) for axis, half in zip(box.axes, box.half, strict=True))
     return sum(each**2 for each in beyond) ** 0.5
+
+
+def between(a: Box, b: Box) -> float:
+    """Distance of two boxes; zero where they overlap. From the corners of each to the other, which is all there is to
+    be told where both stand on one panel; across an edge to an edge it may be a little more than the least.
+    """
+    if overlap(a, b) >= 0:
+        return 0.0
+    return min(min(from_box(b, each) for each in a.corners), min(from_box(a, each) for each in b.corners))
 
 
 def distance(a: Vector, b: Vector) -> float:

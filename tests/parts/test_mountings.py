@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 
@@ -86,3 +88,9 @@ def test_double_binding_posts_stand_as_double_plugs_want_them() -> None:
 def test_an_unknown_kind_is_refused_with_those_that_are_known() -> None:
     with pytest.raises(PartError, match=r"octal sokcet.*noval socket"):
         mounting("octal sokcet")
+
+
+def test_readme_names_every_kind_and_no_other() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    named = readme.split("Kinds: ")[1].split(".\n\n")[0]
+    assert set(re.findall(r"`([^`]+)`", named.replace("\n", " "))) == set(mountings())

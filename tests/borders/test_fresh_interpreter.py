@@ -17,6 +17,7 @@ ABSENT = {
     "verdicts": "numpy pydantic pint textual rich",
     "buildfile": "numpy textual rich",
     "parts": "numpy pint textual rich",
+    "identify": "numpy pydantic pint textual rich benchtui.buildfile benchtui.record",
     "circuit": "pydantic pint textual rich",
     "assemble": "textual rich",
     "metalwork": "numpy textual rich reportlab drawsvg ezdxf",

@@ -26,7 +26,7 @@ def layer(rank: int, ours: str = "", outside: str = "") -> Layer:
     return Layer(rank, frozenset(ours.split()), frozenset(outside.split()))
 
 
-_BELOW_SESSION = "quantities verdicts buildfile parts metalwork circuit assemble procedure record forecast"
+_BELOW_SESSION = "quantities verdicts buildfile parts identify metalwork circuit assemble procedure record forecast"
 
 #: The table of DEVELOPERS.md, which copies it.
 LAYERS = {
@@ -36,6 +36,7 @@ LAYERS = {
     "buildfile": layer(1, "quantities", "pydantic pydantic_core pint"),
     "parts": layer(1, "quantities", "pydantic"),
     "circuit": layer(1, "quantities", "numpy"),
+    "identify": layer(2, "quantities parts"),
     "assemble": layer(2, "quantities buildfile parts circuit", "numpy"),
     "metalwork": layer(2, "quantities buildfile parts", "reportlab drawsvg ezdxf"),
     "procedure": layer(2, "quantities verdicts"),

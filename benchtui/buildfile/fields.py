@@ -21,31 +21,33 @@ _SCALARS = {
     "MetresEitherWay": "metres, + or -", "Share": "percent", "Tolerance": "tolerance", "Accuracy": "accuracy",
     "Id": "name", "Node": "node", "Text": "text", "TypeName": "type", "PinName": "pin", "Number": "number",
     "Factor": "number above zero", "Count": "whole number", "Flag": "true or false", "ReadingLimit": "volts or ohms",
+    "OhmsOrOpen": "ohms or OL", "VoltsOrNone": "volts", "Metres": "length", "Celsius": "degC", "Lead": "lead",
+    "LeadPair": "pair of leads",
 }  # fmt: skip
 _WORDS = [(getattr(values, name), word) for name, word in _SCALARS.items()]
 
 
-def known_keys(path: Path) -> list[str]:
-    """The keys that the entry at `path` may have; none where any name may stand."""
-    model = _model_at(path)
+def known_keys(path: Path, root: type[BaseModel] = Build) -> list[str]:
+    """The keys that the entry at `path` of a file like `root` may have; none where any name may stand."""
+    model = _model_at(path, root)
     return [] if model is None else list(model.model_fields)
 
 
-def describe(path: Path) -> str:
-    """The description of the field at `path`, empty where there is none."""
-    model = _model_at(path[:-1])
+def describe(path: Path, root: type[BaseModel] = Build) -> str:
+    """The description of the field at `path` of a file like `root`, empty where there is none."""
+    model = _model_at(path[:-1], root)
     field = None if model is None else model.model_fields.get(str(path[-1]))
     return (field.description or "") if field else ""
 
 
-def field_reference() -> str:
-    """The list of all tables and fields as markdown, in the order of the models."""
-    return "\n".join(_reference()).rstrip() + "\n"
+def field_reference(root: type[BaseModel] = Build) -> str:
+    """The list of all tables and fields of a file like `root` as markdown, in the order of the models."""
+    return "\n".join(_reference(root)).rstrip() + "\n"
 
 
-def _reference() -> Iterator[str]:
-    yield from _table("top level", Build, skip_tables=True)
-    for key, hint in _hints(Build).items():
+def _reference(root: type[BaseModel]) -> Iterator[str]:
+    yield from _table("top level", root, skip_tables=True)
+    for key, hint in _hints(root).items():
         model = _model_in(hint)
         if model is not None:
             yield from _nested(key if get_origin(hint) is not dict else f"{key}.NAME", model)
@@ -121,14 +123,16 @@ def _model_in(hint: Any) -> type[BaseModel] | None:
         return hint
     if get_origin(hint) is dict:
         return _model_in(get_args(hint)[1])
+    if get_origin(hint) is tuple:
+        return _model_in(get_args(hint)[0])
     if get_origin(hint) in (Union, UnionType):
         return _model_in(get_args(hint)[0])
     return None
 
 
-def _model_at(path: Path) -> type[BaseModel] | None:
-    """The model of the entry at `path`; None where a table of free names or a value stands."""
-    model: type[BaseModel] | None = Build
+def _model_at(path: Path, root: type[BaseModel]) -> type[BaseModel] | None:
+    """The model of the entry at `path`; None where a table of free names, a list or a value stands."""
+    model: type[BaseModel] | None = root
     in_table = False
     for key in path:
         if in_table:
@@ -136,5 +140,5 @@ def _model_at(path: Path) -> type[BaseModel] | None:
             continue
         hint = _hints(model).get(str(key)) if model is not None else None
         model = _model_in(hint)
-        in_table = get_origin(hint) is dict
+        in_table = get_origin(hint) in (dict, tuple)
     return None if in_table else model

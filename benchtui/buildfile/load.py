@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
-import tomllib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,8 +11,9 @@ from pydantic import ValidationError
 from benchtui.buildfile import source
 from benchtui.buildfile.channels import Expanded, expand
 from benchtui.buildfile.inventory import TABLES
-from benchtui.buildfile.lines import Fault, Outline, outline
+from benchtui.buildfile.lines import outline
 from benchtui.buildfile.models import Build
+from benchtui.buildfile.parsed import parsed
 from benchtui.buildfile.problems import MOST_FINDINGS, BuildFileError, Finding, Path, Problem, in_order, place, shown
 from benchtui.buildfile.refusals import refusals
 from benchtui.buildfile.sense import figures, remarks, structure
@@ -77,7 +75,7 @@ def load_text(text: str, name: str) -> Loaded:
 
 def _load(file: source.Source) -> Loaded:
     found = outline(file.text)
-    data = _parsed(file, found)
+    data = parsed(file, found)
     expanded = expand(data)
     places = Places(file.name, found.lines, expanded)
     if expanded.findings:
@@ -90,48 +88,6 @@ def _load(file: source.Source) -> Loaded:
         raise BuildFileError(problems)
     warnings = in_order(places.problem(finding) for finding in findings if finding.odd)
     return Loaded(build, file.written, file.sha256, file.name, places, warnings)
-
-
-def _parsed(file: source.Source, found: Outline) -> dict[str, Any]:
-    if found.too_deep:
-        raise BuildFileError(_fault(file.name, fault) for fault in found.too_deep)
-    try:
-        data = tomllib.loads(file.text)
-    except tomllib.TOMLDecodeError as error:
-        raise BuildFileError(_syntax(file, found, error)) from error
-    except (ValueError, RecursionError) as error:
-        raise BuildFileError(
-            [Problem(file.name, 0, "", "", f"this is no TOML ({error})", "plain values are wanted")]
-        ) from error
-    if not data:
-        raise BuildFileError([Problem(file.name, 0, "", "", "there is nothing in the file", "a build file is wanted")])
-    return data
-
-
-def _syntax(file: source.Source, found: Outline, error: tomllib.TOMLDecodeError) -> Iterable[Problem]:
-    """Every bare word, broken line and doubled key; what `tomllib` says where none of these explains it."""
-    for fault in found.faults:
-        yield _fault(file.name, fault)
-    for path, first, second in found.twice:
-        yield Problem(file.name, second, place(path), "", f"is written twice, first on line {first}", "once is enough")
-    message = re.sub(r" \(at .*\)$", "", str(error))
-    position = re.search(r"\(at line (\d+), column \d+\)$", str(error))
-    line = int(position[1]) if position else file.text.rstrip("\n").count("\n") + 1
-    explained = {fault.line for fault in found.faults} | {second for _, _, second in found.twice}
-    doubled = found.twice and message.startswith("Cannot")
-    if line not in explained and not doubled:
-        yield Problem(
-            file.name,
-            line,
-            "",
-            "",
-            f"this is no TOML ({message})",
-            'entries such as name = "text" are wanted',
-        )
-
-
-def _fault(name: str, fault: Fault) -> Problem:
-    return Problem(name, fault.line, "", fault.found, fault.wrong, fault.right)
 
 
 def _check_format(version: object, places: Places) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from benchtui.buildfile.fields import describe, known_keys
+from benchtui.buildfile.models import Build
 from benchtui.buildfile.problems import MOST_FINDINGS, Finding, Path, shown, suggestion
 
 # Error type of pydantic -> what is wrong, what would be right; {braces} are filled from the error's context.
@@ -28,22 +29,22 @@ _WORDS: Mapping[str, tuple[str, str]] = {
 }
 
 
-def refusals(error: ValidationError) -> list[Finding]:
-    """A finding for each of the first MOST_FINDINGS errors in `error`."""
+def refusals(error: ValidationError, root: type[BaseModel] = Build) -> list[Finding]:
+    """A finding for each of the first MOST_FINDINGS errors in `error`, of a file like `root`."""
     details = error.errors(include_url=False)
-    return [_finding(detail) for detail in details[:MOST_FINDINGS]]
+    return [_finding(detail, root) for detail in details[:MOST_FINDINGS]]
 
 
-def _finding(detail: Mapping[str, Any]) -> Finding:
+def _finding(detail: Mapping[str, Any], root: type[BaseModel]) -> Finding:
     path: Path = detail["loc"]
     kind = detail["type"]
     context = detail.get("ctx", {})
     if path[-1] == "[key]":
         return Finding(path[:-1], context.get("wrong", "is no name"), context.get("right", "another is wanted"))
     if kind == "extra_forbidden":
-        return Finding(path, "is not known here", suggestion(str(path[-1]), known_keys(path[:-1])))
+        return Finding(path, "is not known here", suggestion(str(path[-1]), known_keys(path[:-1], root)))
     if kind == "missing":
-        return _missing(path)
+        return _missing(path, root)
     found = "" if isinstance(detail["input"], dict | list) else shown(detail["input"])
     if kind == "build_file":
         return Finding(path, context["wrong"], context["right"], found)
@@ -53,7 +54,7 @@ def _finding(detail: Mapping[str, Any]) -> Finding:
     return Finding(path, wrong, right, found)
 
 
-def _missing(path: Path) -> Finding:
+def _missing(path: Path, root: type[BaseModel]) -> Finding:
     if isinstance(path[-1], int):
         return Finding(path[:-1], "has too few entries", "another is wanted")
-    return Finding(path, "is missing", f"it is needed: {describe(path)}")
+    return Finding(path, "is missing", f"it is needed: {describe(path, root)}")

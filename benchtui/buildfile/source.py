@@ -31,14 +31,14 @@ class Source:
     sha256: str
 
 
-def read(path: str | os.PathLike[str]) -> Source:
-    """The file at `path`, read once. Raises BuildFileError for anything but UTF-8 text of a fair size."""
+def read(path: str | os.PathLike[str], what: str = "a build file") -> Source:
+    """The file at `path`, read once; `what` it should be. Raises BuildFileError unless it is UTF-8 of a fair size."""
     name = os.fsdecode(os.fspath(path))
     try:
-        data = _bytes(path, name)
+        data = _bytes(path, name, what)
     except (OSError, ValueError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise _refused(name, 0, f"the file cannot be read ({why})", "a build file is wanted") from error
+        raise _refused(name, 0, f"the file cannot be read ({why})", f"{what} is wanted") from error
     return from_bytes(data, name)
 
 
@@ -58,14 +58,14 @@ def from_bytes(data: bytes, name: str) -> Source:
     return Source(name, written, text, hashlib.sha256(data).hexdigest())
 
 
-def _bytes(path: str | os.PathLike[str], name: str) -> bytes:
+def _bytes(path: str | os.PathLike[str], name: str, what: str) -> bytes:
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_NOCTTY", 0) | getattr(os, "O_BINARY", 0)
     descriptor = os.open(Path(path), flags)
     try:
         status = os.fstat(descriptor)
         if not stat.S_ISREG(status.st_mode):
             what = "a folder" if stat.S_ISDIR(status.st_mode) else "a pipe or device"
-            raise _refused(name, 0, f"this is {what}, not a file", "a build file is wanted")
+            raise _refused(name, 0, f"this is {what}, not a file", f"{what} is wanted")
         _check_size(status.st_size, name)
         with open(descriptor, "rb", closefd=False) as file:
             return file.read(LARGEST_BYTES + 1)

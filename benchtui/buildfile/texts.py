@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from functools import cache
+from math import inf
 from typing import Any
 
 from pydantic import ValidationInfo
@@ -29,10 +30,14 @@ MENDING = {"mending": True}
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*", re.ASCII)
 _NODE = re.compile(r"[A-Za-z0-9_+-][A-Za-z0-9_.+-]*", re.ASCII)
 _TYPE = re.compile(r"[A-Za-z0-9][A-Za-z0-9./-]*", re.ASCII)
+_LEAD = re.compile(r"[A-Za-z0-9_./+]{1,20}", re.ASCII)
 _PIN = re.compile(r"[1-9]|1[0-4]|[a-z][a-z0-9_]{0,19}", re.ASCII)
 _LARGEST_NUMBER = 1e300
 _SPELLED_OUT = re.compile(rf"([+-]?{NUMBER})\s*([a-z]{{4,}})", re.ASCII)
 _STAND_IN = 1.0
+_OPEN = ("ol", "o.l", "o.l.", "open")
+_NO_LEADS = ("rest", "core")
+"""What stands for all other leads, and for the iron, in a pair."""
 
 
 def refusal(wrong: str, right: str) -> PydanticCustomError:
@@ -110,6 +115,28 @@ def pin_name(text: str) -> str:
     if not _PIN.fullmatch(text):
         raise refusal("is no pin", "a pin number from 1 to 14 or an electrode such as anode is wanted")
     return text
+
+
+def lead(text: str) -> str:
+    """The name of a transformer's lead, such as its colour."""
+    if not _LEAD.fullmatch(text) or text in _NO_LEADS:
+        raise refusal("is no name for a lead", "letters, digits, underscore, dot, slash and + are wanted, no dash")
+    return text
+
+
+def lead_pair(text: str) -> str:
+    """Two leads with a dash between them; the second may be `rest` or `core`."""
+    ends = text.split("-")
+    if len(ends) != 2 or not all(_LEAD.fullmatch(end) for end in ends) or ends[0] == ends[1] or ends[0] in _NO_LEADS:
+        raise refusal("is no pair of leads", "two leads with a dash between them are wanted, such as 1-2")
+    return text
+
+
+def ohms_or_open(value: object, info: ValidationInfo) -> float:
+    """Ohms as a meter shows them: infinite for `OL`."""
+    if isinstance(value, str) and value.strip().casefold() in _OPEN:
+        return inf
+    return quantity("ohm")(value, info)
 
 
 def number(value: object) -> float:

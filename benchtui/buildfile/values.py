@@ -64,3 +64,18 @@ Flag = Annotated[bool, Strict()]
 
 ReadingLimit = Annotated[float, BeforeValidator(texts.reading_limit)]
 """A limit of a point's reading, in ohms where its `quantity` is resistance, in volts otherwise."""
+
+OhmsOrOpen = Annotated[float, BeforeValidator(texts.ohms_or_open), _NOT_NEGATIVE]
+"""Ohms as a meter shows them; "OL" gives infinity."""
+
+VoltsOrNone = Annotated[float, BeforeValidator(texts.quantity("V")), _NOT_NEGATIVE]
+"""A magnitude in volts, which may be nothing."""
+
+Metres = Annotated[float, BeforeValidator(texts.quantity("m")), _ABOVE_ZERO]
+Celsius = Annotated[float, BeforeValidator(texts.quantity("degC"))]
+
+Lead = Annotated[str, AfterValidator(texts.lead)]
+"""A lead of a transformer: its number, or its colour."""
+
+LeadPair = Annotated[str, AfterValidator(texts.lead_pair)]
+"""Two leads such as 1-2, or 1-rest for a lead and all others."""

@@ -14,7 +14,7 @@ from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "diagnose", "expect", "records", "rehearse", "wires")
+COMMANDS = ("check", "diagnose", "expect", "form", "identify", "records", "rehearse", "wires")
 
 
 class Parser(argparse.ArgumentParser):

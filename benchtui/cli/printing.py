@@ -36,6 +36,11 @@ def tell(words: str) -> None:
         pass  # nobody listens, and there is nowhere else to say so
 
 
+def show_line(text: str) -> None:
+    """Print a line of a dialogue at once. Raises OSError where nobody can read it."""
+    _print(text or " ", sys.stdout)
+
+
 def _print(text: str, stream: TextIO | None) -> None:
     if text and stream is not None:
         stream.write(_shown(text, stream) + "\n")

@@ -38,6 +38,11 @@ def following(notes: Transformer, sorted_out: Sorted) -> Step | None:
     return None
 
 
+def unpowered(notes: Transformer, sorted_out: Sorted) -> Step | None:
+    """The next step of those that need ohms and a few isolated volts only."""
+    return next((step for find in _STEPS[:5] if (step := find(notes, sorted_out)) is not None), None)
+
+
 def _place(where: Sequence[str | int]) -> str:
     return ".".join(f"{key + 1}" if isinstance(key, int) else key for key in where)
 
@@ -199,7 +204,8 @@ def _insulating(notes: Transformer, sorted_out: Sorted) -> Step | None:
     how = (
         f"Insulation tester at 500 V. All other ends and the core joined together, against lead {wanted[0]} with its "
         "own winding.",
-        f'Note it under `insulation`: test = "500 V" once, and {wanted[0]}-rest = "200M" (or "OL").',
+        f'Note insulation = {{ test = "500 V", reads = {{ {wanted[0]}-rest = "200M" }} }}, or "OL" where it is over '
+        "its range.",
         "With no such tester note what a hand meter shows and its own volts as `test`: it finds a bad one and proves "
         "no good one.",
     )
@@ -221,7 +227,7 @@ def _lamp(notes: Transformer, sorted_out: Sorted) -> Step | None:
 
 
 def _at_mains(notes: Transformer, sorted_out: Sorted) -> Step | None:
-    if notes.primary is None or (notes.mains.feed is not None and notes.mains.amps is not None):
+    if notes.primary is None or (notes.mains.applied is not None and notes.mains.amps is not None):
         return None
     scale = known.primary_ratio(notes, sorted_out)
     lines = []

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 from benchtui.identify.leads import Pair
 from benchtui.identify.rating import Core
-from benchtui.identify.ratios import Feed
 from benchtui.identify.roles import Primary
 from benchtui.identify.spans import Span
 from benchtui.identify.windings import Bench
@@ -18,7 +17,9 @@ class AtMains:
     """With mains on the primary, through the lamp first: what the lamp did, then volts, off-load current."""
 
     lamp: str = ""
-    feed: Feed | None = None
+    applied: Span | None = None
+    reads: Mapping[Pair, Span] = field(default_factory=dict)
+    key: Mapping[Pair, str] = field(default_factory=dict)
     amps: Span | None = None
 
 
@@ -43,7 +44,7 @@ class Transformer:
     primary: Primary | None = None
     insulation: Mapping[str, float] = field(default_factory=dict)
     test_v: float = 0.0
-    mains: AtMains = AtMains()
+    mains: AtMains = field(default_factory=AtMains)
     warm: Warm | None = None
     core: Core | None = None
     screens: tuple[str, ...] = ()

@@ -13,6 +13,8 @@ from benchtui.parts.wire import ohm_per_m, rise_k
 
 _INCH_M = 0.0254
 _SQUARE_MM = 1e-6
+_TESTER_V = 250.0
+"""Volts of the weakest insulation tester that counts for a mains transformer (common practice: 500 V)."""
 
 
 @dataclass(frozen=True)
@@ -76,9 +78,12 @@ def judged_idle(amps: Span, volts: float, va: Span) -> Finding:
 
 def judged_insulation(between: str, ohm: float, test_v: float) -> Finding:
     """One insulation reading (infinite: over the tester's range)."""
-    where = ("insulation", between)
+    where = ("insulation", "reads", between)
     shown = "over the tester's range" if ohm == float("inf") else f"{ohm / 1e6:.3g} Mohm"
     words = f"insulation {between}: {shown} at {test_v:.0f} V"
+    if ohm >= rule("insulation.least") and test_v < _TESTER_V:
+        text = f"{words}: NOT MEASURED, a hand meter finds a bad one and proves no good one. A workshop has a tester"
+        return Finding("warn", text, where, source("insulation.least"))
     if ohm >= rule("insulation.usual"):
         return Finding("note", words, where, source("insulation.usual"))
     if ohm >= rule("insulation.least"):

@@ -115,7 +115,7 @@ def _open_points(notes: Transformer) -> Iterator[str]:
     """What has not been measured, said in the file too."""
     named = (
         ("insulation", not notes.insulation or notes.test_v < 250),
-        ("volts and current at mains", notes.mains.feed is None or notes.mains.amps is None),
+        ("volts and current at mains", notes.mains.applied is None or notes.mains.amps is None),
         ("warmth after 30 minutes", notes.warm is None),
     )
     missing = [name for name, lacks in named if lacks]

@@ -6,6 +6,7 @@ Ohms with nothing connected come first, then a few isolated volts, then insulati
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from benchtui.identify import known, next_step, section
 from benchtui.identify.leads import pair
@@ -21,8 +22,7 @@ from benchtui.identify.windings import Bench, Sorted, sort_out
 
 def told(notes: Transformer) -> Told:
     """Everything that the notes come to: findings, the next step unless something stops the work, and the section."""
-    bench = notes.bench if notes.mains.feed is None else _with_mains(notes)
-    sorted_out = sort_out(bench)
+    sorted_out = sort_out(_with_mains(notes))
     findings = [*sorted_out.findings, *_phase(notes, sorted_out), *_fed_low(notes, sorted_out)]
     findings += known.told(notes, sorted_out)
     findings += _judged(notes)
@@ -34,9 +34,19 @@ def told(notes: Transformer) -> Told:
 
 
 def _with_mains(notes: Transformer) -> Bench:
-    """Volts read at mains are a feed like any other, unless leads were joined for it."""
-    feeds = (*notes.bench.feeds, notes.mains.feed) if notes.mains.feed else notes.bench.feeds
-    return Bench(notes.bench.leads, notes.bench.ohms, feeds, notes.bench.fine)
+    """Volts read at mains are a feed like any other; twins share what is applied to them."""
+    mains, primary = notes.mains, notes.primary
+    if mains.applied is None or primary is None:
+        return notes.bench
+    into, applied = primary.ends, mains.applied
+    if primary.joined:
+        parts = known.joined_parts(primary, sort_out(notes.bench))
+        if len(parts) != 2:
+            return notes.bench
+        share = 0.5 if len(primary.joined) == 1 else 1.0
+        into, applied = parts[0], applied.times(share).wider(rule("volts.halves") / 2)
+    feed = Feed(0, pair(*into), applied, mains.reads, key=mains.key, at_mains=True)
+    return replace(notes.bench, feeds=(*notes.bench.feeds, feed))
 
 
 def _phase(notes: Transformer, sorted_out: Sorted) -> Iterator[Finding]:
@@ -85,7 +95,7 @@ def _judged(notes: Transformer) -> Iterator[Finding]:
     elif notes.mains.lamp == "glow":
         yield Finding("warn", "the lamp glows on: shorted turns, the wrong tap, or a large core", ("mains", "lamp"))
     if notes.mains.amps is not None and notes.core is not None:
-        volts = notes.mains.feed.applied.value if notes.mains.feed else notes.mains_v
+        volts = notes.mains.applied.value if notes.mains.applied else notes.mains_v
         yield judged_idle(notes.mains.amps, volts, known.watts(notes))
     if notes.warm is not None:
         yield from judged_warmth(notes.warm.cold, notes.warm.hot, notes.warm.cold_c, notes.warm.ambient_c)

@@ -13,6 +13,7 @@ from pydantic import BeforeValidator, Field
 from benchtui.buildfile import texts
 from benchtui.buildfile.entry import Entry
 from benchtui.buildfile.panels import Panel
+from benchtui.buildfile.salvaged import Salvaged
 from benchtui.buildfile.surroundings import Bench, Gate, Mains, Meter
 from benchtui.buildfile.values import (
     Amps,
@@ -389,3 +390,4 @@ class Build(Entry):
     panel: dict[Id, Panel] = Field(default_factory=dict)
     point: dict[Id, Point] = Field(description="where to measure")
     stage: dict[Id, Stage] = Field(default_factory=dict, max_length=60)
+    salvaged: dict[Id, Salvaged] = Field(default_factory=dict)

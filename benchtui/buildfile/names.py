@@ -20,6 +20,7 @@ def check(build: Build) -> Iterator[Finding]:
     yield from _adjustments_refer(build)
     yield from _stages_refer(build)
     yield from _points_refer(build)
+    yield from _salvaged_refers(build)
     yield from _unused(build)
 
 
@@ -111,6 +112,13 @@ def _points_refer(build: Build) -> Iterator[Finding]:
     for key, point in build.point.items():
         if point.socket is not None:
             yield from _socket(("point", key, "socket"), point, point.socket, build)
+
+
+def _salvaged_refers(build: Build) -> Iterator[Finding]:
+    known = {*build.transformer, *(listed.id for listed in parts(build))}
+    for key in build.salvaged:
+        if key not in known:
+            yield Finding(("salvaged", key), "is no part of this build", suggestion(key, sorted(known)))
 
 
 def _socket(path: Path, point: Point, socket: str, build: Build) -> Iterator[Finding]:

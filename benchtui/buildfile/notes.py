@@ -143,9 +143,7 @@ class NotedCapacitor(Salvage):
     value: Farads = Field(description="marked value")
     volts: Volts = Field(description="rated volts")
     to: Volts | None = Field(None, description="volts it is formed to, by default the rated ones")
-    months: Annotated[float, BeforeValidator(texts.number)] = Field(
-        12.0, ge=0, le=1200, description="months it lay idle"
-    )
+    months: Number = Field(12.0, ge=0, le=1200, description="months it lay idle")
     resistor: Ohms = Field(47_000.0, description="series resistor, as measured")
     resistor_watts: Watts = Field(description="its rating")
     bleed: Ohms = Field(2_200.0, description="bleed resistor with insulated clips")

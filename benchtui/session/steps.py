@@ -38,6 +38,7 @@ def steps(
         *((text, "done", (), False) for text in info.entry.steps),
         *_looked_at(_sockets(build, info, before)),
         *_looked_at((text, "seen") for text in info.entry.looks),
+        *_looked_at(_slips(build, info.id)),
         *_looked_at(_unmeasured(build, info.id)),
     ]
     first = [(_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in mounted]
@@ -130,6 +131,13 @@ def _unmeasured(build: Build, stage: str) -> Iterator[tuple[str, str]]:
     lacks = ((lacking(build, point), point.name) for point in build.point.values())
     if listed := "; ".join(by_instrument(each for each in lacks if each[0])):
         yield f"Not measured, {listed}. A workshop that has it measures these before the amplifier is used", "noted"
+
+
+def _slips(build: Build, stage: str) -> Iterator[tuple[str, str]]:
+    """At the end: what is known of salvaged parts stays with them."""
+    if build.salvaged and stage == stages(build)[-1].id:
+        names = ", ".join(build.salvaged)
+        yield f"Glue the slip of each salvaged part inside, where it outlives the amplifier: {names}", "glued"
 
 
 def _sockets(build: Build, info: StageInfo, before: StageInfo | None) -> Iterator[tuple[str, str]]:

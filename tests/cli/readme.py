@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from benchtui.buildfile.fields import field_reference
+from benchtui.buildfile.notes import Notes
 from benchtui.diagnosis.kinds import kinds
 
 ROOT = Path(__file__).parents[2]
@@ -19,7 +20,8 @@ def text() -> str:
 
 def made() -> dict[str, str]:
     """What stands between the marks of each made part."""
-    return {"example": f"```toml\n{EXAMPLE.read_text('utf-8')}```\n", "fields": field_reference(), "kinds": _kinds()}
+    example = f"```toml\n{EXAMPLE.read_text('utf-8')}```\n"
+    return {"example": example, "fields": field_reference(), "notes": field_reference(Notes), "kinds": _kinds()}
 
 
 def _kinds() -> str:

@@ -26,7 +26,7 @@ TEXT = readme.text()
 LINES = TEXT.splitlines()
 
 
-@pytest.mark.parametrize("name", ["example", "fields", "kinds"])
+@pytest.mark.parametrize("name", ["example", "fields", "notes", "kinds"])
 def test_made_part_is_up_to_date(name: str) -> None:
     assert readme.part(name) == readme.made()[name], "run python -m tests.cli.readme"
 
@@ -76,11 +76,13 @@ def test_toml_blocks_are_toml() -> None:
 
 def test_json_blocks_have_the_keys_of_the_contracts() -> None:
     blocks = re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL)
-    check, expect, record, diagnosed, listed = (json.loads(block) for block in blocks)
+    check, expect, record, diagnosed, listed, identified = (json.loads(block) for block in blocks)
     assert list(check) == ["schema", "build", "findings"]
     assert list(expect) == ["schema", "build", "mains_v", "stages"]
     assert list(diagnosed) == ["schema", "verdict", "points", "faults", "next"]
     assert {fault["fault"] for fault in diagnosed["faults"]} <= kinds().keys() | {"none"}
+    assert list(identified) == ["schema", "notes", "parts"]
+    assert list(identified["parts"][0]) == ["part", "kind", "findings", "next", "section", "slip"]
     assert list(listed["builds"][0]) == [field.name for field in fields(Standing)]
     assert set(record) == {"schema", "stage", "mains_v", "readings", "earlier", "fuses", "symptoms", "further"}
 

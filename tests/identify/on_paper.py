@@ -1,0 +1,64 @@
+"""Notes as a builder writes them, from a made-up transformer and a noisy meter."""
+
+from __future__ import annotations
+
+from math import inf
+from random import Random
+
+from tests.identify.made_up import PLAIN, Hand, every_pair, noted
+
+HEAD = """format = 1
+[meter]
+name = "made-up meter"
+input = "10M"
+counts = 6000
+dc = "0.5 % + 3"
+ac = "1 % + 3"
+ohms = "0.8 % + 3"
+lead_ohm = "0.2 ohm"
+true_rms = true
+ac_lowest = "40 Hz"
+ac_blocks = "1000 V"
+largest = "1000 V"
+[mains]
+volts = "230 V"
+frequency = "50 Hz"
+"""
+
+
+def ohms(value: float) -> str:
+    return '"OL"' if value == inf else f'"{value:.1f} ohm"'
+
+
+def plain(seed: int, *, stage: int) -> str:
+    """Notes on the plain transformer after so many steps: 1 ohms, 2 low volts, 3 primary and core, 4 mains and all."""
+    hand = Hand(PLAIN, Random(seed))
+    lines = ["[transformer.T1]", 'found = "a scrapped receiver"', 'when = "2026-11-28"', 'label = "none"']
+    lines.append(f"leads = {list(PLAIN.leads)}")
+    if stage >= 3:
+        lines += [
+            'primary = { ends = "1-4", volts = "230 V" }',
+            'core = { tongue = "32 mm", stack = "40 mm" }',
+            'nodes = { 1 = "pri_l", 4 = "pri_n", 2 = "ht_a", 5 = "ht_ct", 9 = "ht_b", 3 = "h6a", 8 = "h6b", '
+            '6 = "fil_a", 7 = "res" }',
+            'names = { 2-5 = "W_HT1", 5-9 = "W_HT2", 3-8 = "W_H6", 6-7 = "W_H5" }',
+            'fine = { 3-8 = { amps = "1 A", volts = "0.110 V" }, 6-7 = { amps = "1 A", volts = "90.1 mV" } }',
+        ]
+    if stage >= 4:
+        lines += [
+            'insulation = { test = "500 V", reads = { 1-rest = "400M", 2-rest = "OL" } }',
+            'warm = { cold = "121.2 ohm", hot = "127.0 ohm", cold_c = "20 degC", ambient = "21 degC" }',
+            "[transformer.T1.mains]", 'lamp = "dark"', 'amps = "45 mA"', f'applied = "{hand.volts(231.0):.1f} V"',
+            f'reads = {{ 2-9 = "{hand.volts(536 * 231 / 230):.1f} V", 3-8 = "{hand.volts(6.75 * 231 / 230):.3f} V" }}',
+        ]  # fmt: skip
+    lines.append("[transformer.T1.ohms]")
+    lines += [f"{a}-{b} = {ohms(value)}" for (a, b), value in noted(hand).items()]
+    for into in (("2", "9"), ("1", "4")) if stage >= 2 else ():
+        turns = abs(PLAIN.turns(*into))
+        across = [each for each in every_pair(PLAIN) if each != into]
+        reads = {each: hand.volts(abs(PLAIN.turns(*each)) / turns * 6.0) for each in across}
+        lines += ["[[transformer.T1.volts]]", f'into = "{"-".join(into)}"', f'supply = "{hand.volts(6.1):.3f} V"']
+        lines.append(f'applied = "{hand.volts(6.03):.3f} V"')
+        read = ", ".join(f'{a}-{b} = "{volts:.4f} V"' for (a, b), volts in reads.items())
+        lines.append(f"reads = {{ {read} }}")
+    return HEAD + "\n".join(lines) + "\n"

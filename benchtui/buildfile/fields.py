@@ -21,7 +21,7 @@ _SCALARS = {
     "MetresEitherWay": "metres, + or -", "Share": "percent", "Tolerance": "tolerance", "Accuracy": "accuracy",
     "Id": "name", "Node": "node", "Text": "text", "TypeName": "type", "PinName": "pin", "Number": "number",
     "Factor": "number above zero", "Count": "whole number", "Flag": "true or false", "ReadingLimit": "volts or ohms",
-    "OhmsOrOpen": "ohms or OL", "VoltsOrNone": "volts", "Metres": "length", "Celsius": "degC", "Lead": "lead",
+    "OhmsOrOpen": "ohms or OL", "VoltsOrNone": "volts", "Celsius": "degC", "Lead": "lead",
     "LeadPair": "pair of leads",
 }  # fmt: skip
 _WORDS = [(getattr(values, name), word) for name, word in _SCALARS.items()]

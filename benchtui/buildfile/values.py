@@ -71,7 +71,6 @@ OhmsOrOpen = Annotated[float, BeforeValidator(texts.ohms_or_open), _NOT_NEGATIVE
 VoltsOrNone = Annotated[float, BeforeValidator(texts.quantity("V")), _NOT_NEGATIVE]
 """A magnitude in volts, which may be nothing."""
 
-Metres = Annotated[float, BeforeValidator(texts.quantity("m")), _ABOVE_ZERO]
 Celsius = Annotated[float, BeforeValidator(texts.quantity("degC"))]
 
 Lead = Annotated[str, AfterValidator(texts.lead)]

@@ -207,6 +207,7 @@ class Winding(Part):
     volts: Volts | None = Field(None, description="rated volts at rated current, where it was not measured")
     regulation: Share | None = Field(None, description='rise from rated load to no load, such as "8 %", with `volts`')
     amps: Amps | None = Field(None, description="rated rms current")
+    estimated: Flag = Field(False, description="true where `amps` is only estimated: it then warns and never stops")
     resistance: Ohms = Field(description="measured, or from the maker")
     tolerance: Tolerance | None = Field(None, description="of the off-load volts")
 

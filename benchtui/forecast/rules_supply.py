@@ -27,8 +27,9 @@ def windings(states: StageStates) -> Iterator[Finding]:
                 continue
             amps = first(states.rated.rms(name))
             if amps > winding.amps:
-                text = f"{name} at rated mains: {of_limit(amps, winding.amps, 'A')} rms"
-                severity = "stop" if amps > hot.value * winding.amps else "warn"
+                guessed = ", which is only estimated" if winding.estimated else ""
+                text = f"{name} at rated mains: {of_limit(amps, winding.amps, 'A')} rms{guessed}"
+                severity = "stop" if amps > hot.value * winding.amps and not winding.estimated else "warn"
                 yield states.find(severity, name, "winding-current", text, amps, winding.amps, RATING)
 
 

@@ -130,7 +130,9 @@ def _winding(notes: Transformer, sorted_out: Sorted, winding: Winding, primary: 
     if winding.whole.ratio is None:
         return f"{names}: one winding, {ohms}"
     at = notes.primary
-    if at is None or primary is None or is_primary(winding, at, sorted_out):
+    if at is not None and is_primary(winding, at, sorted_out):
+        return f"{names}: the primary{', one of two' if at.joined else ''}, {ohms}"
+    if at is None or primary is None:
         return (
             f"{names}: {ohms}; {' + '.join(_ratio(piece.ratio) for piece in winding.pieces)} of the first fed winding"
         )

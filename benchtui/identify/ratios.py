@@ -50,22 +50,26 @@ class Ratios:
     clashes: tuple[Finding, ...] = ()
 
 
-def ratio(reads: Span, applied: Span) -> Span:
-    """Volts read for one volt in the winding that is fed.
+def ratio(reads: Span, applied: Span, drop: str = "volts.fed_drop") -> Span:
+    """Volts read for one volt in the winding that is fed; `drop` names the rule for its own drop.
 
     Error: that of both readings, drift of the supply, and the fed winding's own drop, for which it has a little less
     inside than at its leads, so the ratio may be that much more.
     """
-    inside = Span(applied.low * (1 - rule("volts.fed_drop")), applied.value, applied.high)
+    inside = Span(applied.low * (1 - rule(drop)), applied.value, applied.high)
     return reads.over(inside).wider(rule("volts.drift"))
 
 
-def ratios(feeds: Sequence[Feed]) -> Ratios:
-    """All ratios that the feeds give, and where they contradict each other. Feeds with leads joined count apart."""
+def ratios(feeds: Sequence[Feed], to: Pair | None = None) -> Ratios:
+    """All ratios that the feeds give, and where they contradict each other. Feeds with leads joined count apart.
+
+    They are to the pair `to` where any feed has it, since what is read beside it directly has the least error.
+    """
     plain = [feed for feed in feeds if not feed.joined and feed.applied.low > 0]
     if not plain:
         return Ratios()
-    reference = plain[0].into
+    known_pairs = {each for feed in plain for each in (feed.into, *feed.reads)}
+    reference = to if to in known_pairs else plain[0].into
     known: dict[Pair, Span] = {reference: ONE}
     times: dict[Pair, int] = {reference: 1}
     clashes: list[Finding] = []
@@ -97,7 +101,10 @@ def _taken(feed: Feed, known: dict[Pair, Span], times: dict[Pair, int]) -> Itera
         return
     if feed.into not in known:
         known[feed.into], times[feed.into] = scale, 1
-    told = {leads: ratio(reads, feed.applied).by(scale) for leads, reads in feed.reads.items() if leads != feed.into}
+    drop = "mains.fed_drop" if feed.at_mains else "volts.fed_drop"
+    told = {
+        leads: ratio(reads, feed.applied, drop).by(scale) for leads, reads in feed.reads.items() if leads != feed.into
+    }
     before = {leads: known[leads] for leads in told if leads in known}
     clashing = [leads for leads, span in before.items() if not span.meets(told[leads])]
     if len(clashing) > 1 and len(clashing) == len(before):

@@ -209,7 +209,7 @@ def _winding_lines(notes: Transformer, sorted_out: Sorted, scale: Span) -> Itera
             f"emf = {toml_volts(emf.value)}",
             f"at = {toml_volts(volts)}",
             f"resistance = {toml_ohm(max(told, 0.01))}",
-            *([f"amps = {quoted(show(amps.value, Unit.AMPERE, 2, ascii=True))}"] if amps else []),
+            *([f"amps = {quoted(show(amps.value, Unit.AMPERE, 2, ascii=True))}", "estimated = true"] if amps else []),
             f'tolerance = "{max(emf.off, 0.005):.1%}"',
             f"role = {quoted(use)}",
         ]

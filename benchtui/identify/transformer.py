@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from benchtui.identify import known, next_step, section
-from benchtui.identify.leads import pair
+from benchtui.identify.leads import Pair, pair
 from benchtui.identify.noted import Transformer
 from benchtui.identify.phase import misfits
 from benchtui.identify.rating import judged_idle, judged_insulation, judged_warmth
@@ -22,7 +22,7 @@ from benchtui.identify.windings import Bench, Sorted, sort_out
 
 def told(notes: Transformer) -> Told:
     """Everything that the notes come to: findings, the next step unless something stops the work, and the section."""
-    sorted_out = sort_out(_with_mains(notes))
+    sorted_out = sort_out(_with_mains(notes), _reference(notes))
     findings = [*sorted_out.findings, *_phase(notes, sorted_out), *_fed_low(notes, sorted_out)]
     findings += known.told(notes, sorted_out)
     findings += _judged(notes)
@@ -31,6 +31,15 @@ def told(notes: Transformer) -> Told:
     ready = not stopped and notes.primary is not None
     text = section.transformer(notes, sorted_out) if ready else ""
     return Told(tuple(findings), step, text, section.slip(notes, sorted_out) if text else "")
+
+
+def _reference(notes: Transformer) -> Pair | None:
+    """The leads that ratios are best told to: the primary's, or those of one of twins."""
+    primary = notes.primary
+    if primary is None or not primary.joined:
+        return primary and primary.ends
+    parts = known.joined_parts(primary, sort_out(notes.bench))
+    return parts[0] if parts else None
 
 
 def _with_mains(notes: Transformer) -> Bench:

@@ -79,10 +79,10 @@ class Sorted:
         return winding.orders[0].between(*leads, _ruler(winding.leads, self.ratios.of))
 
 
-def sort_out(bench: Bench) -> Sorted:
-    """Windings of a transformer by what is read of it so far."""
+def sort_out(bench: Bench, to: Pair | None = None) -> Sorted:
+    """Windings of a transformer by what is read of it so far; ratios are to the pair `to` where it was read."""
     found = _leads.groups(bench.leads, bench.ohms)
-    known = ratios(bench.feeds)
+    known = ratios(bench.feeds, to and pair(*to))
     group_of = {lead: number for number, group in enumerate(found) for lead in group}
     wound = [group for group in found if len(group) > 1]
     ohms = {**bench.ohms.joined, **(bench.fine or {})}

@@ -56,24 +56,24 @@ def test_an_opening_takes_everything_to_be_live(mode: Mode) -> None:
 
 
 @pytest.mark.parametrize("mode", MODES)
-@pytest.mark.parametrize("line", JUNK)
-def test_what_is_no_answer_changes_nothing(mode: Mode, line: str) -> None:
+def test_what_is_no_answer_changes_nothing(mode: Mode) -> None:
     state = at(mode)
-    moved, answer = after(state, Event(line, 1e6), PLAN)
-    assert moved == state
-    assert answer.word == "again" and answer.text
+    for line in JUNK:
+        moved, answer = after(state, Event(line, 1e6), PLAN)
+        assert moved == state, line
+        assert answer.word == "again" and answer.text
 
 
 @pytest.mark.parametrize("mode", MODES)
-@pytest.mark.parametrize("line", (*WORDS, *READINGS))
-def test_hands_and_power_have_one_door_each(mode: Mode, line: str) -> None:
-    moved, _ = after(at(mode), Event(line, 1e6), PLAN)
-    if moved.mode == "hands" != mode:
-        assert mode == "prove" and line in ("9.1", "12.6", "60")
-    if moved.mode in LIVE and mode not in LIVE:
-        assert mode == "cover" and line in ("covered", "one hand")
-    if moved.mode == "left" != mode:
-        assert mode == "hands" and line == "leave"
+def test_hands_and_power_have_one_door_each(mode: Mode) -> None:
+    for line in (*WORDS, *READINGS):
+        moved, _ = after(at(mode), Event(line, 1e6), PLAN)
+        if moved.mode == "hands" != mode:
+            assert mode == "prove" and line in ("9.1", "12.6", "60")
+        if moved.mode in LIVE and mode not in LIVE:
+            assert mode == "cover" and line in ("covered", "one hand")
+        if moved.mode == "left" != mode:
+            assert mode == "hands" and line == "leave"
 
 
 @pytest.mark.parametrize("mode", MODES)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from math import inf
@@ -35,7 +36,7 @@ from tests.identify.made_up import (
 )  # fmt: skip
 
 MADE = {"plain": PLAIN, "twin": TWIN, "odd": ODD}
-SEEDS = range(40)
+SEEDS = range(15)
 each_made = pytest.mark.parametrize("name", MADE)
 
 
@@ -289,3 +290,30 @@ def test_no_step_names_mains_before_ohms_ratios_and_insulation(name: str) -> Non
     assert not any("MAINS KILLS" in line for line in ohms.next.cautions)
     whole = told(transformer(made, 2))
     assert whole.next is not None and "mains" not in whole.next.name
+
+
+@pytest.mark.parametrize("name", ["plain", "twin"])
+def test_volts_at_mains_narrow_what_a_winding_gives_and_still_hold_the_truth(name: str) -> None:
+    made = MADE[name]
+    joint = () if name == "plain" else (("3", "6"),)
+    for seed in range(15):
+        read, hand = bench(made, seed)
+        if joint:
+            read = replace(read, feeds=(*read.feeds, fed(hand, 2, ("1", "3"), 6.0, [("1", "4")], joint)))
+        turns = made.turns("1", "4", joint)
+        across = [("2", "9")] if name == "plain" else [("8", "9")]
+        reads = {each: METER.ac_volts(hand.volts(231.0 * made.turns(*each) / turns)) for each in across}
+        mains = AtMains("dark", METER.ac_volts(hand.volts(231.0)), reads, {each: "-".join(each) for each in reads})
+        notes = Transformer(
+            "T1", read, 230.0, 50.0, Primary(("1", "4"), 230.0, joint), mains=mains, screens=made.screens
+        )
+        result = told(notes)
+        assert stops(result) == [] and result.section, seed
+        low, high = re.findall(r"HT[^:]*: .*?\(([\d.]+) to ([\d.]+)\)", texts_of(result))[0]
+        true = made.turns(*across[0]) / turns * 230 / (2 if name == "plain" else 1)
+        assert float(low) <= true <= float(high), (seed, low, high)
+        assert float(high) / float(low) < 1.12
+
+
+def texts_of(result: Told) -> str:
+    return "\n".join(finding.text for finding in result.findings)

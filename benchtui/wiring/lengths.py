@@ -2,71 +2,58 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.panels import Panel
-from benchtui.metalwork.layout import MM, Plate, plates
+from benchtui.metalwork.layout import MM, Mounted, plates
+from benchtui.metalwork.space import Vector, frames
 from benchtui.parts import wiring as sold
 from benchtui.wiring.spots import BOLT
 
 #: Kinds of opening that stand for an end which is no part of the build file.
-_KINDS = {"mains inlet": ("mains inlet", "inlet with fuse"), BOLT: ("earth bolt",)}
+_KINDS = {"mains inlet": ("mains inlet",), BOLT: ("earth bolt",)}
+_POSTS = ("binding post", "double binding post")
 
 _SAME_PART_M = 0.03
 
 
-@lru_cache(maxsize=16)
-def places(build: Build) -> Mapping[str, tuple[str, float, float]]:
-    """Part (or the name of an end that is none) = its panel and its place there in metres."""
-    found = {}
-    for plate in plates(build):
-        for each in plate.mounted:
-            names = [name for name, kinds in _KINDS.items() if each.mounting.name.startswith(kinds)]
-            for name in (each.part, f"terminals for {each.part}" if each.part else None, *names):
-                if name is not None:
-                    found.setdefault(name, (plate.name, each.x_mm / MM, each.y_mm / MM))
-    return found
-
-
 def length_m(build: Build, start: str, finish: str) -> float | None:
-    """Metres of wire between two parts, with slack; None where a panel does not say where both are."""
+    """Metres of wire between two parts, with slack, laid along the edges of the chassis; None where the panels do not
+    say where both are.
+    """
     if start == finish:
         return _SAME_PART_M
-    at = places(build)
-    if start not in at or finish not in at:
-        return None
-    way = _way_m({plate.name: plate for plate in plates(build)}, at[start], at[finish])
-    return None if way is None else way + sold.slack_m()
-
-
-def _way_m(
-    known: Mapping[str, Plate], start: tuple[str, float, float], finish: tuple[str, float, float]
-) -> float | None:
-    """Along the edges of the chassis, as wires are laid; None where the panels share no edge."""
-    (panel, x, y), (other, u, v) = start, finish
-    if panel == other:
-        return abs(x - u) + abs(y - v)
-    shared = _shared(known[panel].panel, other), _shared(known[other].panel, panel)
-    if shared[0] is None or shared[1] is None:
-        return None
-    (away, along), (back, beside) = _to_edge(known[panel], shared[0], x, y), _to_edge(known[other], shared[1], u, v)
-    # which end of the edge both panels count from is not told: the longer way
-    edge = known[panel].width_mm if shared[0] in ("top", "bottom") else known[panel].height_mm
-    return away + back + max(abs(along - beside), abs(edge / MM - along - beside))
-
-
-def _shared(panel: Panel, other: str) -> str | None:
-    """The edge at which `panel` has the panel called `other`."""
-    for side in ("left", "right", "top", "bottom"):
-        edge = getattr(panel.edges, side)
-        if edge is not None and other in (edge.fold, edge.meets):
-            return side
+    for group in _places(build):
+        if start in group and finish in group:
+            way = sum(abs(a - b) for a, b in zip(group[start], group[finish], strict=True))
+            return way / MM + sold.slack_m()
     return None
 
 
-def _to_edge(plate: Plate, side: str, x: float, y: float) -> tuple[float, float]:
-    """Metres from a place to an edge, and along it."""
-    width, height = plate.width_mm / MM, plate.height_mm / MM
-    return {"left": (x, y), "right": (width - x, y), "bottom": (y, x), "top": (height - y, x)}[side]
+@lru_cache(maxsize=16)
+def _places(build: Build) -> tuple[Mapping[str, Vector], ...]:
+    """Name of a wire's end = its place in space, in millimetres; a table for each group of panels that hang together."""
+    known = {plate.name: plate for plate in plates(build)}
+    tables = []
+    for group in frames(known.values()):
+        found: dict[str, Vector] = {}
+        for panel, frame in group.items():
+            for each in known[panel].mounted:
+                for name in _names(build, each):
+                    found.setdefault(name, frame.point(each.x_mm, each.y_mm))
+        tables.append(found)
+    return tuple(tables)
+
+
+def _names(build: Build, mounted: Mounted) -> Iterator[str]:
+    """What the wires call the place: the part that sits there, and what else it stands for."""
+    kind, part = mounted.mounting.name, mounted.part
+    yield from (name for name, kinds in _KINDS.items() if kind.startswith(kinds))
+    if part is None:
+        yield from (f"terminals for {load}" for load in build.load if kind in _POSTS and len(build.load) == 1)
+        return
+    yield from (part, f"terminals for {part}")
+    switch = build.switch.get(part)
+    if switch is not None and switch.poles > 1:  # its other poles, which the file lists beside it
+        yield from (id for id, other in build.switch.items() if id[:-1] == part[:-1] and other.poles == switch.poles)

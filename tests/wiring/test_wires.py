@@ -205,3 +205,23 @@ def test_insulation_is_rated_for_the_volts_and_600_v_at_least_with_ht(volts: flo
 
 def test_no_usual_wire_is_named_for_too_much_current() -> None:
     assert gauge(40.0, 0.2) is None
+
+
+def test_lengths_go_along_the_edges_of_the_chassis() -> None:
+    """On the rear of pp-6v6, by hand: inlet at 50, 30 and earth bolt at 90, 25 mm, and 6 cm for corners and ends."""
+    by_way = listed()
+    earth = by_way["mains inlet earth -> earth bolt"]
+    assert earth.measured and earth.length_m == pytest.approx(0.045 + 0.06)
+    # V2 at 110, 62 and V3 at 183, 62 of the top plate
+    assert by_way["V2 pin 2 (heater) -> V3 pin 2 (heater)"].length_m == pytest.approx(0.073 + 0.06)
+    # round the fold: T1 stands 75 mm from the rear edge of the top plate at 265 mm from its left, which is 55 mm from the
+    # left of the rear as seen from behind; the switch sits at 122 mm there, 30 mm under the edge
+    switch = by_way["T1 lead 1 of primary -> S1L other tag"]
+    assert switch.length_m == pytest.approx((75 + 30 + (122 - 55)) / 1e3 + 0.06)
+    # the other pole sits in the same hole
+    assert by_way["T1 lead 2 of primary -> S1N other tag"].length_m == pytest.approx(switch.length_m)
+
+
+def test_a_length_that_no_panel_tells_is_assumed_and_says_so() -> None:
+    bare = build("pp-6v6").model_copy(update={"panel": {}})
+    assert {wire.measured for wire in wires(bare, Loads()) if wire.length_m == 0.3} == {False}

@@ -33,7 +33,7 @@ def length_m(build: Build, start: str, finish: str) -> float | None:
 
 @lru_cache(maxsize=16)
 def _places(build: Build) -> tuple[Mapping[str, Vector], ...]:
-    """Name of a wire's end = its place in space, in millimetres; a table for each group of panels that hang together."""
+    """Name of a wire's end = its place in space in millimetres, a table for each group of panels that hang together."""
     known = {plate.name: plate for plate in plates(build)}
     tables = []
     for group in frames(known.values()):

@@ -214,8 +214,8 @@ def test_lengths_go_along_the_edges_of_the_chassis() -> None:
     assert earth.measured and earth.length_m == pytest.approx(0.045 + 0.06)
     # V2 at 110, 62 and V3 at 183, 62 of the top plate
     assert by_way["V2 pin 2 (heater) -> V3 pin 2 (heater)"].length_m == pytest.approx(0.073 + 0.06)
-    # round the fold: T1 stands 75 mm from the rear edge of the top plate, 265 mm from its left, which is 55 mm from the left
-    # of the rear as seen from behind; the switch sits at 122 mm there, 30 mm under the edge
+    # round the fold: T1 stands 75 mm from the rear edge of the top plate, 265 mm from its left, which is 55 mm from the
+    # left of the rear as seen from behind; the switch sits at 122 mm there, 30 mm under the edge
     switch = by_way["T1 lead 1 of primary -> S1L other tag"]
     assert switch.length_m == pytest.approx((75 + 30 + (122 - 55)) / 1e3 + 0.06)
     # the other pole sits in the same hole

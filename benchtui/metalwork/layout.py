@@ -58,6 +58,10 @@ class Mounted:
     behind: Room | None
     front: Room | None
 
+    def is_fixing(self, cut: Cut) -> bool:
+        """Whether `cut` is one of its fixing holes, and no opening for itself."""
+        return cut.name.startswith(f"{self.name} screw ")
+
 
 @dataclass(frozen=True)
 class Plate:

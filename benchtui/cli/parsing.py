@@ -10,11 +10,12 @@ from typing import NoReturn
 
 from benchtui.cli.answer import Answer, Exit, Refusal
 from benchtui.cli.commands import unbuilt
+from benchtui.cli.program import program
 from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "diagnose", "expect", "form", "identify", "records", "rehearse", "wires")
+COMMANDS = ("check", "diagnose", "drill", "expect", "form", "identify", "records", "rehearse", "wires")
 
 
 class Parser(argparse.ArgumentParser):
@@ -72,7 +73,7 @@ def _parser(prog: str, module: ModuleType) -> Parser:
     )
     module.add_arguments(parser)
     parser.add_argument("--help", "-h", action=_Tell, text=_help, help="show this and leave")
-    parser.add_argument("--version", action=_Tell, text=_version, help="show the version and leave")
+    parser.add_argument("--version", action=_Tell, text=lambda _: program(), help="show the version and leave")
     if module.__name__.endswith(".bench"):
         parser.epilog = _other_commands()
     return parser
@@ -80,15 +81,6 @@ def _parser(prog: str, module: ModuleType) -> Parser:
 
 def _help(parser: argparse.ArgumentParser) -> str:
     return parser.format_help().rstrip()
-
-
-def _version(_: argparse.ArgumentParser) -> str:
-    from importlib import metadata
-
-    try:
-        return f"benchtui {metadata.version('benchtui')}"
-    except metadata.PackageNotFoundError:
-        return "benchtui, not installed"
 
 
 def _other_commands() -> str:

@@ -12,7 +12,7 @@ from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.limiting import best, least, limiter_due, limiter_words, limiters
-from benchtui.session.making import wire_fields
+from benchtui.session.making import hole_fields, wire_fields
 from benchtui.session.mending import repair_fields
 from benchtui.session.places import NAME
 from benchtui.session.suspects import led
@@ -41,6 +41,8 @@ def fields(bench: Bench) -> Mapping[str, str]:
         found |= {"text": step.text.rstrip("."), "says": step.says, "k": str(bench.ask.k)}
     elif kind == "wire":
         found |= wire_fields(bench)
+    elif kind == "hole":
+        found |= hole_fields(bench)
     elif kind == "come off":
         found |= {"text": bench.ask.subject.removeprefix("wire ")}
     elif kind == "trim":

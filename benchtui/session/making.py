@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 
+from benchtui.metalwork.drawn import drawn
+from benchtui.metalwork.layout import Plate
+from benchtui.metalwork.schedule import cautions, remarks
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Phase, Plan, Step, made_steps
 from benchtui.procedure.state import State
 from benchtui.quantities.clean import clean
 from benchtui.session.bench import Bench
+from benchtui.session.holelist import Work, hole_list
 from benchtui.session.tables import table
 from benchtui.session.view import ItemMark
 from benchtui.session.wirelist import SAYS, wire_list
 from benchtui.wiring.wires import Wire
 
 #: Numbers of a list: "3", "3-5", "3, 7-9".
-_NUMBERS = re.compile(r"\d{1,3}(-\d{1,3})?([\s,]+\d{1,3}(-\d{1,3})?)*")
+_NUMBERS = re.compile(r"\d{1,4}(-\d{1,4})?([\s,]+\d{1,4}(-\d{1,4})?)*")
 
 def listed(bench: Bench) -> tuple[Step, ...]:
     """Everything of the kind that is asked now, made or not, as the phase that makes it has it in order."""
@@ -39,12 +44,15 @@ def marks(bench: Bench) -> tuple[ItemMark, ...]:
 
 
 def said(bench: Bench, entry: str) -> e.Made | None:
-    """What "on", "on 3-5" or "on 3 7" says is made; None for anything else, or numbers that the list has not."""
+    """What "on", "on 3-5", "on 3 7" or "done all" says is made; None for anything else, or numbers that the list lacks.
+    """
     kind = bench.ask.kind
     word, _, numbers = entry.partition(" ")
     if kind not in SAYS or word != SAYS[kind]:
         return None
     chosen = _chosen(listed(bench), numbers) if numbers else (bench.ask.subject,)
+    if numbers == "all" and kind == "hole":
+        chosen = with_one_tool(bench)
     steps = tuple(step for step in chosen if step not in bench.state.made)
     return e.Made(steps, word) if steps else None
 
@@ -107,6 +115,59 @@ def wire_fields(bench: Bench) -> dict[str, str]:
         "laid": f"{laid[:1].upper()}{laid[1:]}." if laid else "",
         "lead": words["lead"] if wire.lead else "",
     }  # fmt: skip
+
+
+def with_one_tool(bench: Bench) -> tuple[str, ...]:
+    """The steps of the hole schedule that are done in one go with the present one."""
+    tool = _hole(bench).tool
+    return tuple(work.id for work in hole_list(bench.build) if work.id and work.tool == tool)
+
+
+def _hole(bench: Bench) -> Work:
+    return next(work for work in hole_list(bench.build) if work.id == bench.ask.subject)
+
+
+def hole_fields(bench: Bench) -> dict[str, str]:
+    """What the page of the present hole shows."""
+    words, work = table("words")["holes"], _hole(bench)
+    step, tools = work.step, with_one_tool(bench)
+    size = f"{step.diameter_mm:.4g} mm" if step.diameter_mm else words["cut_out"].format(
+        width=f"{(step.size_mm or (0, 0))[0]:.4g}", height=f"{(step.size_mm or (0, 0))[1]:.4g}"
+    )  # fmt: skip
+    return {
+        "work": work.says, "panel": work.plate.panel.name, "hole": step.hole, "what": step.what, "size": size,
+        "x": f"{step.x_mm:.1f}", "y": f"{step.y_mm:.1f}", "note": f"{step.note}." if step.note else "",
+        "turn": words["turned"].format(degrees=f"{step.turn_deg:g}") if step.turn_deg else "",
+        "speed": words["speed"].format(turns=step.turns_per_min) if step.turns_per_min else "",
+        "here": str(tools.index(work.id) + 1), "tools": str(len(tools)),
+        "care": " ".join(cautions()), "about": " ".join(remarks(work.plate)),
+    }  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class PanelDrawn:
+    """A panel with its present opening, drawn to any size."""
+
+    plate: Plate
+    present: str
+
+    def __eq__(self, other: object) -> bool:
+        """The same picture: a plate is compared by identity, since a build never changes."""
+        return isinstance(other, PanelDrawn) and (self.plate is other.plate) and self.present == other.present
+
+    __hash__ = object.__hash__
+
+    def lines(self, columns: int, rows: int, *, plain: bool) -> list[list[tuple[str, str]]]:
+        """At most so many rows of (text, role), see metalwork/drawn.py."""
+        return [list(row) for row in drawn(self.plate, self.present, columns, rows, plain=plain)]
+
+
+def picture(bench: Bench) -> PanelDrawn | None:
+    """The panel that is worked on, while a hole of it is asked for."""
+    if bench.ask.kind != "hole":
+        return None
+    work = _hole(bench)
+    return PanelDrawn(work.plate, work.step.hole)
 
 
 def sizes(wire: Wire) -> str:

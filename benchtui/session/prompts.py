@@ -13,7 +13,7 @@ from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.fields import back_to_power
-from benchtui.session.making import marks
+from benchtui.session.making import marks, picture
 from benchtui.session.notebook import Notebook
 from benchtui.session.sockets import socket
 from benchtui.session.tables import table
@@ -49,6 +49,7 @@ def prompt(bench: Bench, number: int, filled: Mapping[str, str]) -> Prompt:
         socket=socket(bench.build, bench.pin) if kind in ("point", "warned") else None,
         course=_course(bench),
         wait_s=bench.ask.wait_s,
+        panel=picture(bench),
         items=_items(bench),
     )  # fmt: skip
 

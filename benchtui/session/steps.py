@@ -8,13 +8,21 @@ from benchtui.buildfile.inventory import Listed, parts
 from benchtui.buildfile.models import Build, Fuse, Stage
 from benchtui.buildfile.stages import StageInfo, fitted, stages
 from benchtui.forecast.instruments import lacking
+from benchtui.metalwork.schedule import cautions
 from benchtui.procedure.plan import Reservoir, Step
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
+from benchtui.session.holelist import hole_list
 from benchtui.session.tables import table
 from benchtui.session.wirelist import SAYS, wire_steps
 from benchtui.session.wording import OTHER_WAY, by_instrument
 from benchtui.wiring.ends import LOOSE, on_panel
+
+_CARE = 3
+"""The cautions that are typed to be so before the first hole; all of them are in the help and on the papers."""
+
+METALWORK = "metal"
+"""The stage in which panels are drilled."""
 
 #: Parts named in one step: more than this and a step becomes a list nobody follows.
 _PARTS_A_STEP = 6
@@ -44,7 +52,19 @@ def steps(
     first = [(_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in mounted]
     wires = (Step(id, text, SAYS["wire"], makes="wire") for id, text in wire_steps(build, info.id))
     numbered = [Step(f"{info.id} work {n}", *each) for n, each in enumerate((*first, *found), 1)]
-    return (*numbered[: len(first)], *wires, *numbered[len(first) :])
+    return (*numbered[: len(first)], *_holes(build, info.id), *wires, *numbered[len(first) :])
+
+
+def _holes(build: Build, stage: str) -> Iterator[Step]:
+    """The hole schedule, in the stage of the metalwork, what holds at every panel before it."""
+    listed = hole_list(build) if stage == METALWORK else ()
+    if listed:
+        yield Step(f"{stage} panel 0", " ".join(cautions()[:_CARE]), "ready")
+    for n, work in enumerate(listed, 1):
+        if work.id:
+            yield Step(work.id, work.text, SAYS["hole"], makes="hole")
+        else:
+            yield Step(f"{stage} panel {n}", work.text, SAYS["hole"])
 
 
 def _looked_at(rows: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str, tuple[Reservoir, ...], bool]]:

@@ -6,8 +6,9 @@ the line means, whether it counts, what comes next) is the session's business.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,13 @@ class Course:
     switch_off: float | None
 
 
+class Drawing(Protocol):
+    """Something that is drawn in characters to whatever size there is."""
+
+    def lines(self, columns: int, rows: int, *, plain: bool) -> Sequence[Sequence[tuple[str, str]]]:
+        """At most `rows` lines of (text, what it shows) pieces, at most `columns` wide; in ASCII where `plain`."""
+
+
 @dataclass(frozen=True)
 class Prompt:
     """The one thing to do now. `number` changes with every prompt; an answer carries it and counts only then.
@@ -102,6 +110,9 @@ class Prompt:
     course: Course | None = None
     wait_s: float | None = None
     """Seconds still to wait, counted by the session's steady clock."""
+
+    panel: Drawing | None = None
+    """A panel of the chassis, with the opening that is worked on."""
 
     items: tuple[ItemMark, ...] = ()
     """The list this prompt belongs to (gate, closing, steps), each with its mark."""

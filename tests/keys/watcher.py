@@ -107,6 +107,10 @@ def _begins(word: str) -> Test:
     return lambda line, data: line.says().startswith(word)
 
 
+def _makes(line: Typed, data: Mapping[str, Any]) -> bool:
+    return line.says().partition(" ")[0] in ("on", "done")
+
+
 def _takes_off(line: Typed, data: Mapping[str, Any]) -> bool:
     return line.says().startswith("loose ") or line.says() == "off"
 
@@ -163,7 +167,7 @@ TYPED: dict[str, tuple[str, Test]] = {
     "warn accepted": (".*", _anything),
     "capacitor low": ("Before fitting .*|Discharge .*", _DEAD),
     "step done": ("Step .*|Look over.*", _anything),
-    "made": ("Wire: .*", _begins("on")),
+    "made": ("(Wire|Hole): .*", _makes),
     "undone": (".*", _takes_off),
     "ht live": ("HT before power-down", _volts()),
     "next bare": ("Stage complete", _says("complete")),

@@ -15,7 +15,7 @@ from benchtui.session.forecaster import Forecaster
 from benchtui.session.rehearse import open_rehearsal
 from benchtui.session.rehearsing import RehearsalSession
 from benchtui.session.view import View
-from tests.walk.builder import all_on
+from tests.walk.builder import LISTED, all_on
 from tests.walk.clock import StillClock
 from tests.walk.walking import pass_time
 
@@ -141,7 +141,7 @@ def typed(view: View) -> str:
         return _TYPED[prompt.title](view)
     if prompt.entry in ("number", "text"):
         return shown(view)
-    return all_on(view) if prompt.title.startswith("Wire: ") else prompt.words[0]
+    return all_on(view) if prompt.title.startswith(LISTED) else prompt.words[0]
 
 
 def _trimmed(view: View) -> str:

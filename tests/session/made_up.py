@@ -20,7 +20,7 @@ from benchtui.session.view import Further, Suspect, Suspects, View
 from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation, Limit
 from benchtui.wiring.wires import Wire
-from tests.walk.builder import all_on
+from tests.walk.builder import LISTED, all_on
 from tests.walk.clock import StillClock
 
 BUILDS = Path(__file__).parents[2] / "builds"
@@ -217,7 +217,7 @@ class Desk:
             return "0.3"
         if prompt.title == "What does the limiter show?":
             return "dark" if "sound stage: dark" in prompt.lines[1] else "dim"
-        if prompt.title.startswith("Wire: "):
+        if prompt.title.startswith(LISTED):
             return all_on(self.session.view())
         if prompt.entry == "number":
             return TYPED.get(prompt.title, "100")

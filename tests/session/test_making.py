@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from benchtui.procedure.state import Mode
+from benchtui.session.holelist import hole_list
 from benchtui.session.view import View
 from benchtui.session.wirelist import wire_list
 from tests.session.made_up import BUILDS, Desk
@@ -110,3 +111,51 @@ def test_every_wire_is_asked_in_the_stage_that_lists_it(desk: Desk) -> None:
         if wire_asked(view) and view.prompt.place.startswith("1 of "):
             seen += [(view.stage, item.text[4:]) for item in view.prompt.items]
     assert {text for _, text in seen} == {f"{w.start} to {w.finish}" for w in wire_list(desk.session._build)}
+
+
+def hole_asked(view: View) -> bool:
+    return view.prompt.title.startswith("Hole: ")
+
+
+def test_before_the_first_hole_comes_what_holds_at_every_panel(desk: Desk) -> None:
+    view = desk.till(lambda view: "Goggles on" in " ".join(view.prompt.lines))
+    assert view.stage == "Metalwork" and view.prompt.words == ("ready",)
+    assert hole_asked(desk.type("ready"))
+
+
+def test_holes_are_asked_in_the_order_of_the_schedule_with_the_panel_drawn(desk: Desk) -> None:
+    view = desk.till(hole_asked)
+    steps = [work for work in hole_list(desk.session._build) if work.id]
+    assert view.prompt.place == f"1 of {len(steps)}" and view.prompt.title == "Hole: mark"
+    assert view.prompt.panel is not None and view.danger.word == "BARE"
+    rows = ["".join(text for text, _ in row) for row in view.prompt.panel.lines(76, 14, plain=True)]
+    assert len(rows) <= 14 and steps[0].step.hole in "".join(rows) and "@" in "".join(rows[:-1])
+    first = desk.type("done").prompt
+    assert first.place.startswith("2 of ") and first.panel != view.prompt.panel
+
+
+def test_all_with_one_tool_are_told_at_once_and_the_next_tool_is_asked(desk: Desk) -> None:
+    desk.till(hole_asked)
+    marks = sum(work.tool == ("top", "mark", None) for work in hole_list(desk.session._build) if work.id)
+    desk.type("done")
+    view = desk.type("done all")
+    assert view.prompt.place.startswith(f"{marks + 1} of ") and view.prompt.title == "Hole: pilot 2.5 mm"
+    assert f"1 of {10} with this tool" in view.prompt.lines[-1]
+
+
+def test_an_opening_that_the_file_moves_is_asked_again_and_no_other(tmp_path: Path) -> None:
+    path = tmp_path / "own.toml"
+    text = (BUILDS / "pp-6v6.toml").read_text("utf-8")
+    path.write_text(text, "utf-8")
+    own = Desk(path, tmp_path)
+    own.till(hole_asked)
+    own.type("done all")
+    own.drop()
+    path.write_text(text.replace('at = ["110 mm", "105 mm"]', 'at = ["112 mm", "105 mm"]'), "utf-8")
+    own.open()
+    own.type("keep")
+    view = own.till(hole_asked)
+    assert view.prompt.title == "Hole: mark"
+    assert "strip_1" in view.prompt.lines[0] and "112.0 mm" in view.prompt.lines[0]
+    assert own.type("done").prompt.title == "Hole: pilot 2.5 mm"
+    own.drop()

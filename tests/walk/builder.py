@@ -73,7 +73,7 @@ class Builder:
             answer = do(self, view)
         except (KeyError, ValueError, StopIteration) as error:
             raise NotUnderstood(f"{type(error).__name__} {error}\n{told(view)}") from error
-        listed = answer.partition(" ")[0] if isinstance(answer, str) and prompt.title.startswith("Wire: ") else answer
+        listed = answer.partition(" ")[0] if isinstance(answer, str) and prompt.title.startswith(LISTED) else answer
         if prompt.entry == "words" and isinstance(answer, str) and listed not in prompt.words:
             raise NotUnderstood(f"{answer!r} is none of {prompt.words}\n{told(view)}")
         return answer
@@ -256,10 +256,15 @@ def node_at(build: Build, place: str) -> str:
     return nodes.pop()
 
 
+#: Titles of prompts that belong to a list of which several can be told at once.
+LISTED = ("Wire: ", "Hole: ")
+
+
 def all_on(view: View) -> str:
-    """The present wire and all that follow it in the list, told at once: a walk is not about soldering."""
+    """The present wire or hole and all that follow it in the list, told at once: a walk is not about soldering."""
     first, _, last = view.prompt.place.partition(" of ")
-    return "on" if first == last else f"on {first}-{last}"
+    word = view.prompt.words[0]
+    return word if first == last else f"{word} {first}-{last}"
 
 
 def told(view: View) -> str:
@@ -299,6 +304,7 @@ _DOINGS = {
     "Discharge .*": Builder._discharge,
     "Step .*": lambda builder, view: view.prompt.words[0],
     "Wire: .*": lambda builder, view: all_on(view),
+    "Hole: .*": lambda builder, view: all_on(view),
     "Take off a wire": lambda builder, view: "off",
     "Stage complete": lambda builder, view: "complete",
     "Hands out": lambda builder, view: "out",

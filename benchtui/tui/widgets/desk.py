@@ -13,6 +13,7 @@ from benchtui.session.view import Scale, View
 from benchtui.tui.drawing.block import rows
 from benchtui.tui.drawing.course import course
 from benchtui.tui.drawing.items import items
+from benchtui.tui.drawing.panel import panel
 from benchtui.tui.drawing.probes import probes
 from benchtui.tui.drawing.scale import scale
 from benchtui.tui.drawing.socket import socket
@@ -22,6 +23,9 @@ from benchtui.tui.widgets.picture import Picture
 
 #: Rows of a course with its caption and axis: where all is large, and elsewhere at most.
 _PLOT, _SMALL_PLOT = 11, 6
+
+#: Rows under which a panel can't be read.
+_LEAST_PANEL = 8
 
 
 class Desk(VerticalScroll):
@@ -43,6 +47,7 @@ class Desk(VerticalScroll):
                 yield Picture(id="wait")
                 yield Picture(id="scale")
                 yield Picture(id="course")
+                yield Picture(id="panel")
             yield Picture(id="socket")
             yield Picture(id="items")
         yield Picture(id="wide-scale")
@@ -51,9 +56,9 @@ class Desk(VerticalScroll):
     def show(self, view: View, typed: float | None, window: Size, big: bool, height: int) -> None:
         """Draw `view`, with the `typed` value in SI on the scale, for a window of this size and `height` rows here."""
         look, prompt = self._look, view.prompt
-        crowded = window.height < 34 and prompt.socket is not None
+        crowded = window.height < 34 and (prompt.socket is not None or prompt.panel is not None)
         listed = () if crowded else prompt.items
-        bare = prompt.scale is None and prompt.socket is None and prompt.course is None
+        bare = prompt.scale is None and prompt.socket is None and prompt.course is None and prompt.panel is None
         large = big or (bare and window.height >= 24)
         self.set_class(bare and prompt.probes is None and prompt.wait_s is None, "-bare-list")
         self._show("forecast", view.forecast != "ready", forecast, view.forecast, view.forecast_text, look)
@@ -69,9 +74,11 @@ class Desk(VerticalScroll):
         for name, here in (("", not big), ("wide-", big)):
             self._show(f"{name}scale", here and prompt.scale is not None, scale, prompt.scale, typed, look)
             self._show(f"{name}course", here and prompt.course is not None, course, prompt.course, look, plot)
+        room = max(height - above, _LEAST_PANEL)
+        self._show("panel", prompt.panel is not None, panel, prompt.panel, look, room)
         self._show("socket", prompt.socket is not None, socket, prompt.socket, look, 4 if window.height >= 44 else 3)
         self._show("items", bool(listed), items, listed, look, max(height - above, 5))
-        left = [self.query_one(f"#{name}") for name in ("probes", "wait", "scale", "course")]
+        left = [self.query_one(f"#{name}") for name in ("probes", "wait", "scale", "course", "panel")]
         self.query_one("#left").display = any(part.display for part in left)
 
     def mark(self, typed: float | None) -> None:

@@ -24,8 +24,18 @@ _USUAL_SIZE_M = (15e-3, 1.5)
 _USUAL_PAINT_M = 0.5e-3
 
 
+#: Own decisions: no chassis has so many openings or is so large, and a review of it takes a second.
+MOST_OPENINGS = 400
+_LARGEST_M = 5.0
+
+
 def check(build: Build) -> Iterator[Finding]:
-    """Findings about panels: references, edges, and what is written twice."""
+    """Findings about panels: references, edges, what is written twice, and what is beyond any chassis."""
+    count = sum(len(panel.holes) + sum(row.count for row in panel.rows.values()) for panel in build.panel.values())
+    if count > MOST_OPENINGS:
+        yield Finding(("panel",), f"has {count} openings", f"{MOST_OPENINGS} are the most that are looked at")
+    for key, panel in build.panel.items():
+        yield from _too_large(("panel", key), panel.model_dump())
     yield from _parts_sit(build)
     for key, panel in build.panel.items():
         yield from _openings(("panel", key), panel)
@@ -44,6 +54,16 @@ def figures(build: Build) -> Iterator[Finding]:
                 yield _odd(("panel", key, "size", number), size, *_USUAL_SIZE_M)
         if panel.paint is not None and panel.paint > _USUAL_PAINT_M:
             yield _odd(("panel", key, "paint"), panel.paint, 0.0, _USUAL_PAINT_M)
+
+
+def _too_large(path: Path, value: object) -> Iterator[Finding]:
+    """Lengths, all numbers but angles, that no chassis has."""
+    if isinstance(value, float) and path[-1] != "turn" and abs(value) > _LARGEST_M:
+        yield Finding(path, "is too large for a chassis", f"at most {_LARGEST_M:g} m is wanted", f"{value:g} m")
+    for key, each in value.items() if isinstance(value, dict) else ():
+        yield from _too_large((*path, key), each)
+    for number, each in enumerate(value) if isinstance(value, tuple) else ():
+        yield from _too_large((*path, number), each)
 
 
 def edges(written: Edges) -> Iterator[tuple[str, Edge]]:

@@ -24,6 +24,11 @@ def apart(a: Cut, b: Cut) -> float:
     return hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm)
 
 
+def wide(cut: Cut) -> float:
+    """Half of an opening at its widest."""
+    return cut.diameter_mm / 2 if cut.diameter_mm is not None else hypot(*(cut.size_mm or (0.0, 0.0))) / 2
+
+
 def web(a: Cut, b: Cut) -> float:
     """Sheet that is left between two openings, at its narrowest; below zero where they run into each other."""
     if a.diameter_mm is not None and b.diameter_mm is not None:

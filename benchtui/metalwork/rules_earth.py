@@ -29,7 +29,9 @@ def earth_there(shop: Workshop) -> Iterator[Finding]:
     if not metal or not _has_mains(shop):
         return
     if not any(_bolt(each) for _, each in shop.mounted()):
-        text = 'the chassis is metal and there is no earth bolt: a bolt of its own, kind = "earth bolt", near the inlet'
+        text = (
+            'the chassis is metal and has no earth bolt: it wants one of its own, kind = "earth bolt", near the inlet'
+        )
         yield found("stop", "panel-earth-missing", metal[0], None, text, source=_LOCAL)
         return
     sheets = _sheets(shop)

@@ -8,7 +8,7 @@ from itertools import combinations
 from benchtui.buildfile.panel_sense import SIDES, edges
 from benchtui.metalwork.finding import Finding, called, found, mm
 from benchtui.metalwork.layout import MM, Cut, Mounted, Plate, Room
-from benchtui.metalwork.outlines import apart, to_side, web
+from benchtui.metalwork.outlines import apart, to_side, web, wide
 from benchtui.metalwork.solids import radius_mm
 from benchtui.metalwork.workshop import Workshop
 
@@ -37,8 +37,10 @@ def holes(shop: Workshop) -> Iterator[Finding]:
     for plate in shop.plates:
         cuts = [(mounted, cut) for mounted in plate.mounted for cut in mounted.cuts]
         for (mounted, a), (other, b) in combinations(cuts, 2):
-            left = web(a, b)
             needed = _web_needed(plate, a, b, own=mounted is other, screws=_screw(mounted, a) and _screw(other, b))
+            if apart(a, b) > wide(a) + wide(b) + needed:
+                continue
+            left = web(a, b)
             if left < needed - _NEAR:
                 yield _too_near(plate, (mounted, a), (other, b), left, needed)
 

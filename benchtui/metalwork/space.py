@@ -60,6 +60,11 @@ class Box:
             ways = (scaled(axis, sign * h) for axis, sign, h in zip(self.axes, signs, self.half, strict=True))
             yield add(self.middle, *ways)
 
+    @property
+    def radius(self) -> float:
+        """From its middle to a corner."""
+        return dot(self.half, self.half) ** 0.5
+
     def reach(self, axis: Vector) -> float:
         """Half of its extent along a unit vector."""
         return sum(h * abs(dot(axis, own)) for h, own in zip(self.half, self.axes, strict=True))
@@ -69,9 +74,12 @@ def overlap(a: Box, b: Box) -> float:
     """How far two boxes are in each other: the least way by which one must move; below zero where they are apart.
 
     Two boxes are apart just where one of 15 directions separates them: their six faces' and the nine at right angles to
-    an edge of each. Below zero it is the widest gap along these, which no two points of them undercut.
+    an edge of each. Below zero it is a gap that no two points of them undercut.
     """
     between = add(b.middle, scaled(a.middle, -1.0))
+    beyond = a.radius + b.radius - dot(between, between) ** 0.5
+    if beyond < 0:  # far apart, as nearly all are: no direction need be tried
+        return beyond
     crossed = (_cross(p, q) for p, q in product(a.axes, b.axes))
     axes = [*a.axes, *b.axes, *(unit for unit in map(_unit, crossed) if unit is not None)]
     return min(a.reach(axis) + b.reach(axis) - abs(dot(between, axis)) for axis in axes)

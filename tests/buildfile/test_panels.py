@@ -154,8 +154,8 @@ def test_what_is_bent_is_one_sheet(old: str, new: str, words: str) -> None:
     [
         (
             'size = ["260 mm", "180 mm"]',
-            'size = ["260 mm", "18 m"]',
-            'size = ["260 mm", "18 m"]',
+            'size = ["260 mm", "1.8 m"]',
+            'size = ["260 mm", "1.8 m"]',
             "15 mm to 1500 mm is usual",
         ),
         (
@@ -190,3 +190,21 @@ def test_kinds_and_threads_are_in_the_library(old: str, new: str, marker: str, w
 def test_everything_wrong_with_panels_is_told_at_once() -> None:
     text = EXAMPLE.replace('part = "V1", at', 'part = "V9", at').replace('fold = "back"', 'fold = "rear"')
     assert {p.line for p in refusals(text)} >= {line_of(text, "bulb = {"), line_of(text, 'fold = "rear"')}
+
+
+def test_a_length_that_no_chassis_has_is_refused() -> None:
+    for old, new in (
+        ('at = ["82 mm", "25 mm"]', 'at = ["9 m", "25 mm"]'),
+        ('[["-19 mm", "0 mm"]', '[["-19 m", "0 mm"]'),
+    ):
+        text = changed(old, new)
+        told(refusals(text), text, new, "is too large for a chassis, at most 5 m is wanted")
+
+
+def test_more_openings_than_any_chassis_has_are_refused() -> None:
+    rows = "".join(
+        f'r{n} = {{ kind = "hole", first = ["1 mm", "1 mm"], spacing = "1 mm", count = 60, diameter = "1 mm" }}\n'
+        for n in range(7)
+    )
+    text = changed("[panel.back.rows]\n", "[panel.back.rows]\n" + rows)
+    assert any("has 429 openings, 400 are the most" in str(problem) for problem in refusals(text))

@@ -13,7 +13,7 @@ from benchtui.buildfile.models import Build
 from benchtui.metalwork.layout import Cut, Plate
 from benchtui.metalwork.outlines import web
 from benchtui.metalwork.review import layout_review
-from benchtui.metalwork.space import Box, Vector, from_box, overlap
+from benchtui.metalwork.space import Box, Vector, between, from_box, overlap
 from benchtui.metalwork.workshop import workshop
 from tests.metalwork.layouts import built, changed
 from tests.metalwork.planted import PLANTED
@@ -72,6 +72,26 @@ def test_two_boxes_overlap_just_where_no_way_leads_between_them(a: Box, b: Box) 
     elif into < 0:
         assert between >= -into - 1e-6, "what separates them is never wider than they are apart"
         assert between > 0
+
+
+@given(boxes(), boxes())
+@settings(max_examples=40, deadline=None)
+def test_distance_of_boxes_is_at_least_that_of_their_nearest_places(a: Box, b: Box) -> None:
+    told, least = between(a, b), gap(a, b)
+    assert told == pytest.approx(between(b, a))
+    assert told >= least - 0.3 and (told > 0 or overlap(a, b) >= 0)
+
+
+@given(boxes(), boxes(), _ANGLE)
+@settings(max_examples=40, deadline=None)
+def test_distance_of_boxes_on_one_panel_is_that_of_their_nearest_places(a: Box, b: Box, degrees: float) -> None:
+    def standing(box: Box, turned: float) -> Box:
+        c, s = cos(radians(turned)), sin(radians(turned))
+        middle = (box.middle[0], box.middle[1], box.half[2])
+        return Box(middle, ((c, s, 0.0), (-s, c, 0.0), (0.0, 0.0, 1.0)), box.half)
+
+    p, q = standing(a, 0.0), standing(b, degrees)
+    assert between(p, q) == pytest.approx(gap(p, q), abs=0.3)
 
 
 @given(boxes(), boxes(), _ANGLE, st.sampled_from([0, 1, 2]))
@@ -178,8 +198,9 @@ def test_bodies_in_a_corner_clash_just_where_a_place_is_in_both(kind: str) -> No
         shop = workshop(build)
         (a, b) = shop.behinds(shop.groups[0])
         common, deep = in_corner((top_x, top_y, front_x, front_y), kind)
-        assert (overlap(a.box, b.box) > 0) == common
-        assert overlap(a.box, b.box) == pytest.approx(deep, abs=1e-9)
+        into = overlap(a.box, b.box)
+        assert (into > 0) == common
+        assert into == pytest.approx(deep, abs=1e-9) if common else into <= 0
         clashes += common
     assert clashes > 3
 

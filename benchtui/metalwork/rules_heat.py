@@ -55,7 +55,7 @@ def electrolytics(shop: Workshop) -> Iterator[Finding]:
 def field_at_inputs(shop: Workshop) -> Iterator[Finding]:
     """Inputs and the first valve stand off the mains transformer."""
     for group in shop.groups:
-        iron = [body for body in shop.fronts(group) if _mains_iron(shop, body)]
+        iron = [body for body in shop.bodies(group) if _mains_iron(shop, body)]
         for name in group:
             plate = shop.plate(name)
             for mounted in plate.mounted:
@@ -77,7 +77,7 @@ def _hums(plate: Plate, mounted: Mounted, body: Body, gap: float) -> Finding:
 
 def field_at_output(shop: Workshop) -> Iterator[Finding]:
     """An output transformer is turned at a right angle to the mains transformer, or stands away from it."""
-    for a, b in _pairs(shop, _output_iron, _mains_iron):
+    for a, b in _pairs(shop, _output_iron, _mains_iron, inside=True):
         gap = between(a.box, b.box)
         if gap >= _OUTPUT_MM:
             continue
@@ -115,10 +115,10 @@ def _gap(shop: Workshop, bulb: Body, other: Body) -> float:
     return max(0.0, from_box(other.box, foot) - _bulb(bulb) / 2)
 
 
-def _pairs(shop: Workshop, first: _Is, second: _Is) -> Iterator[tuple[Body, Body]]:
-    """Pairs of bodies in front, of which one is a `first` and the other a `second`; each once."""
+def _pairs(shop: Workshop, first: _Is, second: _Is, *, inside: bool = False) -> Iterator[tuple[Body, Body]]:
+    """Pairs of bodies in front, or `inside` too, of which one is a `first` and the other a `second`; each once."""
     for group in shop.groups:
-        for a, b in combinations(shop.fronts(group), 2):
+        for a, b in combinations(shop.bodies(group) if inside else shop.fronts(group), 2):
             if first(shop, a) and second(shop, b):
                 yield a, b
             elif first(shop, b) and second(shop, a):

@@ -16,6 +16,8 @@ _UNDER_MM = 0.1
 _ODD_MM = 0.5
 #: Thickest metal in which a cut-out is sawn and filed by hand; common practice.
 _SAWN_MM = 4.0
+#: What is written for a need of the library that is no field itself.
+_FIELDS = {"size": "size or diameter", "body": "front (or behind, where it hangs inside)"}
 _CALIPER = "guide sizes from memory; no hole for it is standardised"
 
 
@@ -30,10 +32,10 @@ def guides(shop: Workshop) -> Iterator[Finding]:
         wanted = _guessed([mounted for _, mounted in places])
         where = ", ".join(called(mounted) for _, mounted in places[:4]) + (" ..." if len(places) > 4 else "")
         span = first.mounting.range_mm
-        sold = f"; {span[0]:g} to {span[1]:g} mm are sold" if span else ""
+        sold = f", {span[0]:g} to {span[1]:g} mm are sold" if span else ""
         text = (
-            f"{name}: {where}: laid out by guide sizes{sold}. Measure the part in hand with a caliper, or take its "
-            f"drawing, and write {wanted} before anything is drilled"
+            f"{name} ({where}): laid out by guide sizes{sold}: measure yours with a caliper or take its drawing, and "
+            f"write {wanted} before you drill"
         )
         guide = first.mounting.hole_mm or (first.mounting.cut_out_mm or (None,))[0]
         yield Finding(
@@ -55,10 +57,10 @@ def unmeasured(shop: Workshop) -> Iterator[Finding]:
     for plate, mounted in shop.mounted():
         written = mounted.written
         have = {"size": written.size or written.diameter, "screws": written.screws, "front": written.front}
-        have["behind"] = written.behind
+        have |= {"behind": written.behind, "body": written.front or written.behind}
         missing = [name for name in mounted.mounting.needs if have[name] is None]
         if missing:
-            what = " and ".join("size or diameter" if name == "size" else name for name in missing)
+            what = " and ".join(_FIELDS.get(name, name) for name in missing)
             text = f"{called(mounted)}: write {what}: {mounted.mounting.source}"
             yield found("warn", "panel-unmeasured", plate, mounted, text, source="no guide can say it")
 
@@ -86,7 +88,7 @@ def bought_tools(shop: Workshop) -> Iterator[Finding]:
         sizes: dict[float, list[tuple[Mounted, Cut]]] = {}
         for mounted in plate.mounted:
             for cut in mounted.cuts:
-                if cut.diameter_mm is not None:
+                if cut.diameter_mm is not None and not cut.guide:  # a guide is no size to buy a tool by
                     sizes.setdefault(round(cut.diameter_mm, 2), []).append((mounted, cut))
         for size, places in sizes.items():
             yield from _tool(plate, size, places)

@@ -42,7 +42,8 @@ def behind(plate: Plate, frame: Frame) -> Iterator[Body]:
         room = mounted.behind
         if room is not None:
             yield Body(plate, mounted, _room_box(mounted, room, frame, plate.thickness_mm, behind=True))
-        for cut in screws(mounted):
+        # the small hole of a control takes a lug, no screw
+        for cut in screws(mounted) if mounted.mounting.group != "control" else ():
             if room is None or not covered(mounted, room, cut.x_mm, cut.y_mm):
                 wide = _NUT_WIDTH * (cut.diameter_mm or 0.0)
                 nut = Room(wide, wide, _NUT_DEPTH_MM)

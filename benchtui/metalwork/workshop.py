@@ -52,6 +52,10 @@ class Workshop:
         """Bodies and nuts behind the plates of a group."""
         return [body for name, frame in group.items() for body in behind(self.plate(name), frame)]
 
+    def bodies(self, group: dict[str, Frame]) -> list[Body]:
+        """Bodies on both sides of the plates of a group, without nuts."""
+        return self.fronts(group) + [body for body in self.behinds(group) if not body.nut]
+
     @cached_property
     def _by_name(self) -> dict[str, Plate]:
         return {plate.name: plate for plate in self.plates}

@@ -54,12 +54,18 @@ def _reference(root: type[BaseModel]) -> Iterator[str]:
 
 
 def _nested(title: str, model: type[BaseModel]) -> Iterator[str]:
-    """The table of `model`, then those of the entries inside it."""
+    """The table of `model`, then those of the entries inside it; entries that are alike are told once."""
     yield from _table(title, model)
+    alike: dict[type[BaseModel], list[str]] = {}
     for key, hint in _hints(model).items():
         inner = _model_in(hint)
         if inner is not None:
-            yield from _nested(f"{title}.{key}" + (".NAME" if get_origin(hint) is dict else ""), inner)
+            alike.setdefault(inner, []).append(key + (".NAME" if get_origin(hint) is dict else ""))
+    for inner, keys in alike.items():
+        yield from _nested(f"{title}.{keys[0]}", inner)
+        if len(keys) > 1:
+            yield f"The same in {', '.join(f'`[{title}.{key}]`' for key in keys[1:])}."
+            yield ""
 
 
 def _table(title: str, model: type[BaseModel], *, skip_tables: bool = False) -> Iterator[str]:

@@ -261,3 +261,27 @@ def test_planted_mistakes_are_told_in_the_mirror_too() -> None:
     for name in ("a switch against a socket round the corner", "a hole at the edge"):
         build = built(PLANTED[name].text)
         assert found(mirrored(build)) == found(build)
+
+
+@pytest.mark.parametrize(
+    ("top_edge", "rear_edge", "from_left"),
+    [
+        # the rear is 20 mm shorter; seen from above its right end lies at the left of the top plate
+        ('meets = "rear", begins = "5 mm"', 'against = "top"', 5),
+        ('meets = "rear"', 'against = "top", begins = "-5 mm"', 15),
+        ('fold = "rear", begins = "5 mm"', 'fold = "top"', 5),
+    ],
+)
+def test_begins_is_counted_from_the_left_end_of_the_edge_that_says_it(
+    top_edge: str, rear_edge: str, from_left: float
+) -> None:
+    sheet = 'thickness = "2 mm"\nmaterial = "steel"\n'
+    text = with_panels(
+        f'[panel.top]\nname = "Top"\nsize = ["300 mm", "200 mm"]\n{sheet}edges = {{ top = {{ {top_edge} }} }}\n'
+        f'[panel.rear]\nname = "Rear"\nsize = ["280 mm", "60 mm"]\n{sheet}edges = {{ top = {{ {rear_edge} }} }}\n'
+    )
+    shop = workshop(built(text))
+    frame = shop.groups[0]["rear"]
+    assert frame.point(280, 60)[0] == pytest.approx(from_left)
+    assert frame.point(0, 60)[0] == pytest.approx(from_left + 280)
+    assert frame.point(0, 60)[2] == pytest.approx(0 if "fold" in top_edge else -2)

@@ -21,7 +21,8 @@ class Roles:
     """Output and rectifier valves."""
 
     input_valves: frozenset[str]
-    """Valves that an input leads to through resistors, capacitors and controls alone."""
+    """Valves that an input leads to through resistors, capacitors and controls alone; no output valves but those with
+    a small section in the same bottle."""
 
     mains: frozenset[str]
     """Fuses and switches that carry mains."""
@@ -36,7 +37,8 @@ def roles(build: Build) -> Roles:
     anodes = {node for transformer in build.output_transformer.values() for node in transformer.anodes}
     output = {ref for ref, valve in build.valve.items() if anodes & set(valve.pins.values())}
     rectifiers = {ref for ref, found in known.items() if "rectifier" in found.kind}
-    first = frozenset(_first_valves(build)) - output
+    driving = {ref for ref in output if ref in known and _anodes(build, ref, known[ref]) - anodes}
+    first = frozenset(_first_valves(build)) - (output - driving)
     return Roles(
         frozenset(output | rectifiers), first, _mains(build), {ref: found.base for ref, found in known.items()}
     )
@@ -48,6 +50,12 @@ def _known(build: Build) -> Iterator[tuple[str, library.ValveType]]:
             yield ref, library.find(valve.type)
         except PartError:
             continue
+
+
+def _anodes(build: Build, ref: str, found: library.ValveType) -> set[str]:
+    """Nodes of all anodes of a valve: a triode in the bottle of an output valve has one of its own."""
+    pins = build.valve[ref].pins
+    return {node for pin, node in pins.items() if found.pins.get(pin, pin).endswith("anode")}
 
 
 def _mains(build: Build) -> frozenset[str]:

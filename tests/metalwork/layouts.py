@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import tomllib
 from functools import cache
 from pathlib import Path
 
 from benchtui.assemble.checked import load_text_checked
+from benchtui.assemble.openings import openings_found
+from benchtui.buildfile import panel_sense
 from benchtui.buildfile.models import Build
+from benchtui.buildfile.panels import Panel
 from benchtui.metalwork.finding import Finding
 from benchtui.metalwork.review import layout_review
 
@@ -36,9 +40,21 @@ def changed(text: str, *changes: Change) -> str:
     return text
 
 
+_WHOLE: dict[str, Build] = {}
+
+
 def built(text: str) -> Build:
-    """The build of a text, held against the parts library."""
-    return load_text_checked(text, "layout.toml").build
+    """The build of a text, held against the parts library; what is no panel is read once for all texts that share it."""
+    data = tomllib.loads(text)
+    panels = {key: Panel.model_validate(panel) for key, panel in data.pop("panel", {}).items()}
+    rest = repr(data)
+    if rest not in _WHOLE:
+        _WHOLE[rest] = load_text_checked(text, "layout.toml").build
+    build = _WHOLE[rest].model_copy(update={"panel": panels})
+    wrong = [*panel_sense.check(build), *openings_found(build)]
+    if wrong:
+        raise ValueError(f"no layout to be judged: {wrong}")
+    return build
 
 
 @cache

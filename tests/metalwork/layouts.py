@@ -44,7 +44,7 @@ _WHOLE: dict[str, Build] = {}
 
 
 def built(text: str) -> Build:
-    """The build of a text, held against the parts library; what is no panel is read once for all texts that share it."""
+    """The build of a text, held against the library; what is no panel is read once for all texts that share it."""
     data = tomllib.loads(text)
     panels = {key: Panel.model_validate(panel) for key, panel in data.pop("panel", {}).items()}
     rest = repr(data)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from benchtui.session.earlier import StageRead
     from benchtui.session.suspects import Evidence
     from benchtui.session.view import Suspects
+    from benchtui.wiring.wires import Wire
 
 _START = "from benchtui.session.apart import serve; serve()"
 
@@ -63,6 +64,9 @@ class Apart:
 
     def review(self, build: Build) -> tuple[Finding, ...]:
         return self._ask(build, "review")
+
+    def wires(self, build: Build) -> tuple[Wire, ...]:
+        return self._ask(build, "wires")
 
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         return self._ask(build, "suspects", evidence)

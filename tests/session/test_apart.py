@@ -14,7 +14,7 @@ import pytest
 
 from benchtui.buildfile.load import load
 from benchtui.session.apart import Apart, ForecastFailed
-from benchtui.session.forecaster import RealForecaster
+from benchtui.session.forecaster import Forecaster, RealForecaster
 from tests.session.made_up import BUILDS
 
 BUILD = load(BUILDS / "pp-6v6.toml").build
@@ -81,3 +81,8 @@ def alive(pid: int) -> bool:
     except (ProcessLookupError, FileNotFoundError):
         return False
     return state != "Z"
+
+
+def test_everything_that_a_session_asks_can_be_asked_of_the_other_process() -> None:
+    asked = {name for name in vars(Forecaster) if not name.startswith("_")}
+    assert asked and not [name for name in asked if not hasattr(Apart, name)]

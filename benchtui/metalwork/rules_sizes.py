@@ -18,7 +18,7 @@ _ODD_MM = 0.5
 _SAWN_MM = 4.0
 #: What is written for a need of the library that is no field itself.
 _FIELDS = {"size": "size or diameter", "body": "front (or behind, where it hangs inside)"}
-_CALIPER = "guide sizes from memory; no hole for it is standardised"
+_CALIPER = "from memory; no hole for it is standardised"
 
 
 def guides(shop: Workshop) -> Iterator[Finding]:

@@ -23,6 +23,10 @@ from benchtui.wiring.wires import Wire
 #: Numbers of a list: "3", "3-5", "3, 7-9".
 _NUMBERS = re.compile(r"\d{1,4}(-\d{1,4})?([\s,]+\d{1,4}(-\d{1,4})?)*")
 
+#: What takes back that something of a kind is made.
+_TAKEN_BACK = {"wire": "loose", "hole": "not done"}
+
+
 def listed(bench: Bench) -> tuple[Step, ...]:
     """Everything of the kind that is asked now, made or not, as the phase that makes it has it in order."""
     step = made_steps(bench.plan.phases)[bench.ask.subject]
@@ -58,15 +62,16 @@ def said(bench: Bench, entry: str) -> e.Made | None:
 
 
 def undone(bench: Bench, entry: str) -> e.Undone | None:
-    """What "loose 3" or "loose heaters 3-5" says is no longer on; None for anything else."""
-    word, _, rest = entry.partition(" ")
-    if word != "loose":
+    """What "loose 3" or "loose heaters 3-5" says is no longer on, "not done 3" of a hole; None for anything else."""
+    kind = next((kind for kind, word in _TAKEN_BACK.items() if entry.startswith(f"{word} ")), None)
+    if kind is None:
         return None
+    rest = entry.removeprefix(_TAKEN_BACK[kind]).strip()
     first, _, numbers = rest.partition(" ")
     stage = bench.phase.stage
     if not first[:1].isdigit():
         stage, rest = first, numbers
-    steps = [step for phase in bench.plan.phases if phase.stage == stage for step in of_phase(phase, "wire")]
+    steps = [step for phase in bench.plan.phases if phase.stage == stage for step in of_phase(phase, kind)]
     chosen = _chosen(steps, rest)
     return e.Undone(chosen) if chosen else None
 

@@ -112,7 +112,7 @@ def _makes(line: Typed, data: Mapping[str, Any]) -> bool:
 
 
 def _takes_off(line: Typed, data: Mapping[str, Any]) -> bool:
-    return line.says().startswith("loose ") or line.says() == "off"
+    return line.says().startswith(("loose ", "not done ")) or line.says() == "off"
 
 
 def _count(line: Typed, data: Mapping[str, Any]) -> bool:

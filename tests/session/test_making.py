@@ -143,6 +143,13 @@ def test_all_with_one_tool_are_told_at_once_and_the_next_tool_is_asked(desk: Des
     assert f"1 of {10} with this tool" in view.prompt.lines[-1]
 
 
+def test_a_slip_of_the_keys_is_taken_back(desk: Desk) -> None:
+    desk.till(hole_asked)
+    assert desk.type("done 1-40").prompt.place.startswith("41 of ")
+    assert desk.type("not done 30-40").prompt.place.startswith("30 of ")
+    assert desk.type("not done 41").banner.kind == "refused"  # type: ignore[union-attr]
+
+
 def test_an_opening_that_the_file_moves_is_asked_again_and_no_other(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     text = (BUILDS / "pp-6v6.toml").read_text("utf-8")

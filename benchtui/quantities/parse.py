@@ -24,13 +24,16 @@ from benchtui.quantities.units import (
 LONGEST = 40
 
 _MARK = re.compile(r"([+-]?)(\d*)([A-Za-zμ])(\d+) ?([A-Za-zΩ]*)")
+#: Inches as rules and drills have them: 3/4 in, 1-1/8 in. Halves to sixty-fourths, as rules are divided.
+_INCHES = re.compile(r"(?:(\d{1,2})[- ])?(\d{1,2})/(2|4|8|16|32|64)\s*in")
 _PLAIN = re.compile(rf"([+-]?)({NUMBER})\s*([A-Za-zΩμ°%/ ]*)")
 
 
 def parse(text: str, unit: Unit) -> float:
     """The quantity that `text` states, in SI (percent: a fraction), always finite.
 
-    Takes IEC 60062 marks (`4k7`, `R47`, `2u2`), and a number with its unit (`0.1 uF`, `4.7 kΩ`, `60 mA`).
+    Takes IEC 60062 marks (`4k7`, `R47`, `2u2`), a number with its unit (`0.1 uF`, `4.7 kΩ`, `60 mA`), and of lengths
+    fractions of an inch (`1-1/8 in`).
     Prefixes are case sensitive: `1M` on ohms and `1m` on henries are right, `1m` on ohms and `1M` on farads
     are refused.
 
@@ -42,6 +45,10 @@ def parse(text: str, unit: Unit) -> float:
     plain = normalise(text)
     if len(plain) > LONGEST:
         raise QuantityError(plain[:LONGEST] + "...", "is too long", _like(unit))
+    fraction = _INCHES.fullmatch(plain) if unit is Unit.METRE else None
+    if fraction is not None:
+        whole, parts, of = (Decimal(each or 0) for each in fraction.groups())
+        return float((whole + parts / of) * FACTORS[unit]["in"])
     wrong = fault(plain)
     if wrong:
         raise QuantityError(text, *wrong)

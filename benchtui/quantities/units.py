@@ -54,7 +54,7 @@ EXAMPLES = {
     Unit.VOLT_AMPERE: "120 VA",
     Unit.SECOND: "60 s or 5 min",
     Unit.HERTZ: "50 Hz or 1 kHz",
-    Unit.METRE: "0.5 m or 19 mm",
+    Unit.METRE: "0.5 m, 19 mm or 3/4 in",
     Unit.JOULE: "1 mJ",
     Unit.PERCENT: "5 %",
     Unit.DECIBEL: "14 dB",

@@ -71,6 +71,10 @@ def test_marks_read_as_the_standard_says(text: str, unit: Unit, expected: float,
         ("5 min", Unit.SECOND, 300.0),
         ("1 kHz", Unit.HERTZ, 1000.0),
         ("19 mm", Unit.METRE, 0.019),
+        ("0.75 in", Unit.METRE, 0.01905),
+        ("3/4 in", Unit.METRE, 0.01905),
+        ("1-1/8 in", Unit.METRE, 0.028575),
+        ("1 1/8in", Unit.METRE, 0.028575),
         ("5 %", Unit.PERCENT, 0.05),
         ("14 dB", Unit.DECIBEL, 14.0),
         ("20 \u00b0C", Unit.CELSIUS, 20.0),
@@ -198,3 +202,14 @@ def test_any_text_gives_a_finite_value_or_a_refusal(text: str, unit: Unit) -> No
         assert isfinite(parse(text, unit))
     except QuantityError as refused:
         assert refused.why
+
+
+@pytest.mark.parametrize("text", ["3/4", "3/5 in", "1--1/8 in", "3/4 mm", "-3/4 in", "1/0 in", "3/4 in 2"])
+def test_a_fraction_that_no_rule_has_is_refused(text: str) -> None:
+    with pytest.raises(QuantityError):
+        parse(text, Unit.METRE)
+
+
+def test_only_lengths_come_in_fractions() -> None:
+    with pytest.raises(QuantityError):
+        parse("1/2 V", Unit.VOLT)

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import exp
+from pathlib import Path
 
+from benchtui.buildfile.load import load
+from benchtui.metalwork.layout import plates
+from benchtui.session.making import PanelDrawn
 from benchtui.session.view import (
     Banner,
     Course,
@@ -188,7 +192,48 @@ DRIVER = replace(
                                "should read 1 Mohm   healthy builds: 940k to 1.06M")),
 )  # fmt: skip
 
+WIRE = replace(
+    READ,
+    stage="heaters",
+    step="wire",
+    danger=DRIVER.danger,
+    banner=None,
+    prompt=Prompt(
+        number=50, title="Wire: heaters", place="3 of 20",
+        lines=(
+            "T1 lead 1 of heaters to V2 pin 2 (heater).",
+            "brown, AWG 20 or 0.5 mm2, insulation 300 V, about 28 cm. It is the part's own lead: sleeve it.",
+            "Type 'on' once it is soldered and holds a pull; 'on 3-5' for several of the list.",
+        ),
+        entry="words", words=("on",), hint="on, or on 3-5 for several",
+        items=tuple(
+            ItemMark(f"{n:>2}  V{n} pin 2 (heater) to V{n + 1} pin 2 (heater)",
+                     "done" if n < 3 else "now" if n == 3 else "open")
+            for n in range(1, 21)
+        ),
+    ),
+)  # fmt: skip
+
+_TOP = plates(load(Path(__file__).parents[2] / "builds" / "pp-6v6.toml").build)[0]
+
+HOLE = replace(
+    WIRE,
+    stage="metalwork",
+    danger=Danger("BARE", "calm", "no lead and no charged part fitted, as typed"),
+    prompt=Prompt(
+        number=51, title="Hole: punch 19 mm", place="88 of 117",
+        lines=(
+            "Top plate, v1 (V1, noval socket, 19 mm): 50.0 mm from the left, 62.0 mm up.",
+            "'done' for this one (1 of 1 with this tool), 'done all' for all of these.",
+        ),
+        entry="words", words=("done",), hint="done, done all, or done 3-5", panel=PanelDrawn(_TOP, "v1"),
+        items=tuple(ItemMark(f"{n:>3}  pilot 3 mm: v{n}", "done" if n < 88 else "now" if n == 88 else "open")
+                    for n in range(1, 118)),
+    ),
+)  # fmt: skip
+
 ALL = {
     "read": READ, "gate": GATE, "words": WORDS, "settle": SETTLE, "warn": WARN, "unproved": UNPROVED,
-    "power off": POWER_OFF, "halt": HALT, "driver": DRIVER,
+    "power off": POWER_OFF, "halt": HALT, "driver": DRIVER, "wire": WIRE,
+    "hole": HOLE,
 }  # fmt: skip

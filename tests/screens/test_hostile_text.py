@@ -14,8 +14,11 @@ from tests.screens.scenes import ALL
 
 HOSTILE = "[/] [R12] [pin 6] \x1b[31m\u202e\u200b"
 
-# Words that the session chooses from a fixed list, and values that must keep their meaning.
-_FIXED = {"word", "alarm", "level", "entry", "kind", "state", "forecast", "unit", "quantity", "base", "pin", "step"}
+# Words that the session chooses from a fixed list, and values that must keep their meaning; the names in a panel are
+# references, which hold no such characters.
+_FIXED = {
+    "word", "alarm", "level", "entry", "kind", "state", "forecast", "unit", "quantity", "base", "pin", "step", "panel",
+}  # fmt: skip
 
 
 def spoilt(value: Any) -> Any:

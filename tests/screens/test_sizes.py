@@ -45,6 +45,22 @@ async def test_the_gate_shows_every_item_where_there_is_room() -> None:
     assert all(mark.text in text for mark in GATE.prompt.items)
 
 
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_the_panel_is_drawn_with_its_present_opening_and_what_is_typed(size: tuple[int, int]) -> None:
+    async with opened(FakeSession(ALL["hole"]), size) as hands:
+        text = hands.text()
+    for said in ("50.0 mm from the left, 62.0 mm up", "'done all'", "\u25c9", "v1", "v2", "0 datum", "88 of 117"):
+        assert said in text, said
+    assert ("pilot 3 mm: v88" in text) == (size[1] >= 34)
+
+
+async def test_the_wires_of_a_stage_are_listed_in_full_width_with_the_present_one_marked() -> None:
+    for size in ((80, 24), (120, 40)):
+        async with opened(FakeSession(ALL["wire"]), size) as hands:
+            text = hands.text()
+        assert "\u25b8  3  V3 pin 2 (heater) to V4 pin 2 (heater)" in text and "0.5 mm2" in text
+
+
 async def test_a_wait_shows_time_left_and_the_computed_course() -> None:
     async with opened(FakeSession(SETTLE)) as hands:
         text = hands.text()

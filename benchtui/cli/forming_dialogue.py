@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from benchtui.cli.answer import Exit
@@ -29,14 +30,34 @@ _LEFT = "Left without the proof. It is to be taken as live and charged: supply o
 
 
 def state_of(events: Iterable[Recorded]) -> State:
-    """The state that a record comes to; each opening brings the plan that held from then on."""
+    """The state that a record comes to."""
+    return result_of(events)[0]
+
+
+def _states(events: Iterable[Recorded]) -> Iterator[tuple[Recorded, State]]:
+    """Each event with the state after it; each opening brings the plan that holds from then on."""
     state, plan = State(), None
     for event in events:
         if event.kind == OPENED:
             plan = Plan(**event.data["plan"])
         if plan is not None and event.kind in (OPENED, TYPED):
             state, _ = after(state, _event(event), plan)
-    return state
+            yield event, state
+
+
+def place_of(notes: Path, capacitor: str) -> Path:
+    """Where the record of forming a capacitor of these notes lies."""
+    return notes.parent / f"{notes.stem}.{capacitor}.forming"
+
+
+def result_of(events: Iterable[Recorded]) -> tuple[State, float | None]:
+    """The state of a record, and when (wall clock) the capacitor was last found formed; None if it never was."""
+    state, at = State(), None
+    for event, now in _states(events):
+        if now.result is not None and now.result is not state.result:
+            at = event.t_wall
+        state = now
+    return state, at
 
 
 def _event(recorded: Recorded) -> Event:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
+from pathlib import Path as FilePath
 
 from benchtui.buildfile.notes import NotedCapacitor, NotedResistor, Notes
 from benchtui.buildfile.notes_load import LoadedNotes
 from benchtui.buildfile.problems import Path
 from benchtui.cli import bench_notes
+from benchtui.cli.forming_dialogue import place_of, result_of
 from benchtui.cli.tables import hanging
 from benchtui.identify import forming, output, output_section, resistors, section, turning
 from benchtui.identify.told import Finding, Step, Told
@@ -17,6 +19,8 @@ from benchtui.identify.transformer import told
 from benchtui.quantities.clean import clean
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
+from benchtui.record import Journal, NotFound, RecordError
+from benchtui.session.figures import day
 
 
 @dataclass(frozen=True)
@@ -40,7 +44,7 @@ def parts(loaded: LoadedNotes) -> tuple[Part, ...]:
                 for id in notes.output_transformer
             ),
             _turning(notes),
-            (Part(id, "capacitor", ("capacitor", id), _capacitor(id, notes)) for id in notes.capacitor),
+            (Part(id, "capacitor", ("capacitor", id), _capacitor(id, loaded)) for id in notes.capacitor),
             _resistors(notes),
         )
     )
@@ -69,12 +73,32 @@ def _turning(notes: Notes) -> Iterator[Part]:
         )
 
 
-def _capacitor(id: str, notes: Notes) -> Told:
-    noted = notes.capacitor[id]
-    plan = bench_notes.forming_plan(noted, notes)
-    found = [*forming.findings(plan), *(Finding("note", text) for text in forming.words(plan))]
-    step = Step("form it", (f"Its own gate leads through it: benchtui form NOTES {id}",), (_HT,))
-    return Told(tuple(found), step, "\n".join(_salvaged(id, noted, notes, _farads(noted))), "")
+def _capacitor(id: str, loaded: LoadedNotes) -> Told:
+    noted = loaded.notes.capacitor[id]
+    plan = bench_notes.forming_plan(noted, loaded.notes)
+    formed, measured = list(_formed(id, loaded)), _farads(noted)
+    found = [*forming.findings(plan), *formed, *(Finding("note", text) for text in forming.words(plan))]
+    step = Step("form it", (f"Its own gate leads through it: benchtui form {loaded.file} {id}",), (_HT,))
+    measured += [each.text for each in formed if each.severity == "note"]
+    section = "\n".join(_salvaged(id, noted, loaded.notes, measured))
+    return Told(tuple(found), None if formed else step, section)
+
+
+def _formed(id: str, loaded: LoadedNotes) -> Iterator[Finding]:
+    """What the record of its forming says, where there is one."""
+    try:
+        journal = Journal.open(place_of(FilePath(loaded.file), id), write=False)
+    except NotFound:
+        return
+    except RecordError as error:
+        yield Finding("warn", str(error))
+        return
+    with journal:
+        state, at = result_of(journal.events)
+    if state.given_up:
+        yield Finding("stop", "it was given up while it was formed: not usable")
+    elif state.result is not None and at is not None:
+        yield Finding("note", f"formed on {day(at)}: {state.result.text}")
 
 
 _HT = "Forming is HT work: hundreds of volts with charge behind them, on the bench, for hours. You stay with it."

@@ -2,8 +2,7 @@
 
 A pure state machine: a state, an event, the next state and what is answered. An event is a typed line or the opening of
 the record; both carry the steady clock. Only typed readings count; a time says "not before", never "now". Whatever
-opens
-the record anew, everything is taken to be live and charged.
+opens the record anew, everything is taken to be live and charged.
 
     plug - proof - read - bleed - bled - open - rest - clip - prove - HANDS - close... - SUPPLY - CAPACITOR - (SUPPLY)
       '---------- from anywhere by `stop`, by a stop verdict, and by every opening of the record ------------------'
@@ -30,6 +29,12 @@ Mode = Literal[
 #: A reading that is this many times off what is due is asked for again.
 _FAR_OFF = 10.0
 
+#: Below this a reading on the plus side is no offset of the meter.
+_WRONG_WAY_V = -1.0
+_WRONG_WAY = (
+    "Minus where plus should be: the probes are exchanged, or the capacitor is fed the wrong way round and bursts."
+)
+
 
 @dataclass(frozen=True)
 class Event:
@@ -44,9 +49,9 @@ class Event:
 class State:
     """Where the work stands. `since_s` is when the mode was entered, on the steady clock of this opening.
 
-    `live_v` is the last reading of the capacitor with power on, None once it was read dead. `doubted` is a reading
-    that is
-    asked for again. `on`: the step may be left; `formed`: the last step ended well; `given_up`: it never will.
+    `live_v` is the largest reading of the capacitor with power on, None once it was read dead. `doubted` is a reading
+    that is asked for again. `on`: the step may be left; `formed`: the last step ended well, with `result`; `given_up`:
+    it never will. Steps begin anew with each opening, however far it was.
     """
 
     mode: Mode = "plug"
@@ -62,6 +67,7 @@ class State:
     formed: bool = False
     given_up: bool = False
     verdict: Verdict | None = None
+    result: Verdict | None = None
 
 
 @dataclass(frozen=True)
@@ -75,7 +81,7 @@ class Answer:
 def after(state: State, event: Event, plan: Plan) -> tuple[State, Answer]:
     """The state after `event`, and the answer. What does not belong here changes nothing but what is asked again."""
     if event.line is None:
-        kept = State("plug", event.at_s, step=state.step, formed=state.formed, given_up=state.given_up)
+        kept = State("plug", event.at_s, formed=state.formed, given_up=state.given_up, result=state.result)
         return kept, Answer("", _OPENED)
     line = " ".join(event.line.split()).casefold()
     if state.mode == "left":
@@ -236,9 +242,11 @@ def _supplied(state: State, event: Event, plan: Plan) -> tuple[State, Answer]:
     if line == "up":
         return _up(state, event, plan)
     try:
-        volts = abs(_volts(event))
+        volts = _volts(event)
     except Question as question:
         return state, Answer("again", question.ask)
+    if volts < _WRONG_WAY_V:
+        return _to_plug(state, event.at_s), Answer("stop", f"{_WRONG_WAY} {_OFF}")
     due = plan.steps[state.step]
     if volts > 1.1 * plan.rated_v:
         return _to_plug(state, event.at_s), Answer(
@@ -264,7 +272,9 @@ def _up(state: State, event: Event, plan: Plan) -> tuple[State, Answer]:
 
 def _formed(state: State, event: Event, plan: Plan, volts: float) -> tuple[State, Answer]:
     """Volts of the capacitor: the leakage, and its verdict."""
-    volts = abs(volts)
+    if volts < _WRONG_WAY_V:
+        return _to_plug(state, event.at_s), Answer("stop", f"{_WRONG_WAY} {_OFF}")
+    volts = max(volts, 0.0)
     elapsed = 0.0 if state.step_since_s is None else max(event.at_s - state.step_since_s, 0.0)
     far = volts > state.supply_v * 1.02 or (elapsed > plan.charged_s and volts < state.supply_v / _FAR_OFF)
     if far and state.doubted is None:
@@ -280,9 +290,10 @@ def _formed(state: State, event: Event, plan: Plan, volts: float) -> tuple[State
         return ended, Answer("stop", f"{verdict.text}. {_OFF}")
     last = state.step == len(plan.steps) - 1
     leak = None if verdict.word == "charging" else verdict.leak
+    formed = last and verdict.on
     moved = replace(
         state, mode="supply", since_s=event.at_s, live_v=known, doubted=None, leak=leak, on=verdict.on,
-        formed=state.formed or (last and verdict.on), verdict=verdict,
+        formed=state.formed or formed, verdict=verdict, result=verdict if formed else state.result,
     )  # fmt: skip
     return moved, Answer(verdict.word, verdict.text)
 

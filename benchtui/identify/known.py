@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from benchtui.identify.leads import Pair, pair
+from benchtui.identify.leads import settled as is_settled
 from benchtui.identify.noted import Transformer
 from benchtui.identify.phase import Sense, sense
 from benchtui.identify.rating import core_va, winding_amps
@@ -76,7 +77,8 @@ def joined_parts(primary: Primary, sorted_out: Sorted) -> tuple[Pair, ...]:
 
 
 def _single(notes: Transformer, sorted_out: Sorted) -> Iterator[Finding]:
-    settled = [lead for lead in sorted_out.single if lead in notes.bench.ohms.rest]
+    groups = (*(winding.leads for winding in sorted_out.windings), *((lead,) for lead in sorted_out.single))
+    settled = [lead for lead in sorted_out.single if is_settled(lead, groups, notes.bench.ohms)]
     for lead in settled:
         if lead in notes.screens:
             yield Finding("note", f"{lead}: no winding; a screen, as you noted. It goes to the earth bolt")

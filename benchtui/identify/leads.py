@@ -29,8 +29,8 @@ class Ohms:
     """Readings between leads, by pair: `joined` are ohms of windings, `open` pairs read open or far above a winding.
 
     `rest` are the leads from which every lead that is not named with them read open. `again` are second readings,
-    with the
-    probes exchanged: where a winding has two leads nothing else would show a slip. `key` is how each was written.
+    with the probes exchanged: where a winding has two leads nothing else would show a slip. `key` is how each was
+    written.
     """
 
     joined: Mapping[Pair, Span]
@@ -95,6 +95,11 @@ def unsettled(found: tuple[tuple[str, ...], ...], ohms: Ohms) -> Iterator[tuple[
         touch = tuple(other[0] for other in found[number + 1 :] if not apart(group, other, ohms))
         if touch:
             yield group[0], touch
+
+
+def settled(lead: str, found: tuple[tuple[str, ...], ...], ohms: Ohms) -> bool:
+    """Is a lead by itself known to be open to every other one?"""
+    return all(apart((lead,), group, ohms) for group in found if lead not in group)
 
 
 def contradictions(found: tuple[tuple[str, ...], ...], ohms: Ohms) -> Iterator[Finding]:

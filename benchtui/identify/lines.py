@@ -1,9 +1,8 @@
 """The order of taps along a winding: readings between them must add up.
 
 Every order of a winding's leads is held against all readings at once. A reading says how far apart two leads are, in
-ohms
-or in volts, from `low` to `high`; an order holds if places along the winding can be found for which every reading is
-so (difference constraints: R. Bellman 1958, "On a routing problem"; shortest paths by R. W. Floyd 1962).
+ohms or in volts, from `low` to `high`; an order holds if places along the winding can be found for which every reading
+is so (difference constraints: R. Bellman 1958, "On a routing problem"; shortest paths by R. W. Floyd 1962).
 """
 
 from __future__ import annotations

@@ -40,7 +40,9 @@ def following(notes: Transformer, sorted_out: Sorted) -> Step | None:
 
 def unpowered(notes: Transformer, sorted_out: Sorted) -> Step | None:
     """The next step of those that need ohms and a few isolated volts only."""
-    return next((step for find in _STEPS[:5] if (step := find(notes, sorted_out)) is not None), None)
+    return next(
+        (step for find in _STEPS[: _STEPS.index(_phasing)] if (step := find(notes, sorted_out)) is not None), None
+    )
 
 
 def _place(where: Sequence[str | int]) -> str:
@@ -117,6 +119,18 @@ def _feeding(notes: Transformer, sorted_out: Sorted) -> Step | None:
         f"By the ohms none should be over {_highest(notes, sorted_out, winding):.0f} V; if one is, switch off.",
     )
     return Step("ratios by a few isolated volts", how, cautions("volts"))
+
+
+def _alike(notes: Transformer, sorted_out: Sorted) -> Step | None:
+    """Leads that neither ohms nor volts put in order."""
+    for winding in sorted_out.windings:
+        if len(winding.orders) != 1:
+            how = (
+                "Neither ohms nor volts tell the order here: two leads come from one point, or the meter is coarse.",
+                "Leave one of two that read alike out of `leads`, and tape it off; or read by four wires (`fine`).",
+            )
+            return Step(f"leads {', '.join(winding.leads)} that read alike", how)
+    return None
 
 
 def _confirming(notes: Transformer, sorted_out: Sorted) -> Step | None:
@@ -198,7 +212,8 @@ def _measuring(notes: Transformer, sorted_out: Sorted) -> Step | None:
 
 
 def _insulating(notes: Transformer, sorted_out: Sorted) -> Step | None:
-    wanted = [lead for lead in _first_of_live(notes, sorted_out) if f"{lead}-rest" not in notes.insulation]
+    read = {key.partition("-")[0] for key in notes.insulation}
+    wanted = [lead for lead in _first_of_live(notes, sorted_out) if not _beside(lead, sorted_out) & read]
     if not wanted:
         return None
     how = (
@@ -258,7 +273,7 @@ def _warming(notes: Transformer, sorted_out: Sorted) -> Step | None:
 
 
 _STEPS: tuple[Callable[[Transformer, Sorted], Step | None], ...] = (
-    _grouping, _ordering, _twice, _feeding, _confirming, _phasing, _choosing, _measuring, _insulating, _lamp,
+    _grouping, _ordering, _twice, _feeding, _alike, _confirming, _phasing, _choosing, _measuring, _insulating, _lamp,
     _at_mains, _warming,
 )  # fmt: skip
 
@@ -325,6 +340,12 @@ def _tap_in_use(winding: Winding, mains_v: float) -> tuple[Pair, float]:
     enough = [lead for lead in leads if leads[lead] >= mains_v] or [max(leads, key=lambda lead: leads[lead])]
     end = min(enough, key=lambda lead: leads[lead])
     return (start, end), leads[end]
+
+
+def _beside(lead: str, sorted_out: Sorted) -> set[str]:
+    """All leads of its winding."""
+    winding = sorted_out.of(lead)
+    return set(winding.leads) if winding else {lead}
 
 
 def _list(pairs: Iterable[Pair]) -> str:

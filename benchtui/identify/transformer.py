@@ -66,10 +66,16 @@ def _phase(notes: Transformer, sorted_out: Sorted) -> Iterator[Finding]:
 def _fed_low(notes: Transformer, sorted_out: Sorted) -> Iterator[Finding]:
     """Feeds that put dangerous volts on another winding, by ratio where it is known, else by ohms."""
     for feed in notes.bench.feeds:
+        if feed.applied.value > rule("volts.most"):
+            text = (
+                f"{feed.applied.value:.3g} V is no low supply: 12 V at most, isolated. Take this entry out, and say at "
+                "the mains only what you are asked for there"
+            )
+            yield Finding("stop", text, (*feed.table, "applied"), source("volts.most"))
         fed = sorted_out.volts(feed.into)
         for winding in sorted_out.windings:
             whole = winding.whole
-            if whole is None or feed.into[0] in winding.leads:
+            if whole is None or (feed.into[0] in winding.leads and not (fed and whole.ratio)):
                 continue
             if fed and fed.value > 0 and whole.ratio:
                 volts, how = feed.applied.value * whole.ratio.value / fed.value, "about"
@@ -103,6 +109,8 @@ def _judged(notes: Transformer) -> Iterator[Finding]:
         yield Finding("stop", text, ("mains", "lamp"))
     elif notes.mains.lamp == "glow":
         yield Finding("warn", "the lamp glows on: shorted turns, the wrong tap, or a large core", ("mains", "lamp"))
+    if notes.mains.amps is not None and notes.core is None:
+        yield Finding("warn", "the off-load current is not judged before the core is measured", ("mains", "amps"))
     if notes.mains.amps is not None and notes.core is not None:
         volts = notes.mains.applied.value if notes.mains.applied else notes.mains_v
         yield judged_idle(notes.mains.amps, volts, known.watts(notes))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import json
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -10,9 +11,11 @@ import pytest
 
 from benchtui.cli.answer import Exit
 from benchtui.cli.forming_dialogue import prompt, state_of, talk
+from benchtui.cli.main import main
 from benchtui.identify.forming import Plan
 from benchtui.identify.forming_gate import Mode, State
 from benchtui.record import Clock, Files, Journal
+from tests.identify.on_paper import HEAD
 from tests.identify.test_forming_gate import GATE, MODES
 
 PLAN = Plan(50e-6, 450.0, 450.0, 47e3, 10.0, 2200.0, 10.0, 12.0, 10e6, 6000, 3)
@@ -95,3 +98,36 @@ def test_every_mode_asks_for_one_thing_and_says_what_is_typed(mode: Mode) -> Non
     lines = list(prompt(State(mode), PLAN))
     assert lines[1] and lines[2].startswith("  type ") and "{" not in "".join(lines)
     assert "safe" not in " ".join(lines).casefold()
+
+
+def forming(path: Path, bench: Bench, verdict_volts: str) -> None:
+    """A whole forming, the last reading of the last step as given."""
+    path.joinpath("n.toml").write_text(
+        HEAD + '[capacitor.C2]\nvalue = "50u"\nvolts = "450 V"\nresistor_watts = "10 W"\n'
+    )
+    steps = [f"{volts:.1f}" for volts in PLAN.steps]
+    lines = [*GATE, "close", "47k", "right", "off", "covered"]
+    for number, volts in enumerate(steps):
+        rounds = 9 if number == 3 else 4
+        lines += [volts, f"{float(volts) - 3:.1f}"] * rounds + (["up"] if number < 3 else [])
+    lines += [steps[-1], verdict_volts, "stop"]
+    lines += ["out", "9.1", "0.3", "9.1", *GATE[2:], "leave"]  # dead so soon after live: the meter is proved once more
+    with opened(path, bench) as journal:
+        bench.talked(journal, lines)
+
+
+def test_what_forming_came_to_stands_in_the_section(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    bench = Bench()
+    forming(tmp_path, bench, "447.2")
+    assert "Formed" in bench.said[-1]
+    assert main(["identify", str(tmp_path / "n.toml"), "--json"]) == Exit.FINE
+    told = json.loads(capsys.readouterr().out)["parts"][0]
+    assert told["next"] is None
+    assert "[salvaged.C2]" in told["section"] and "formed on" in told["section"] and "leakage" in told["section"]
+
+
+def test_one_that_breaks_down_at_the_end_is_told_as_not_usable(tmp_path: Path) -> None:
+    bench = Bench()
+    forming(tmp_path, bench, "300.0")
+    assert "Given up" in bench.said[-1]
+    assert main(["identify", str(tmp_path / "n.toml")]) == Exit.FINDINGS

@@ -51,7 +51,7 @@ def test_stop_leads_to_the_gate_from_every_mode_that_can_change(mode: Mode) -> N
 @pytest.mark.parametrize("mode", MODES)
 def test_an_opening_takes_everything_to_be_live(mode: Mode) -> None:
     moved, answer = after(at(mode, step=2, on=True, reproved=True, doubted=1.0), Event(None, 5.0, "b"), PLAN)
-    assert (moved.mode, moved.on, moved.reproved, moved.step) == ("plug", False, False, 2)
+    assert (moved.mode, moved.on, moved.reproved, moved.step) == ("plug", False, False, 0)
     assert "live and charged" in answer.text
 
 
@@ -233,6 +233,12 @@ def test_another_resistor_than_planned_gets_no_power() -> None:
 def test_volts_beyond_the_rating_stop_at_once() -> None:
     state, said = typed(*GATE, *CLOSE, "501")
     assert (state.mode, said[-1]) == ("plug", "stop")
+
+
+def test_minus_where_plus_should_be_stops_at_once() -> None:
+    for lines in (("-112",), ("112", "-40")):
+        state, said = typed(*GATE, *CLOSE, *lines)
+        assert (state.mode, said[-1]) == ("plug", "stop")
 
 
 def test_a_reading_ten_times_off_is_asked_again_before_it_counts() -> None:

@@ -13,6 +13,7 @@ import pytest
 from benchtui.identify.leads import Pair, pair
 from benchtui.identify.noted import AtMains, Transformer
 from benchtui.identify.phase import sense
+from benchtui.identify.rating import Core
 from benchtui.identify.ratios import Feed
 from benchtui.identify.roles import Primary, guess, taps_like
 from benchtui.identify.spans import Span
@@ -317,3 +318,43 @@ def test_volts_at_mains_narrow_what_a_winding_gives_and_still_hold_the_truth(nam
 
 def texts_of(result: Told) -> str:
     return "\n".join(finding.text for finding in result.findings)
+
+
+def test_a_screen_whose_turn_never_comes_is_told_by_what_the_others_read() -> None:
+    """The last lead of all has no entry of its own: each other one said that the rest was open."""
+    made = replace(PLAIN, screens=("10",))
+    texts = texts_of(told(transformer(made, 2)))
+    assert "10: open to every other lead. A screen" in texts
+
+
+def test_mains_noted_as_a_low_feed_stops_the_work() -> None:
+    read, hand = bench(PLAIN, 3)
+    feed = fed(hand, 2, ("1", "4"), 230.0, [])
+    assert ("volts", 2, "applied") in stops(
+        told(Transformer("T1", replace(read, feeds=(*read.feeds, feed)), 230.0, 50.0))
+    )
+
+
+def test_leads_from_one_point_are_asked_about_and_hold_the_work_up() -> None:
+    twice = replace(
+        PLAIN,
+        coils=(replace(PLAIN.coils[0], leads=("1", "4", "10"), turns=(230.0, 0.0), ohms=(9.5, 0.0)), *PLAIN.coils[1:]),
+    )
+    result = told(transformer(twice, 3))
+    assert result.next is not None and "read alike" in result.next.name
+    assert result.section == ""
+
+
+def test_insulation_counts_from_any_lead_of_the_winding() -> None:
+    notes = replace(transformer(PLAIN, 1), primary=Primary(("1", "4"), 230.0), core=Core(0.032, 0.04))
+    asked = told(replace(notes, insulation={"4-rest": 400e6}, test_v=500.0)).next
+    assert asked is not None and asked.name == "insulation of the winding of 2"
+    done = told(replace(notes, insulation={"4-rest": 400e6, "9-core": inf}, test_v=500.0)).next
+    assert done is not None and done.name == "first mains, through the lamp"
+
+
+def test_current_without_a_core_is_never_passed_in_silence() -> None:
+    notes = replace(
+        transformer(PLAIN, 1), primary=Primary(("1", "4"), 230.0), mains=AtMains("dark", amps=Span(0.5, 0.5, 0.5))
+    )
+    assert any(f.where == ("mains", "amps") and f.severity == "warn" for f in told(notes).findings)

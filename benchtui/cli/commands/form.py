@@ -63,9 +63,10 @@ def _plan(path: Path, name: str) -> Plan:
 
 def _journal(notes: Path, name: str) -> Journal:
     """The record of this capacitor's forming, opened or begun. Raises Refusal."""
+    from benchtui.cli.forming_dialogue import place_of
     from benchtui.record import Journal, NotFound, RecordError
 
-    path = notes.parent / f"{notes.stem}.{name}.forming"
+    path = place_of(notes, name)
     try:
         try:
             journal = Journal.open(path)

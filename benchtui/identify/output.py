@@ -18,6 +18,9 @@ from benchtui.identify.windings import Bench, Sorted, Winding, sort_out
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 
+_MOST_HENRIES = 1000.0
+"""No primary of a valve amplifier has more (from memory: 5 to 30 H single-ended, 30 to 500 H push-pull)."""
+
 
 @dataclass(frozen=True)
 class Through:
@@ -182,7 +185,11 @@ def turns(notes: Output, sorted_out: Sorted, leads: Pair) -> Span | None:
 
 
 def _gap(notes: Output) -> Iterator[Finding]:
-    """Has the core a gap for the direct current of one valve?"""
+    """Is the inductance one of an output transformer, and has the core a gap for the direct current of one valve?"""
+    if notes.without_dc and not 1.0 <= notes.without_dc.henries(notes.hertz).value <= _MOST_HENRIES:
+        henries = notes.without_dc.henries(notes.hertz).value
+        text = f"{henries:.3g} H is no inductance of an output primary: resistor, volts, or which was across what?"
+        yield Finding("warn", text, ("inductance",))
     if notes.sheets == "one way":
         yield Finding("note", "sheets all one way, E against I: a gap, as for single-ended use", ("sheets",))
     elif notes.sheets == "turn about":

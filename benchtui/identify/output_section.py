@@ -31,13 +31,14 @@ def section(notes: Output) -> str:
         f"# Identified at the bench{f', {notes.when}' if notes.when else ''}, within the error of "
         f"{notes.meter or 'the meter'}.",
         f"# {ratio.value:.4g} to 1 ({ratio.low:.4g} to {ratio.high:.4g}); inductance at low volts, at work it is more.",
+        "# NOT MEASURED: which end of the secondary swings with the first of anodes. A howl on feedback tells.",
         f"[output_transformer.{notes.id}]",
         f"stage = {quoted(notes.stage)}",
         *_connections(notes, found),
         f"impedance = {toml_ohm(z.value)}   # {z.low:.0f} to {z.high:.0f} ohm",
         f"load = {toml_ohm(notes.loads[0])}",
         f"resistance = [{', '.join(toml_ohm(half.value) for half in halves)}]",
-        f"secondary_resistance = {toml_ohm(max(second.value, (second.low + second.high) / 2, 0.01))}",
+        f"secondary_resistance = {toml_ohm(max(second.value, (second.low + second.high) / 2, 0.01))}{_coarse(second)}",
         f"inductance = {quoted(show(henries.value, Unit.HENRY, 3, ascii=True))}",
         "",
         *salvaged(
@@ -45,6 +46,11 @@ def section(notes: Output) -> str:
         ),
     ]
     return "\n".join(lines)
+
+
+def _coarse(ohm: Span) -> str:
+    """What is said beside ohms that are not told to a fifth."""
+    return "   # little for this meter; read it by four wires (`fine`)" if ohm.off > 0.2 else ""
 
 
 def slip(notes: Output) -> str:

@@ -10,7 +10,7 @@ import pytest
 
 from benchtui.assemble.checked import load_text_checked
 from benchtui.cli.main import main
-from tests.identify.on_paper import HEAD, plain
+from tests.identify.on_paper import HEAD, output_transformer, plain
 
 BUILD = Path(__file__).parents[2] / "builds" / "pp-6v6.toml"
 
@@ -61,6 +61,20 @@ def test_the_section_loads_in_the_place_of_the_demo_build_s_transformer(asked) -
         assert windings["W_H6"].resistance == pytest.approx(0.11, rel=0.03)
         assert "a scrapped receiver" in build.salvaged["T1"].found and len(build.salvaged["T1"].measured) >= 5
         assert any("by its copper" in text for text in build.salvaged["T1"].estimated)
+
+
+def test_the_section_of_an_output_transformer_loads_in_the_demo_build(asked) -> None:
+    written = BUILD.read_text("utf-8")
+    start, end = written.index("[output_transformer.T2]"), written.index("[load]\nLOAD")
+    for seed in range(6):
+        code, out, _ = asked(output_transformer(seed), "--json")
+        told = part(out)
+        assert (code, told["next"]) == (0, None)
+        build = load_text_checked(written[:start] + told["section"] + "\n" + written[end:], "pasted").build
+        found = build.output_transformer["T2"]
+        assert found.impedance == pytest.approx(8000, rel=0.1) and found.load == 8.0
+        assert found.resistance == pytest.approx((140, 155), rel=0.05)
+        assert (found.anodes, found.ht, found.secondary) == (("v2_a", "v3_a"), "ht", ("spk", "spk_cold"))
 
 
 def test_the_section_marks_what_is_estimated_and_what_was_not_measured(asked) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 from random import Random
 
-from tests.identify.made_up import PLAIN, Hand, every_pair, noted
+from tests.identify.made_up import PLAIN, Coil, Hand, Made, every_pair, noted
 
 HEAD = """format = 1
 [meter]
@@ -61,4 +61,25 @@ def plain(seed: int, *, stage: int) -> str:
         lines.append(f'applied = "{hand.volts(6.03):.3f} V"')
         read = ", ".join(f'{a}-{b} = "{volts:.4f} V"' for (a, b), volts in reads.items())
         lines.append(f"reads = {{ {read} }}")
+    return HEAD + "\n".join(lines) + "\n"
+
+
+#: 8 kohm anode to anode into 8 ohm.
+OUTPUT = Made((Coil(("1", "2", "3"), (2500.0, 2500.0), (140.0, 155.0)), Coil(("4", "5"), (158.1,), (0.45,))))
+
+
+def output_transformer(seed: int) -> str:
+    """Whole notes on an output transformer."""
+    hand = Hand(OUTPUT, Random(seed))
+    lines = ["[output_transformer.T2]", 'label = "8k"', 'leads = ["1", "2", "3", "4", "5"]', 'loads = ["8 ohm"]']
+    lines += [
+        'secondary = "4-5"', 'sheets = "turn about"', 'fine = { 4-5 = { amps = "1 A", volts = "0.45 V" } }',
+        'nodes = { 1 = "v2_a", 2 = "ht", 3 = "v3_a", 4 = "spk", 5 = "spk_cold" }',
+        'inductance = { resistor = "47k", across_resistor = "9.0 V", across_winding = "3.6 V" }',
+        "[output_transformer.T2.ohms]", *(f"{a}-{b} = {ohms(value)}" for (a, b), value in noted(hand).items()),
+    ]  # fmt: skip
+    share = {pair: abs(OUTPUT.turns(*pair)) / 5000.0 for pair in (("1", "2"), ("2", "3"), ("4", "5"))}
+    read = ", ".join(f'{a}-{b} = "{hand.volts(each * 11.8):.4f} V"' for (a, b), each in share.items())
+    lines += ["[[output_transformer.T2.volts]]", 'into = "1-3"', f'applied = "{hand.volts(11.8):.3f} V"']
+    lines.append(f"reads = {{ {read} }}")
     return HEAD + "\n".join(lines) + "\n"

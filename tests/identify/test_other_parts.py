@@ -241,3 +241,10 @@ def test_spans_only_grow() -> None:
     span = Span(1.9, 2.0, 2.2)
     assert span.by(span).over(span).low <= span.low and span.by(span).over(span).high >= span.high
     assert span.over(ONE) == span and span.within(span) == span
+
+
+def test_an_inductance_that_no_primary_has_is_told() -> None:
+    notes = replace(noted_output(PUSH_PULL, 3), without_dc=Through(47e3, exact(0.9), exact(9.1)))
+    assert any("is no inductance" in f.text for f in output.findings(notes))
+    fine = replace(notes, without_dc=Through(47e3, exact(9.0), exact(6.0)))
+    assert not any(f.severity != "note" for f in output.findings(fine))

@@ -12,8 +12,9 @@ from benchtui.identify.noted import Transformer
 from benchtui.identify.ratios import most_elsewhere
 from benchtui.identify.roles import guess, taps_like
 from benchtui.identify.rules import rule
+from benchtui.identify.spans import Span
 from benchtui.identify.told import Finding, Step
-from benchtui.identify.windings import Sorted, Winding
+from benchtui.identify.windings import Piece, Sorted, Winding
 
 _LOW_V = 6.0
 _HT_V = 100.0
@@ -248,8 +249,7 @@ def _at_mains(notes: Transformer, sorted_out: Sorted) -> Step | None:
     lines = []
     for winding in sorted_out.windings:
         if scale and winding.whole and winding.whole.ratio and not known.is_primary(winding, notes.primary, sorted_out):
-            volts = winding.whole.ratio.over(scale).times(notes.primary.volts)
-            lines.append(f"{'-'.join(winding.whole.leads)} (about {volts.value:.3g} V)")
+            lines += [_expected(piece, scale, notes.primary.volts) for piece in winding.pieces]
     how = (
         f"Lamp out, the fuse in its place. AC volts across {'-'.join(notes.primary.ends)}: note `applied` under "
         "`mains`.",
@@ -258,6 +258,12 @@ def _at_mains(notes: Transformer, sorted_out: Sorted) -> Step | None:
         'drop = "0.35 V" and resistor = "10 ohm"; or `amps` from a plug-in power meter.',
     )
     return Step("volts and current at mains, without load", how, cautions("mains"))
+
+
+def _expected(piece: Piece, scale: Span, primary_v: float) -> str:
+    """A piece of a winding with what it should read at mains."""
+    name = "-".join(piece.leads)
+    return f"{name} (about {piece.ratio.over(scale).value * primary_v:.3g} V)" if piece.ratio else name
 
 
 def _warming(notes: Transformer, sorted_out: Sorted) -> Step | None:

@@ -20,6 +20,9 @@ from benchtui.quantities.units import Unit
 #: A primary's own winding with more volts than this is no mains tap (own decision).
 _MOST_TAP_V = 300.0
 
+#: No HT winding of a valve amplifier gives more, end to end (own decision).
+_MOST_HT_V = 2000.0
+
 
 def watts(notes: Transformer) -> Span:
     """Volt-amperes of the core, estimated. The core must be noted."""
@@ -199,21 +202,25 @@ def _primary(notes: Transformer, primary: Primary, sorted_out: Sorted) -> Iterat
         yield Finding("warn", f"{text}. A winding with too few turns burns at mains: be sure before any", where)
     scale = primary_ratio(notes, sorted_out)
     for winding in sorted_out.windings:
-        if (
-            scale is None
-            or not is_primary(winding, primary, sorted_out)
-            or winding.whole is None
-            or not winding.whole.ratio
-        ):
-            continue
-        volts = winding.whole.ratio.value / scale.value * primary.volts
-        if volts > _MOST_TAP_V:
-            text = (
-                f"leads {', '.join(winding.leads)} are on the primary's own winding and reach {volts:.0f} V: an auto-"
-                "transformer. They are live with mains and are never used as a supply"
-            )
-            yield Finding("stop", text, where)
+        if scale is not None and winding.whole is not None and winding.whole.ratio is not None:
+            volts = winding.whole.ratio.value / scale.value * primary.volts
+            own = is_primary(winding, primary, sorted_out) or winding.leads[0] in likely
+            if volts > (_MOST_TAP_V if own else _MOST_HT_V):
+                yield Finding("stop", _too_many(winding, volts, primary, own), where)
     yield from _wrongly_joined(notes, primary, sorted_out)
+
+
+def _too_many(winding: Winding, volts: float, primary: Primary, own: bool) -> str:
+    """What it means that a winding comes to so many volts with the primary as noted."""
+    words = (
+        f"with {primary.volts:g} V on {'-'.join(primary.ends)} leads {', '.join(winding.leads)} come to {volts:.0f} V"
+    )
+    if own:
+        return (
+            f"{words}, more than any mains tap: too few turns for so many volts, which burns at mains, or an auto-"
+            "transformer, whose every lead is live and no supply"
+        )
+    return f"{words}: these leads are no primary, or these are not its volts. At mains it would burn"
 
 
 def _wrongly_joined(notes: Transformer, primary: Primary, sorted_out: Sorted) -> Iterator[Finding]:

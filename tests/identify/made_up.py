@@ -13,7 +13,6 @@ from benchtui.identify.lines import orders, telling
 from benchtui.identify.meter import Meter
 from benchtui.identify.noted import Transformer
 from benchtui.identify.ratios import Feed
-from benchtui.identify.spans import Span
 from benchtui.identify.windings import Bench
 from benchtui.quantities.tolerance import Accuracy
 
@@ -198,7 +197,3 @@ def without(made: Made, lead: str) -> Made:
     kept = tuple(coil for coil in made.coils if lead not in coil.leads)
     lost = next(coil for coil in made.coils if lead in coil.leads)
     return replace(made, coils=kept, screens=(*made.screens, *lost.leads))
-
-
-def spans(values: Mapping[Pair, float]) -> dict[Pair, Span]:
-    return {each: METER.ac_volts(value) for each, value in values.items()}

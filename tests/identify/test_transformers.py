@@ -358,3 +358,27 @@ def test_current_without_a_core_is_never_passed_in_silence() -> None:
         transformer(PLAIN, 1), primary=Primary(("1", "4"), 230.0), mains=AtMains("dark", amps=Span(0.5, 0.5, 0.5))
     )
     assert any(f.where == ("mains", "amps") and f.severity == "warn" for f in told(notes).findings)
+
+
+@pytest.mark.parametrize(
+    ("name", "ends", "volts"),
+    [
+        ("plain", ("3", "8"), 230.0),
+        ("plain", ("6", "7"), 230.0),
+        ("odd", ("1", "2"), 230.0),
+        ("odd", ("3", "4"), 230.0),
+        ("twin", ("10", "12"), 230.0),
+    ],
+)
+def test_leads_with_too_few_turns_for_the_mains_are_stopped(name: str, ends: Pair, volts: float) -> None:
+    for seed in range(5):
+        result = told(replace(transformer(MADE[name], seed), primary=Primary(ends, volts)))
+        assert ("primary", "ends") in stops(result) and result.section == ""
+
+
+@pytest.mark.parametrize(
+    ("name", "ends", "volts"), [("plain", ("1", "4"), 230.0), ("odd", ("1", "3"), 220.0), ("odd", ("1", "4"), 240.0)]
+)
+def test_the_right_ends_are_not_stopped(name: str, ends: Pair, volts: float) -> None:
+    for seed in range(5):
+        assert stops(told(replace(transformer(MADE[name], seed), primary=Primary(ends, volts)))) == []

@@ -160,8 +160,10 @@ def judge(plan: Plan, step: int, supply_v: float, capacitor_v: float, elapsed_s:
     shown = f"leakage {amps(leak.value)} ({amps(leak.low)} to {amps(leak.high)})"
     if elapsed_s < plan.charged_s:
         low, high = expected_v(plan, supply_v, elapsed_s)
-        text = f"still charging: {low:.0f} V to {high:.0f} V are usual now; leakage counts after {plan.charged_s:.0f} s"
-        return Verdict("charging", text, leak)
+        course = f"{low:.0f} V to {high:.0f} V are usual now; leakage counts after {plan.charged_s:.0f} s"
+        if not capacitor_v >= low:  # more than expected only means that the supply came on before it was read
+            return Verdict("warn", f"behind its course, {course}: it leaks much, or is larger than marked", leak)
+        return Verdict("charging", f"still charging: {course}", leak)
     if before is not None and leak.low > 2 * before.high:
         return Verdict("stop", f"{shown}, twice what it was: it breaks down. Not usable", leak)
     if before is not None and leak.low > before.high:

@@ -289,7 +289,7 @@ def _formed(state: State, event: Event, plan: Plan, volts: float) -> tuple[State
         ended = replace(_to_plug(state, event.at_s), given_up=True, live_v=known, verdict=verdict)
         return ended, Answer("stop", f"{verdict.text}. {_OFF}")
     last = state.step == len(plan.steps) - 1
-    leak = None if verdict.word == "charging" else verdict.leak
+    leak = verdict.leak if elapsed >= plan.charged_s else None
     formed = last and verdict.on
     moved = replace(
         state, mode="supply", since_s=event.at_s, live_v=known, doubted=None, leak=leak, on=verdict.on,

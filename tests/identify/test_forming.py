@@ -78,7 +78,9 @@ def test_leakage_encloses_the_truth_for_a_meter_within_its_digits() -> None:
 
 
 def test_nothing_is_said_of_leakage_while_it_charges() -> None:
-    assert judge(PLAN, 0, 112.0, 30.0, 5.0, None).word == "charging"
+    assert judge(PLAN, 0, 112.0, 80.0, 5.0, None).word == "charging"
+    behind = judge(PLAN, 0, 112.0, 30.0, 5.0, None)
+    assert behind.word == "warn" and "behind its course" in behind.text and not behind.on
 
 
 def test_a_shorted_one_never_passes_and_is_given_up_after_an_hour() -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import cos, pi, radians, sin, sqrt
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -248,3 +250,10 @@ def test_an_inductance_that_no_primary_has_is_told() -> None:
     assert any("is no inductance" in f.text for f in output.findings(notes))
     fine = replace(notes, without_dc=Through(47e3, exact(9.0), exact(6.0)))
     assert not any(f.severity != "note" for f in output.findings(fine))
+
+
+def test_nothing_is_ever_called_safe() -> None:
+    folder = Path(output.__file__).parent
+    files = [*folder.glob("*.py"), *folder.glob("*.toml"), folder.parent / "cli" / "forming.toml"]
+    assert len(files) > 20
+    assert [file.name for file in files if re.search(r"\bsafe", file.read_text("utf-8"), re.IGNORECASE)] == []

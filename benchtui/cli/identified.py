@@ -128,7 +128,8 @@ def _resistors(notes: Notes) -> Iterator[Part]:
     ]
     for key, noted in notes.resistor.items():
         read = measured[key].read
-        text = f"{show(read.value, Unit.OHM, 4, ascii=True)}, marked {show(noted.value, Unit.OHM, ascii=True)}"
+        value, low, high = (show(each, Unit.OHM, 4, ascii=True) for each in (read.value, read.low, read.high))
+        text = f"{value} ({low} to {high}), marked {show(noted.value, Unit.OHM, ascii=True)}"
         if noted.found or noted.label:
             lines += ["", *_salvaged(key, noted, notes, [text])]
     yield Part("resistors", "measured resistors", ("resistor",), Told(tuple(found), None, "\n".join(lines)))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from benchtui.identify.known import ohm_text
 from benchtui.identify.output import Output, Primary, half_ohm, impedance, primary, turns
-from benchtui.identify.section import paper, quoted, salvaged, toml_ohm
+from benchtui.identify.section import key, paper, quoted, salvaged, toml_ohm
 from benchtui.identify.spans import Span
 from benchtui.identify.windings import Sorted, sort_out
 from benchtui.quantities.show import show
@@ -32,7 +32,7 @@ def section(notes: Output) -> str:
         f"{notes.meter or 'the meter'}.",
         f"# {ratio.value:.4g} to 1 ({ratio.low:.4g} to {ratio.high:.4g}); inductance at low volts, at work it is more.",
         "# NOT MEASURED: which end of the secondary swings with the first of anodes. A howl on feedback tells.",
-        f"[output_transformer.{notes.id}]",
+        f"[output_transformer.{key(notes.id)}]",
         f"stage = {quoted(notes.stage)}",
         *_connections(notes, found),
         f"impedance = {toml_ohm(z.value)}   # {z.low:.0f} to {z.high:.0f} ohm",

@@ -26,6 +26,11 @@ def quoted(text: str) -> str:
     return '"' + "".join(c if c.isprintable() else " " for c in escaped) + '"'
 
 
+def key(text: str) -> str:
+    """A TOML key: bare where it may be, in quotes where it has a dot."""
+    return text if re.fullmatch(r"[A-Za-z0-9_-]+", text) else quoted(text)
+
+
 def toml_ohm(value: float) -> str:
     return quoted(show(value, Unit.OHM, 3, ascii=True))
 
@@ -51,11 +56,11 @@ def transformer(notes: Transformer, sorted_out: Sorted) -> str:
         "little by",
         "# little, and feel how warm it gets.",
         *_open_points(notes),
-        f"[transformer.{notes.id}]",
+        f"[transformer.{key(notes.id)}]",
         *([f"label = {quoted(notes.label)}"] if notes.label else []),
         _primary_line(notes, sorted_out),
         "",
-        f"[transformer.{notes.id}.windings]",
+        f"[transformer.{key(notes.id)}.windings]",
         *_winding_lines(notes, sorted_out, scale),
         "",
         *salvaged(
@@ -75,10 +80,10 @@ def salvaged(
     id: str, found: str, label: str, measured: Iterable[str], estimated: Iterable[str], when: str, meter: str
 ) -> Iterator[str]:
     """Lines of `[salvaged.ID]`; what is not known is left out."""
-    yield f"[salvaged.{id}]"
-    for key, text in (("found", found), ("label", label), ("when", when), ("meter", meter)):
+    yield f"[salvaged.{key(id)}]"
+    for field, text in (("found", found), ("label", label), ("when", when), ("meter", meter)):
         if text:
-            yield f"{key} = {quoted(text[:_LONGEST])}"
+            yield f"{field} = {quoted(text[:_LONGEST])}"
     yield f"measured = {texts(measured)}"
     guesses = list(estimated)
     if guesses:
@@ -213,7 +218,7 @@ def _winding_lines(notes: Transformer, sorted_out: Sorted, scale: Span) -> Itera
             f'tolerance = "{max(emf.off, 0.005):.1%}"',
             f"role = {quoted(use)}",
         ]
-        yield f"{name} = {{ {', '.join(fields)} }}"
+        yield f"{key(name)} = {{ {', '.join(fields)} }}"
 
 
 def _measured(notes: Transformer, sorted_out: Sorted) -> Iterator[str]:

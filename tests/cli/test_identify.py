@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -166,3 +167,16 @@ def test_resistors_are_judged_and_paired(asked) -> None:
 def test_a_part_that_is_not_there_is_refused_with_those_that_are(asked) -> None:
     code, _, err = asked(plain(1, stage=1), "T9")
     assert code == 2 and "known are T1" in err
+
+
+def test_a_reference_with_a_dot_and_a_label_with_quotes_are_written_so_that_they_load(asked) -> None:
+    text = (
+        plain(4, stage=4)
+        .replace("[transformer.T1", '[transformer."T.1"')
+        .replace('label = "none"', "label = 'say \"x\" \\\\ 3'")
+    )
+    text = text.replace("[[transformer.T1.volts]]", '[[transformer."T.1".volts]]')
+    _, out, _ = asked(text, "--json")
+    loaded = tomllib.loads(part(out)["section"])
+    assert loaded["transformer"]["T.1"]["label"] == 'say "x" \\\\ 3'
+    assert list(loaded["salvaged"]) == ["T.1"]

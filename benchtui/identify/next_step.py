@@ -135,30 +135,43 @@ def _alike(notes: Transformer, sorted_out: Sorted) -> Step | None:
 
 
 def _confirming(notes: Transformer, sorted_out: Sorted) -> Step | None:
-    """A second feed into another winding: a slip in one reading shows only against another."""
+    """A second feed, into another winding if one may be fed: a slip in a reading shows only against another."""
     of, times = sorted_out.ratios.of, sorted_out.ratios.times
     fed = {feed.into for feed in notes.bench.feeds}
     simple = [pair(*w.ends) for w in sorted_out.windings if w.ends and len(w.leads) == 2]
     once = [each for each in simple if times.get(each, 0) < 2 and each not in fed]
     if not once:
         return None
-    ends = [pair(*w.ends) for w in sorted_out.windings if w.ends and pair(*w.ends) in of and pair(*w.ends) not in fed]
-    top = max(span.value for span in of.values())
-    fit = [each for each in ends if of[each].value > 0 and _LOW_V * top / of[each].value <= rule("volts.touch")]
-    if not fit:
-        return None  # nothing else can be fed without dangerous volts elsewhere; mains confirms
-    into = max(fit, key=lambda each: of[each].value)
+    into = _fed_next(sorted_out, fed)
+    if into is None:
+        return None
     scale = _LOW_V / of[into].value
     expected = [
         f"{'-'.join(each)} (about {of[each].value * scale:.3g} V)"
         for each in (*once, *fed)
         if each in of and each != into
     ]
+    more = ", once more" if into in fed else ""
     how = (
-        f"About {_LOW_V:g} V into {'-'.join(into)} this time, as another entry of `volts`.",
+        f"About {_LOW_V:g} V into {'-'.join(into)} this time{more}, as another entry of `volts`.",
         f"Read across {', '.join(dict.fromkeys(expected))}.",
     )
     return Step("the same ratios from another winding", how, cautions("volts"))
+
+
+def _fed_next(sorted_out: Sorted, fed: set[Pair]) -> Pair | None:
+    """Leads to feed for a second reading: another whole winding, else a part of one, else the same once more.
+
+    None of them may put dangerous volts on any winding.
+    """
+    of = sorted_out.ratios.of
+    top = max((span.value for span in of.values()), default=0.0)
+    fit = {each for each in of if of[each].value > 0 and _LOW_V * top / of[each].value <= rule("volts.touch")}
+    whole = {pair(*w.ends) for w in sorted_out.windings if w.ends}
+    for choice in (fit & whole - fed, fit - whole - fed, fit & fed):
+        if choice:
+            return max(sorted(choice), key=lambda each: of[each].value)
+    return None
 
 
 def _phasing(notes: Transformer, sorted_out: Sorted) -> Step | None:

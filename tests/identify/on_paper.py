@@ -78,8 +78,10 @@ def output_transformer(seed: int) -> str:
         'inductance = { resistor = "47k", across_resistor = "9.0 V", across_winding = "3.6 V" }',
         "[output_transformer.T2.ohms]", *(f"{a}-{b} = {ohms(value)}" for (a, b), value in noted(hand).items()),
     ]  # fmt: skip
-    share = {pair: abs(OUTPUT.turns(*pair)) / 5000.0 for pair in (("1", "2"), ("2", "3"), ("4", "5"))}
-    read = ", ".join(f'{a}-{b} = "{hand.volts(each * 11.8):.4f} V"' for (a, b), each in share.items())
-    lines += ["[[output_transformer.T2.volts]]", 'into = "1-3"', f'applied = "{hand.volts(11.8):.3f} V"']
-    lines.append(f"reads = {{ {read} }}")
+    for into, others in (("1-3", ("1-2", "2-3", "4-5")), ("2-3", ("1-3", "4-5"))):
+        volts = 11.8 / abs(OUTPUT.turns(*into.split("-")))
+        reads = {each: hand.volts(abs(OUTPUT.turns(*each.split("-"))) * volts) for each in others}
+        read = ", ".join(f'{each} = "{value:.4f} V"' for each, value in reads.items())
+        lines += ["[[output_transformer.T2.volts]]", f'into = "{into}"', f'applied = "{hand.volts(11.8):.3f} V"']
+        lines.append(f"reads = {{ {read} }}")
     return HEAD + "\n".join(lines) + "\n"

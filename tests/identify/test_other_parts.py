@@ -85,6 +85,21 @@ def test_no_section_without_the_inductance_that_the_build_file_needs() -> None:
     assert output_section.section(notes) == "" and step is not None and "inductance" in step.name
 
 
+@pytest.mark.parametrize(("made", "into"), [(PUSH_PULL, None), (SINGLE, "1-2 this time, once more")])
+def test_a_ratio_that_was_read_once_is_asked_for_again_where_nothing_else_tells(made: Made, into: str | None) -> None:
+    step = output.following(noted_output(made, 2))
+    assert step is not None
+    assert (into in " ".join(step.how)) if into else "secondary" in step.name
+
+
+def test_a_second_reading_shows_a_slip_in_the_first() -> None:
+    notes = noted_output(SINGLE, 2)
+    feed = notes.bench.feeds[0]
+    slipped = replace(feed, number=1, reads={each: span.times(10) for each, span in feed.reads.items()})
+    twice = replace(notes, bench=replace(notes.bench, feeds=(feed, slipped)))
+    assert any(f.severity == "stop" and f.where == ("volts", 1, "reads", "3-4") for f in output.findings(twice))
+
+
 def test_a_single_ended_one_is_told_as_one() -> None:
     notes = noted_output(SINGLE, 1)
     assert any("single-ended" in f.text for f in output.findings(notes))

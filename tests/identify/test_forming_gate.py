@@ -149,7 +149,7 @@ def walk(seed: int, steps: int) -> Iterator[tuple[State, Event, State]]:
 
 def test_random_walks_reach_hands_only_where_every_typed_proof_bears_it_out() -> None:
     reached = powered = 0
-    for seed in range(30):
+    for seed in range(15):
         watch = Watch()
         for before, event, moved in walk(seed, 400):
             watch.see(before.mode, event.line, event.at_s)
@@ -161,7 +161,7 @@ def test_random_walks_reach_hands_only_where_every_typed_proof_bears_it_out() ->
             if moved.mode in LIVE and before.mode not in LIVE:
                 assert before.mode == "cover" and not watch.clip
                 powered += 1
-    assert reached > 100 and powered > 20
+    assert reached > 50 and powered > 10
 
 
 def test_every_prefix_replays_to_the_same_state_and_resumes_at_the_gate() -> None:

@@ -37,7 +37,7 @@ from tests.identify.made_up import (
 )  # fmt: skip
 
 MADE = {"plain": PLAIN, "twin": TWIN, "odd": ODD}
-SEEDS = range(15)
+SEEDS = range(10)
 each_made = pytest.mark.parametrize("name", MADE)
 
 

@@ -96,7 +96,7 @@ class Builder:
 @pytest.mark.parametrize("name", MADE)
 def test_a_builder_who_does_what_is_asked_comes_to_the_section(name: str) -> None:
     made = MADE[name]
-    for seed in range(10):
+    for seed in range(6):
         builder, asked = Builder(made, seed), []
         while (step := told(builder.notes).next) is not None:
             asked.append(step.name)
@@ -112,7 +112,7 @@ def test_a_builder_who_does_what_is_asked_comes_to_the_section(name: str) -> Non
 @pytest.mark.parametrize("name", MADE)
 def test_the_emf_of_every_winding_in_the_section_holds_the_truth(name: str) -> None:
     made = MADE[name]
-    for seed in range(10):
+    for seed in range(6):
         builder = Builder(made, seed)
         while (step := told(builder.notes).next) is not None:
             builder.does(step)

@@ -23,6 +23,7 @@ from benchtui.record import Event as Recorded
 from benchtui.record import Journal, ReadOnly
 
 LONGEST_LINE = 200
+_WIDTH = 78  # a dialogue is read in a terminal, which may be no wider than 80
 OPENED, TYPED = "opened", "typed"
 
 _HALT = "NOT SAVED ({why}). Hand off. Supply off, plug out. It is live and charged; nothing more is taken."
@@ -75,7 +76,7 @@ def talk(journal: Journal, plan: Plan, hear: Callable[[], str], say: Callable[[s
 
     def tell(lines: Iterable[str]) -> None:
         for line in lines:
-            say("\n".join(hanging(line, "")))
+            say("\n".join(hanging(line, "", _WIDTH)))
 
     try:
         state, answer = _put(journal, state, plan, OPENED, {"plan": asdict(plan)})

@@ -18,11 +18,11 @@ def columns(head: Sequence[str], rows: Sequence[Sequence[str]], *, indent: int =
     ]
 
 
-def hanging(text: str, indent: str) -> list[str]:
+def hanging(text: str, indent: str, width: int = _WIDTH) -> list[str]:
     """`text` wrapped behind `indent`, further lines under its first word."""
     return textwrap.wrap(
         text,
-        _WIDTH,
+        width,
         initial_indent=indent,
         subsequent_indent=" " * len(indent),
         break_long_words=False,

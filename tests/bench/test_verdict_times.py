@@ -79,7 +79,7 @@ def told(seconds: list[float]) -> str:
     return "median {:.1f}, p95 {:.1f}, p99 {:.1f}, max {:.1f} ms".format(*(1e3 * each for each in figures))
 
 
-@pytest.mark.parametrize("busy", [(), ("busy",)], ids=["alone", "beside a forecast"])
+@pytest.mark.parametrize("busy", count(short=[()], full=[(), ("busy",)]), ids=str)
 def test_enter_to_verdict(busy: tuple[str, ...], tmp_path: Path) -> None:
     times = Times()
     for number in range(ROUNDS):

@@ -98,7 +98,7 @@ def test_no_answer_that_was_shown_is_lost_and_every_start_begins_at_the_gate(
 ) -> None:
     rng = random.Random(1914)
     record, before, kills, starts, hit = tmp_path / f"{NAME}.bench", 0, 0, 0, set()
-    wanted = count(short=20, full=500)
+    wanted = count(short=12, full=500)
     while kills < wanted:
         lines = killed_walk(walker, rng.randint(0, MOST_ANSWERS_BEFORE_A_KILL), rng.uniform(0.0, 0.02))
         shown = [match for line in lines if (match := _SAVED.fullmatch(line))]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from zlib import crc32
 
 import pytest
 
@@ -13,18 +14,24 @@ from tests.reference import amplifiers
 
 BUILD = amplifiers.build("a").build
 
+THIN = count(short=3, full=1)
 STAGES = count(short=("supply",), full=("supply", "output", "driver"))
 
 
 @cache
 def found(stage: str) -> tuple[Found, ...]:
-    return tuple(searched(BUILD, stage))
+    return tuple(searched(BUILD, stage, some))
+
+
+def some(fault: Fault) -> bool:
+    """On every run each third fault, by its name; in the long run all."""
+    return crc32(f"{fault.kind} {fault.part}".encode()) % THIN == 0
 
 
 @pytest.mark.parametrize("stage", STAGES)
 def test_as_suggested_at_most_half_as_many_readings_are_taken_as_at_random(stage: str) -> None:
     suggested, at_random = (sum(getattr(each, name) for each in found(stage)) for name in ("suggested", "at_random"))
-    assert len(found(stage)) > 25
+    assert len(found(stage)) > 25 / THIN
     assert 0 < suggested <= 0.5 * at_random
 
 

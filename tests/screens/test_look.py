@@ -82,14 +82,14 @@ async def test_the_verdict_is_a_word_without_colour(
         assert word in hands.text()
 
 
-@pytest.mark.parametrize("scene", ["read", "gate", "settle", "warn", "unproved", "driver"])
+@pytest.mark.parametrize("scene", ["read", "gate", "settle", "warn", "unproved", "driver", "wire", "hole"])
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_in_a_plain_locale_every_cell_is_ascii(
     scene: str, size: tuple[int, int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("LANG", "C")
     async with opened(FakeSession(ALL[scene]), size) as hands:
-        for page in PAGES:
+        for page in PAGES if scene == "read" else ("",):  # the other pages are the same at each of them
             before = hands.text()
             if page:
                 await hands.key(page)

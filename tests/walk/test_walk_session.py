@@ -39,6 +39,9 @@ from tests.walk.walking import Trail, walk
 #: On every run one amplifier with fixed bias and one without; the first demo build is walked through the app as well.
 ALL = count(short=("pp-el34", NAMES[0]), full=(*DEMOS, *NAMES))
 
+#: Links that each demo build has on at most.
+LINKS = {"pp-6v6": 2, "pp-el34": 5, "se-stereo": 5}
+
 #: What a builder with sound parts and steady hands never sees in the record.
 TROUBLE = frozenset({
     "reading warned", "reading stopped", "reading doubted", "warn accepted", "refused", "meter bad", "ht not fallen",
@@ -217,7 +220,7 @@ def test_while_a_pot_is_trimmed_lines_and_picture_want_the_same(walked) -> None:
 def test_the_clip_taken_off_before_power_is_no_alarm(walked) -> None:
     titles = ("Clip off", "Clip and links off")
     taken = [after for before, _, after in walked(ALL[0]).trail.taken if before.prompt.title in titles]
-    assert len(taken) == 6
+    assert len(taken) == walked(ALL[0]).kinds().count("power on") > 5
     assert all(after.banner is None and after.danger.word == "CLOSING" for after in taken)
 
 
@@ -291,10 +294,9 @@ def test_the_clip_is_asked_for_where_the_ohms_are_computed_with_it(name: str, wa
     assert len(asked) >= len(after) and not any("HT+ and chassis" in line for each in asked for line in each.lines)
 
 
-@pytest.mark.parametrize(("name", "most"), [(name, most) for name, most in (("pp-6v6", 2), ("pp-el34", 5), ("se-stereo", 5)) if name in ALL])
-def test_as_many_links_come_off_as_were_put_on_and_the_check_says_how_many_to_have_ready(
-    name: str, most: int, walked
-) -> None:
+@pytest.mark.parametrize("name", [name for name in LINKS if name in ALL])
+def test_as_many_links_come_off_as_were_put_on_and_the_check_says_how_many_to_have_ready(name: str, walked) -> None:
+    most = LINKS[name]
     counts = [event.count for _, event in decoded(walked(name).events) if isinstance(event, (e.LinksOn, e.LinksOff))]
     assert max(counts) == most and counts[-1] == most, "on at the end"
     assert counts[::2][:-1] == counts[1::2] and len(counts) % 2 == 1

@@ -64,8 +64,8 @@ def _bytes(path: str | os.PathLike[str], name: str, what: str) -> bytes:
     try:
         status = os.fstat(descriptor)
         if not stat.S_ISREG(status.st_mode):
-            what = "a folder" if stat.S_ISDIR(status.st_mode) else "a pipe or device"
-            raise _refused(name, 0, f"this is {what}, not a file", f"{what} is wanted")
+            found = "a folder" if stat.S_ISDIR(status.st_mode) else "a pipe or device"
+            raise _refused(name, 0, f"this is {found}, not a file", f"{what} is wanted")
         _check_size(status.st_size, name)
         with open(descriptor, "rb", closefd=False) as file:
             return file.read(LARGEST_BYTES + 1)

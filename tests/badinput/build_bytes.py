@@ -116,7 +116,7 @@ TABLE: Table[File] = {
         File(b"MZ\x90\x00\x03", "not UTF-8"),
     ),
     "no file but a folder, pipe, device or broken link": (
-        File(lambda path: path.mkdir(), "a folder"),
+        File(lambda path: path.mkdir(), "a folder, not a file, a build file is wanted"),
         File(lambda path: os.mkfifo(path), "a pipe or device"),
         File(lambda path: path.symlink_to("/dev/zero"), "a pipe or device"),
         File(lambda path: path.symlink_to("/dev/tty"), ""),

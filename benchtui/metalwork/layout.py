@@ -58,6 +58,11 @@ class Mounted:
     behind: Room | None
     front: Room | None
 
+    @property
+    def fixings(self) -> tuple[Cut, ...]:
+        """Its fixing holes."""
+        return tuple(cut for cut in self.cuts if self.is_fixing(cut))
+
     def is_fixing(self, cut: Cut) -> bool:
         """Whether `cut` is one of its fixing holes, and no opening for itself."""
         return cut.name.startswith(f"{self.name} screw ")
@@ -81,7 +86,7 @@ class Plate:
 
 
 def plates(build: Build) -> tuple[Plate, ...]:
-    """Every panel of the build. Openings of a kind that the library does not know are left out (see `unknown`)."""
+    """Every panel of the build. Openings of a kind that the library does not know are left out; a check tells them."""
     return tuple(
         Plate(
             key, panel, panel.size[0] * MM, panel.size[1] * MM, panel.thickness * MM,
@@ -89,14 +94,6 @@ def plates(build: Build) -> tuple[Plate, ...]:
         )
         for key, panel in build.panel.items()
     )  # fmt: skip
-
-
-def unknown(build: Build) -> Iterator[tuple[tuple[str, ...], str]]:
-    """Path and kind of every opening whose kind the library does not know."""
-    for key, panel in build.panel.items():
-        for each in _written(key, panel):
-            if each.opening.kind not in mountings():
-                yield each.path, each.opening.kind
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ def outside(shop: Workshop) -> Iterator[Finding]:
     for plate, mounted, cut in _cuts(shop):
         left = min(to_side(plate, side, cut) for side in SIDES)
         if left < -_NEAR:
-            text = f"{called(mounted)}: {_what(cut)} reaches {mm(-left)} beyond the panel's edge"
+            text = f"{called(mounted)}: {_what(mounted, cut)} reaches {mm(-left)} beyond the panel's edge"
             yield found("warn", "panel-outside", plate, mounted, text, left, 0.0, source="the file's own sizes")
 
 
@@ -137,7 +137,7 @@ def _cuts(shop: Workshop) -> Iterator[tuple[Plate, Mounted, Cut]]:
 
 
 def _screw(mounted: Mounted, cut: Cut) -> bool:
-    return mounted.mounting.group in ("fixing", "earth", "bond") or cut.name.startswith(f"{mounted.name} screw ")
+    return mounted.mounting.group in ("fixing", "earth", "bond") or mounted.is_fixing(cut)
 
 
 def _named(mounted: Mounted, cut: Cut) -> str:
@@ -145,5 +145,5 @@ def _named(mounted: Mounted, cut: Cut) -> str:
     return f"{cut.name}{part}"
 
 
-def _what(cut: Cut) -> str:
-    return "its opening" if " screw " not in cut.name else f"screw {cut.name.rpartition(' ')[2]}"
+def _what(mounted: Mounted, cut: Cut) -> str:
+    return f"screw {cut.name.rpartition(' ')[2]}" if mounted.is_fixing(cut) else "its opening"

@@ -46,9 +46,9 @@ def guides(shop: Workshop) -> Iterator[Finding]:
 def _guessed(places: list[Mounted]) -> str:
     """The fields that a caliper would fill."""
     cuts = [(mounted, cut) for mounted in places for cut in mounted.cuts if cut.guide]
-    main = any(not _of_screw(mounted, cut) for mounted, cut in cuts)
+    main = any(not mounted.is_fixing(cut) for mounted, cut in cuts)
     size = "diameter" if places[0].mounting.cut_out_mm is None else "size"
-    screws = any(_of_screw(mounted, cut) for mounted, cut in cuts)
+    screws = any(mounted.is_fixing(cut) for mounted, cut in cuts)
     return " and ".join([size] * main + ["screws"] * screws)
 
 
@@ -163,7 +163,3 @@ def clamped(shop: Workshop) -> Iterator[Finding]:
         if groove is not None and thick > groove + 0.1:
             text = f"{called(mounted)}: its groove takes some {mm(groove)}, the panel is {mm(thick)}: take a wider one"
             yield found("warn", "panel-grommet", plate, mounted, text, thick, groove)
-
-
-def _of_screw(mounted: Mounted, cut: Cut) -> bool:
-    return cut.name.startswith(f"{mounted.name} screw ")

@@ -8,7 +8,7 @@ from math import cos, radians, sin
 
 from benchtui.buildfile.panel_sense import edges
 from benchtui.buildfile.panels import Edge
-from benchtui.metalwork.layout import MM, Cut, Mounted, Plate, Room
+from benchtui.metalwork.layout import MM, Mounted, Plate, Room
 from benchtui.metalwork.space import Box, Frame, add, scaled, side_mm
 
 #: A nut and the end of its screw behind a sheet, as times the clearance hole (M3: 7.5 mm wide); common practice.
@@ -43,7 +43,7 @@ def behind(plate: Plate, frame: Frame) -> Iterator[Body]:
         if room is not None:
             yield Body(plate, mounted, _room_box(mounted, room, frame, plate.thickness_mm, behind=True))
         # the small hole of a control takes a lug, no screw
-        for cut in screws(mounted) if mounted.mounting.group != "control" else ():
+        for cut in mounted.fixings if mounted.mounting.group != "control" else ():
             if room is None or not covered(mounted, room, cut.x_mm, cut.y_mm):
                 wide = _NUT_WIDTH * (cut.diameter_mm or 0.0)
                 nut = Room(wide, wide, _NUT_DEPTH_MM)
@@ -75,11 +75,6 @@ def walls(plate: Plate, frame: Frame) -> Iterator[Wall]:
 def radius_mm(plate: Plate, edge: Edge) -> float:
     """Inside radius of a bend."""
     return plate.thickness_mm if edge.radius is None else edge.radius * MM
-
-
-def screws(mounted: Mounted) -> tuple[Cut, ...]:
-    """Its fixing holes."""
-    return tuple(cut for cut in mounted.cuts if cut.name.startswith(f"{mounted.name} screw "))
 
 
 def covered(mounted: Mounted, room: Room, x: float, y: float) -> bool:

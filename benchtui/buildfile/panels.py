@@ -43,6 +43,11 @@ class Edge(Entry):
         """The panel behind this edge, if there is one."""
         return self.fold or self.meets or self.against
 
+    @property
+    def bent(self) -> bool:
+        """Whether the sheet goes on behind the edge, as another panel or a lip."""
+        return self.fold is not None or self.lip is not None
+
 
 class Edges(Entry):
     """The four edges of a panel, as seen from outside."""

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal, NamedTuple
 
+from benchtui.buildfile.panel_sense import edges
 from benchtui.buildfile.panels import Edge
 from benchtui.metalwork.drawing import Box, around
 from benchtui.metalwork.layout import MM, Cut, Plate
-from benchtui.metalwork.template import is_bent, outline
+from benchtui.metalwork.template import outline
 
 CellRole = Literal["blank", "edge", "bend", "behind", "keep-out", "hole", "screw", "label", "present", "legend"]
 """What a cell shows. All of them differ by their sign too; colours only help."""
@@ -140,9 +141,10 @@ class _Canvas:
 def _edges(canvas: _Canvas, plate: Plate, signs: Signs) -> None:
     """The panel's four edges: ending, bent, or with a plate that stands behind them."""
     right, bottom = canvas.last_column, canvas.last_row
-    for name, edge in _edge_list(plate):
+    told = dict(edges(plate.panel.edges))
+    for name in ("top", "bottom", "left", "right"):
         level = name in ("top", "bottom")
-        pair, role = _edge_look(edge, signs)
+        pair, role = _edge_look(told.get(name), signs)
         if level:
             canvas.write(0, 0 if name == "top" else bottom, pair[0] * (right + 1), role)
         else:
@@ -153,15 +155,10 @@ def _edges(canvas: _Canvas, plate: Plate, signs: Signs) -> None:
     canvas.put(0, bottom, signs.datum, "edge")
 
 
-def _edge_list(plate: Plate) -> Iterator[tuple[str, Edge | None]]:
-    for name in ("top", "bottom", "left", "right"):
-        yield name, getattr(plate.panel.edges, name)
-
-
 def _edge_look(edge: Edge | None, signs: Signs) -> tuple[str, CellRole]:
     if edge is not None and edge.meets is not None:
         return signs.behind, "behind"
-    return (signs.bend, "bend") if edge is not None and is_bent(edge) else (signs.edge[4:], "edge")
+    return (signs.bend, "bend") if edge is not None and edge.bent else (signs.edge[4:], "edge")
 
 
 def _opening(canvas: _Canvas, cut: Cut, signs: Signs, *, fixing: bool, here: bool) -> None:
@@ -211,13 +208,13 @@ def _spots(canvas: _Canvas, cut: Cut, length: int) -> Iterator[tuple[int, int]]:
 
 
 def _legend(plate: Plate, signs: Signs, columns: int, *, here: bool) -> list[Span]:
-    edges = [edge for _, edge in _edge_list(plate) if edge is not None]
+    told = [edge for _, edge in edges(plate.panel.edges)]
     said = [f"{signs.datum} datum"]
     if here:
         said.append(f"{signs.here} here")
-    if any(is_bent(edge) for edge in edges):
+    if any(edge.bent for edge in told):
         said.append(f"{signs.bend} bend")
-    if any(edge.meets is not None for edge in edges):
+    if any(edge.meets is not None for edge in told):
         said.append(f"{signs.behind} plate behind")
     if plate.panel.keep_out:
         said.append(f"{signs.keep_out} keep free")

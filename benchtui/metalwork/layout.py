@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.panels import Hole, Opening, Panel, Row
+from benchtui.buildfile.panels import Edge, Hole, Opening, Panel, Row
 from benchtui.parts.mountings import Mounting, mounting, mountings
 from benchtui.parts.screws import clearance_mm
 
@@ -83,6 +83,10 @@ class Plate:
     def cuts(self) -> tuple[Cut, ...]:
         """Every opening of the panel."""
         return tuple(cut for each in self.mounted for cut in each.cuts)
+
+    def radius_mm(self, edge: Edge) -> float:
+        """Inside radius of a bend at one of its edges, by default the sheet's thickness."""
+        return self.thickness_mm if edge.radius is None else edge.radius * MM
 
 
 def plates(build: Build) -> tuple[Plate, ...]:

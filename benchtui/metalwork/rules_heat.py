@@ -99,8 +99,7 @@ def field_at_output(shop: Workshop) -> Iterator[Finding]:
 def _air(shop: Workshop, a: Body, b: Body, need: float, rule: str, why: str) -> Iterator[Finding]:
     gap = _gap(shop, a, b)
     if gap < need - 1e-6:
-        between = f"{called(a.mounted)} and {called(b.mounted)} have {mm(gap)} between them"
-        text = f"{between}, {mm(need)} are wanted: {why}"
+        text = f"{called(a.mounted)} and {called(b.mounted)} have {mm(gap)} between them, {mm(need)} are wanted: {why}"
         yield found("warn", rule, a.plate, a.mounted, text, gap, need, other=b.mounted)
 
 

@@ -9,7 +9,6 @@ from benchtui.buildfile.panel_sense import SIDES, edges
 from benchtui.metalwork.finding import Finding, called, found, mm
 from benchtui.metalwork.layout import MM, Cut, Mounted, Plate, Room
 from benchtui.metalwork.outlines import apart, to_side, web, wide
-from benchtui.metalwork.solids import radius_mm
 from benchtui.metalwork.workshop import Workshop
 
 #: Between large holes screws' rule (three diameters) would forbid every real chassis: a web that does not bend counts.
@@ -86,9 +85,9 @@ def margins(shop: Workshop) -> Iterator[Finding]:
             left, edge = to_side(plate, side, cut), kinds.get(side)
             if left < -_NEAR:
                 continue  # told as outside
-            if edge is not None and (edge.fold is not None or edge.lip is not None):
+            if edge is not None and edge.bent:
                 # from the inner face of what is bent: 2.5 sheets and the radius
-                need = (1 + _FOLD_SHEETS) * plate.thickness_mm + radius_mm(plate, edge)
+                need = (1 + _FOLD_SHEETS) * plate.thickness_mm + plate.radius_mm(edge)
                 rule = "panel-hole-fold" if edge.fold is not None else "panel-hole-lip"
                 why = "nearer to a bend the hole is drawn out of round, and its washer has no flat"
             elif edge is not None and edge.meets is not None:

@@ -10,9 +10,9 @@ from importlib.resources import files
 from math import pi
 from typing import Any
 
+from benchtui.buildfile.panel_sense import edges
 from benchtui.metalwork.layout import Cut, Mounted, Plate
 from benchtui.metalwork.making import BY_DRILL_TO_MM, PILOT_MM, THIN_MM, Pass, corner_hole_mm, is_sawn, passes
-from benchtui.metalwork.template import is_bent
 
 #: The order of work. Within one kind small tools come first, so that a tool is changed once.
 ORDER = (
@@ -70,8 +70,7 @@ def cautions() -> tuple[str, ...]:
 
 def remarks(plate: Plate) -> tuple[str, ...]:
     """What is particular about a panel."""
-    edges = plate.panel.edges
-    folded = any(each is not None and is_bent(each) for each in (edges.left, edges.right, edges.top, edges.bottom))
+    folded = any(edge.bent for _, edge in edges(plate.panel.edges))
     material = cutting(plate.panel.material)
     about = f"{plate.panel.material.capitalize()}: {material['wet']}; {material['mind']}."
     return (*([words()["panel"]["folded"]] if folded else []), about)

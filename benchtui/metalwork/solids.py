@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from math import cos, radians, sin
 
 from benchtui.buildfile.panel_sense import edges
-from benchtui.buildfile.panels import Edge
 from benchtui.metalwork.layout import MM, Mounted, Plate, Room
 from benchtui.metalwork.space import Box, Frame, add, scaled, side_mm
 
@@ -67,14 +66,9 @@ def walls(plate: Plate, frame: Frame) -> Iterator[Wall]:
     for side, edge in edges(plate.panel.edges):
         if edge.lip is not None:
             yield Wall(plate, "lip", side, _along(plate, frame, side, t, edge.lip * MM))
-        if edge.lip is not None or edge.fold is not None:
-            bent = t + radius_mm(plate, edge)
+        if edge.bent:
+            bent = t + plate.radius_mm(edge)
             yield Wall(plate, "bend", side, _along(plate, frame, side, bent, bent))
-
-
-def radius_mm(plate: Plate, edge: Edge) -> float:
-    """Inside radius of a bend."""
-    return plate.thickness_mm if edge.radius is None else edge.radius * MM
 
 
 def covered(mounted: Mounted, room: Room, x: float, y: float) -> bool:

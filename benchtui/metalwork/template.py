@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from math import cos, radians, sin
 
+from benchtui.buildfile.panel_sense import edges
 from benchtui.buildfile.panels import Edge
 from benchtui.metalwork.drawing import Box, Circle, Drawing, Line, Mark, Polygon, Role, Words, around
 from benchtui.metalwork.labels import labelled
 from benchtui.metalwork.layout import MM, Cut, Plate
+from benchtui.metalwork.outlines import corners
 from benchtui.quantities.clean import clean
 
 _ARM_MM = 5.0
@@ -40,16 +41,6 @@ def template(
         f"{name}-inside" if mirrored else name, title, origin, (*minded, *_minded(plate)),
         field.grown(_MARGIN_MM), (*marks, *_datum(plate, mirrored)),
     )  # fmt: skip
-
-
-def corners(cut: Cut) -> tuple[tuple[float, float], ...]:
-    """The corners of a cut-out in millimetres, against the clock."""
-    width, height = cut.size_mm or (0.0, 0.0)
-    angle = radians(cut.turn_deg)
-    offsets = ((-width / 2, -height / 2), (width / 2, -height / 2), (width / 2, height / 2), (-width / 2, height / 2))
-    return tuple(
-        (cut.x_mm + x * cos(angle) - y * sin(angle), cut.y_mm + x * sin(angle) + y * cos(angle)) for x, y in offsets
-    )
 
 
 def size_text(cut: Cut) -> str:
@@ -92,14 +83,14 @@ def _edges(plate: Plate, thick: Mapping[str, float]) -> Iterator[Mark]:
     then each edge is a line of its own.
     """
     width, height = plate.width_mm, plate.height_mm
-    told = {side: edge for side in _SIDES if (edge := getattr(plate.panel.edges, side)) is not None}
-    folded = any(is_bent(edge) for edge in told.values())
+    told = dict(edges(plate.panel.edges))
+    folded = any(edge.bent for edge in told.values())
     if not folded:
         yield Polygon(Role.OUTLINE, Box(0.0, 0.0, width, height).corners)
     for side in _SIDES:
         edge = told.get(side)
         if folded:
-            yield _along(Role.FOLD if edge is not None and is_bent(edge) else Role.OUTLINE, side, 0.0, width, height)
+            yield _along(Role.FOLD if edge is not None and edge.bent else Role.OUTLINE, side, 0.0, width, height)
         if edge is not None:
             if (inwards := _behind(edge, plate, thick)) is not None:
                 yield _along(Role.BEHIND, side, inwards, width, height)
@@ -109,18 +100,11 @@ def _edges(plate: Plate, thick: Mapping[str, float]) -> Iterator[Mark]:
 _SIDES = ("bottom", "right", "top", "left")
 
 
-def is_bent(edge: Edge) -> bool:
-    """Whether the sheet goes on behind an edge, as another panel or a lip."""
-    return edge.fold is not None or edge.lip is not None
-
-
 def _behind(edge: Edge, plate: Plate, thick: Mapping[str, float]) -> float | None:
     """How far in from the edge a bend ends and the face is flat, or the plate that meets it ends; None for neither."""
     if edge.meets is not None:
         return thick.get(edge.meets)
-    if not is_bent(edge):
-        return None
-    return plate.thickness_mm + (plate.thickness_mm if edge.radius is None else edge.radius * MM)
+    return plate.thickness_mm + plate.radius_mm(edge) if edge.bent else None
 
 
 def _what(edge: Edge) -> str:
@@ -157,8 +141,7 @@ def _datum(plate: Plate, mirrored: bool) -> Iterator[Mark]:
 
 
 def _minded(plate: Plate) -> Iterator[str]:
-    edges = (getattr(plate.panel.edges, side) for side in _SIDES)
-    if any(edge is not None and is_bent(edge) for edge in edges):
+    if any(edge.bent for _, edge in edges(plate.panel.edges)):
         yield "Bent edges: this is the outer face after bending, no flat blank. Dashes inside them: flat from there on."
     if any(cut.guide for cut in plate.cuts):
         yield "Dashed openings are guides: measure the part in hand, put its size into the build file, print again."

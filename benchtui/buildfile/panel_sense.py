@@ -8,10 +8,8 @@ from itertools import chain
 
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.panels import Edge, Edges, Opening, Panel
+from benchtui.buildfile.panels import Edge, Opening, Panel, edges
 from benchtui.buildfile.problems import Finding, Path, shown, suggestion
-
-SIDES = ("left", "right", "top", "bottom")
 
 #: Edges this near in length are taken for equal: nobody marks out finer.
 _SAME_M = 0.05e-3
@@ -22,7 +20,6 @@ _ANSWER = {"fold": "fold", "meets": "against", "against": "meets"}
 _USUAL_SHEET_M = (0.3e-3, 40e-3)
 _USUAL_SIZE_M = (15e-3, 1.5)
 _USUAL_PAINT_M = 0.5e-3
-
 
 #: Own decisions: no chassis has so many openings or is so large, and a review of it takes a second.
 MOST_OPENINGS = 400
@@ -64,14 +61,6 @@ def _too_large(path: Path, value: object) -> Iterator[Finding]:
         yield from _too_large((*path, key), each)
     for number, each in enumerate(value) if isinstance(value, tuple) else ():
         yield from _too_large((*path, number), each)
-
-
-def edges(written: Edges) -> Iterator[tuple[str, Edge]]:
-    """The side and the edge of each that is listed."""
-    for side in SIDES:
-        edge = getattr(written, side)
-        if edge is not None:
-            yield side, edge
 
 
 def length(panel: Panel, side: str) -> float:

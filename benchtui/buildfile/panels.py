@@ -5,6 +5,7 @@ Places are seen from outside the amplifier, from the panel's lower left corner: 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
 from pydantic import Field
@@ -13,6 +14,8 @@ from benchtui.buildfile.entry import Entry
 from benchtui.buildfile.values import Count, Flag, Id, Metres, MetresEitherWay, Number, Text
 
 Place = tuple[MetresEitherWay, MetresEitherWay]
+
+SIDES = ("left", "right", "top", "bottom")
 
 #: What an earth bolt can carry, counted from the metal of the panel outwards.
 Stacked = Literal["toothed washer", "washer", "spring washer", "protective earth tag", "other tag", "nut", "lock nut"]
@@ -56,6 +59,14 @@ class Edges(Entry):
     right: Edge | None = Field(None, description="its right edge")
     top: Edge | None = Field(None, description="its upper edge")
     bottom: Edge | None = Field(None, description="its lower edge")
+
+
+def edges(written: Edges) -> Iterator[tuple[str, Edge]]:
+    """The side and the edge of each that is listed."""
+    for side in SIDES:
+        edge = getattr(written, side)
+        if edge is not None:
+            yield side, edge
 
 
 class Opening(Entry):

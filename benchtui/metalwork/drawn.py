@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal, NamedTuple
 
-from benchtui.buildfile.panel_sense import edges
-from benchtui.buildfile.panels import Edge
+from benchtui.buildfile.panels import Edge, edges
 from benchtui.metalwork.drawing import Box, around
 from benchtui.metalwork.layout import MM, Cut, Plate
 from benchtui.metalwork.template import outline

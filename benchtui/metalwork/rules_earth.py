@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from benchtui.buildfile.joints import Joints
-from benchtui.buildfile.panel_sense import edges
+from benchtui.buildfile.panels import edges
 from benchtui.metalwork.finding import PRACTICE, Finding, called, found, mm
 from benchtui.metalwork.layout import Mounted, Plate
 from benchtui.metalwork.outlines import apart

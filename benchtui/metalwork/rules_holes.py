@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from benchtui.buildfile.panel_sense import SIDES, edges
+from benchtui.buildfile.panels import SIDES, edges
 from benchtui.metalwork.finding import Finding, called, found, mm
 from benchtui.metalwork.layout import MM, Cut, Mounted, Plate, Room
 from benchtui.metalwork.outlines import apart, to_side, web, wide

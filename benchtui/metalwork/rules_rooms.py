@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations, product
 from math import inf
 
-from benchtui.buildfile.panel_sense import edges
+from benchtui.buildfile.panels import edges
 from benchtui.metalwork.finding import Finding, called, found, mm
 from benchtui.metalwork.layout import Mounted, Plate
 from benchtui.metalwork.outlines import apart

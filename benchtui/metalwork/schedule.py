@@ -10,7 +10,7 @@ from importlib.resources import files
 from math import pi
 from typing import Any
 
-from benchtui.buildfile.panel_sense import edges
+from benchtui.buildfile.panels import edges
 from benchtui.metalwork.layout import Cut, Mounted, Plate
 from benchtui.metalwork.making import BY_DRILL_TO_MM, PILOT_MM, THIN_MM, Pass, corner_hole_mm, is_sawn, passes
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import cos, radians, sin
 
-from benchtui.buildfile.panel_sense import edges
+from benchtui.buildfile.panels import edges
 from benchtui.metalwork.layout import MM, Mounted, Plate, Room
 from benchtui.metalwork.space import Box, Frame, add, scaled, side_mm
 

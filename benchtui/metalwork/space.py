@@ -12,8 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from benchtui.buildfile.panel_sense import edges
-from benchtui.buildfile.panels import Edge
+from benchtui.buildfile.panels import Edge, edges
 from benchtui.metalwork.layout import MM, Plate
 
 Vector = tuple[float, float, float]

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from benchtui.buildfile.panel_sense import edges
-from benchtui.buildfile.panels import Edge
+from benchtui.buildfile.panels import Edge, edges
 from benchtui.metalwork.drawing import Box, Circle, Drawing, Line, Mark, Polygon, Role, Words, around
 from benchtui.metalwork.labels import labelled
 from benchtui.metalwork.layout import MM, Cut, Plate

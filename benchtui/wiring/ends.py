@@ -10,9 +10,9 @@ from typing import Literal
 from benchtui.assemble.valves import known_type
 from benchtui.buildfile.models import Build, MainsTransformer, OutputTransformer, Part, Valve
 from benchtui.buildfile.stages import order, stages
+from benchtui.buildfile.wiring import CHASSIS as CHASSIS
 from benchtui.parts.valves import electrodes
 
-CHASSIS = "0"
 HEATERS = ("heater", "filament", "heater_centre_tap")
 
 #: Parts that are held by their own wires; all others are mounted.
@@ -62,11 +62,13 @@ def ends(build: Build) -> tuple[End, ...]:
     return tuple(found)
 
 
-def place_of_stage(build: Build) -> dict[str, int]:
+@lru_cache(maxsize=16)
+def place_of_stage(build: Build) -> Mapping[str, int]:
     """Stage = its place in the order of the walk."""
     return {id: number for number, id in enumerate(order(build))}
 
 
+@lru_cache(maxsize=16)
 def on_panel(build: Build) -> frozenset[str]:
     """Parts that sit in a hole of a panel."""
     holes = (hole.part for panel in build.panel.values() for hole in panel.holes.values())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from benchtui.buildfile.models import Build
@@ -69,11 +69,11 @@ def _nearest(end: End, known: tuple[Spot, ...]) -> Spot:
 
 
 def _between(start: Spot, finish: Spot) -> Join:
-    beyond = tuple(end for end in (finish.tag, *finish.takes) if end is not None)
-    return Join(finish.node, finish.stage, start.says, finish.says, (start.home, finish.home), beyond=beyond)
+    homes = (start.home, finish.home)
+    return Join(finish.node, finish.stage, start.says, finish.says, homes, beyond=_soldered(finish))
 
 
-def _lead(end: End, spot: Spot, place: dict[str, int]) -> Join:
+def _lead(end: End, spot: Spot, place: Mapping[str, int]) -> Join:
     stage = max(end.stage, spot.stage, key=lambda id: place.get(id, 0))
     return Join(end.node, stage, end.says, spot.says, (end.part, spot.home), lead=True, beyond=(end,))
 
@@ -81,10 +81,7 @@ def _lead(end: End, spot: Spot, place: dict[str, int]) -> Join:
 def _to_star(build: Build) -> Iterator[Join]:
     """A wire of its own from every earth tag to the star point, and one from there to the chassis."""
     known = spots(build, CHASSIS)
-    returns = [
-        Join(CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_all(spot))
-        for spot in known
-    ]
+    returns = [Join(CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_soldered(spot)) for spot in known]
     returns += [
         Join(CHASSIS, end.stage, end.says, STAR, (end.part, STAR), lead=True, beyond=(end,))
         for end in ends(build)
@@ -97,7 +94,8 @@ def _to_star(build: Build) -> Iterator[Join]:
     yield from returns
 
 
-def _all(spot: Spot) -> tuple[End, ...]:
+def _soldered(spot: Spot) -> tuple[End, ...]:
+    """The ends at a spot: its tag, and the loose ones that it takes."""
     return tuple(end for end in (spot.tag, *spot.takes) if end is not None)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from benchtui.assemble.valves import known_type
@@ -46,7 +46,7 @@ def _heater_amps(build: Build, spot: Spot) -> float:
     return found.heater.amps if found and found.heater else 0.0
 
 
-def _tags(build: Build, here: list[End], place: dict[str, int]) -> Iterator[Spot]:
+def _tags(build: Build, here: list[End], place: Mapping[str, int]) -> Iterator[Spot]:
     """A spot for each tag; loose ends go to the first tag of the part beside which they sit, electrodes first."""
     taken: set[str] = set()
     for tag in sorted((end for end in here if end.kind == "tag"), key=lambda end: end.electrode in HEATERS):
@@ -56,7 +56,7 @@ def _tags(build: Build, here: list[End], place: dict[str, int]) -> Iterator[Spot
         yield Spot(tag.node, tag.part, tag.says, stage, tag=tag, takes=takes)
 
 
-def _extra(build: Build, node: str, here: list[End], place: dict[str, int]) -> Iterator[Spot]:
+def _extra(build: Build, node: str, here: list[End], place: Mapping[str, int]) -> Iterator[Spot]:
     """Soldering tags for loose ends beside parts that have no tag of their own at this node."""
     with_tag = {end.part for end in here if end.kind == "tag"}
     linked = sum(node in link.nodes for link in build.link.values())
@@ -73,7 +73,7 @@ def _loose_at(build: Build, here: list[End], home: str) -> Iterator[End]:
     return (end for end in here if end.kind == "loose" and homes(build)[end.part] == home)
 
 
-def _parking(node: str, here: list[End], found: list[Spot], place: dict[str, int]) -> list[Spot]:
+def _parking(node: str, here: list[End], found: list[Spot], place: Mapping[str, int]) -> list[Spot]:
     """A tag for leads that meet before anything else is there, or with nothing else at all."""
     leads = sorted((end for end in here if end.kind == "lead"), key=lambda end: place.get(end.stage, 0))
     first = min((place.get(spot.stage, 0) for spot in found), default=len(place))

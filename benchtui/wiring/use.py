@@ -9,6 +9,7 @@ from benchtui.buildfile.models import Build
 from benchtui.parts.wiring import Use, uses
 from benchtui.wiring.ends import CHASSIS, HEATERS, ends
 from benchtui.wiring.joins import Join
+from benchtui.wiring.spots import STAR
 
 
 def use(build: Build, join: Join) -> Use:
@@ -17,7 +18,7 @@ def use(build: Build, join: Join) -> Use:
 
 
 def _by_link(build: Build, join: Join) -> str:
-    if join.node == CHASSIS or join.homes[1] == "star point":
+    if join.node == CHASSIS or join.homes[1] == STAR:
         return "return"
     if join.link and build.mains.earth in build.link[join.link].nodes:
         return "earth"
@@ -89,13 +90,23 @@ def _before_a_grid(build: Build, node: str) -> bool:
 @lru_cache(maxsize=16)
 def mains_nodes(build: Build) -> frozenset[str]:
     """Nodes of line and neutral from the inlet to the primaries."""
+    primaries = (node for each in build.transformer.values() for node in each.primary.nodes or ())
+    return _carried_on(build, *(build.mains.nodes or ()), *primaries)
+
+
+@lru_cache(maxsize=16)
+def line_nodes(build: Build) -> frozenset[str]:
+    """Nodes on the line's side, which the first of the mains nodes is: up to the primary, not through it."""
+    return _carried_on(build, *(build.mains.nodes or ())[:1])
+
+
+def _carried_on(build: Build, *lines: str) -> frozenset[str]:
+    """Nodes that fuses, switches and thermistors join with `lines`."""
     joints = Joints()
     for table in ("fuse", "switch", "thermistor"):
         for part in getattr(build, table).values():
             if CHASSIS not in part.nodes:
                 joints.join(*part.nodes)
-    lines = [*(build.mains.nodes or ())]
-    lines += [node for each in build.transformer.values() for node in each.primary.nodes or ()]
     roots = {joints.root(node) for node in lines}
     return frozenset(end.node for end in ends(build) if joints.root(end.node) in roots and end.node != CHASSIS)
 

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from math import sqrt
 
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.stages import order
 from benchtui.forecast.results import Loads
 from benchtui.parts import wire as copper
 from benchtui.parts import wiring as sold
-from benchtui.wiring.ends import CHASSIS, HEATERS, ends
+from benchtui.wiring.ends import CHASSIS, HEATERS, ends, place_of_stage
 from benchtui.wiring.joins import Join, joins
 from benchtui.wiring.lengths import length_m
-from benchtui.wiring.use import mains_nodes, use
+from benchtui.wiring.use import line_nodes, mains_nodes, use
 
 
 @dataclass(frozen=True)
@@ -45,7 +44,7 @@ def wires(build: Build, loads: Loads) -> tuple[Wire, ...]:
 
     Wires that go the same way, such as both of a heater pair, come one after the other.
     """
-    place = {id: number for number, id in enumerate(order(build))}
+    place = place_of_stage(build)
     found = [(join, _wire(build, join, loads)) for join in joins(build)]
     ways = list(dict.fromkeys(join.homes for join, _ in found))
     found.sort(
@@ -82,18 +81,7 @@ def _colour(build: Build, join: Join, purpose: sold.Use) -> str:
         return earth
     if purpose.name != "mains":
         return purpose.colour
-    return line if join.node in _line_side(build) else neutral
-
-
-def _line_side(build: Build) -> set[str]:
-    """Nodes that hang on the line, the first of the mains nodes: through fuse, switch and the like, not the primary."""
-    found = set((build.mains.nodes or ("",))[:1])
-    for _ in mains_nodes(build):
-        for table in ("fuse", "switch", "thermistor"):
-            for part in getattr(build, table).values():
-                if found & set(part.nodes):
-                    found |= set(part.nodes)
-    return found
+    return line if join.node in line_nodes(build) else neutral
 
 
 def _peak_v(build: Build, join: Join, loads: Loads) -> float:

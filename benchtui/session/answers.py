@@ -22,7 +22,7 @@ from benchtui.session.making import said, undone
 from benchtui.session.repairs import everything, named, parts_asked, retested, told
 from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
-from benchtui.session.wirelist import SAYS
+from benchtui.session.wording import MADE_SAYS
 from benchtui.verdicts.judge import judge
 
 Meant = c.Command | e.Event
@@ -325,8 +325,8 @@ def _expected(bench: Bench) -> str:
         return "Type 'go on', a colon and the reason; or STOP, and mend it first."
     if kind == "step":
         return f"Type '{_says(bench)}' once it is so."
-    if kind in SAYS:
-        return f"Type '{SAYS[kind]}' once it is so, or '{SAYS[kind]} 3-5' for several of the list."
+    if kind in MADE_SAYS:
+        return f"Type '{MADE_SAYS[kind]}' once it is so, or '{MADE_SAYS[kind]} 3-5' for several of the list."
     if kind == "come off":
         return "Type 'off' once it is off."
     if kind in _COUNTS:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from benchtui.forecast.results import Finding
 from benchtui.quantities.clean import clean
-from benchtui.session.reviewing import PANELS
+from benchtui.session.reviewing import METALWORK
 
 _GRAVE = ("stop", "warn")
 
@@ -48,4 +48,4 @@ def summary(found: Sequence[Finding] | None, failure: str, odd: Sequence[str] = 
 
 def _placed(finding: Finding) -> str:
     """What a finding says; of a panel with its name, since a hole's own name does not tell where it is."""
-    return f"{finding.part}: {finding.text}" if finding.stage == PANELS else finding.text
+    return f"{finding.part}: {finding.text}" if finding.stage == METALWORK else finding.text

@@ -17,14 +17,12 @@ from benchtui.session.bench import Bench
 from benchtui.session.holelist import Work, hole_list
 from benchtui.session.tables import table
 from benchtui.session.view import ItemMark
-from benchtui.session.wirelist import SAYS, wire_list
+from benchtui.session.wirelist import wire_list
+from benchtui.session.wording import MADE_SAYS, UNDONE_SAYS
 from benchtui.wiring.wires import Wire
 
 #: Numbers of a list: "3", "3-5", "3, 7-9".
 _NUMBERS = re.compile(r"\d{1,4}(-\d{1,4})?([\s,]+\d{1,4}(-\d{1,4})?)*")
-
-#: What takes back that something of a kind is made.
-_TAKEN_BACK = {"wire": "loose", "hole": "not done"}
 
 
 def listed(bench: Bench) -> tuple[Step, ...]:
@@ -48,11 +46,10 @@ def marks(bench: Bench) -> tuple[ItemMark, ...]:
 
 
 def said(bench: Bench, entry: str) -> e.Made | None:
-    """What "on", "on 3-5", "on 3 7" or "done all" says is made; None for anything else, or numbers that the list lacks.
-    """
+    """What "on", "on 3-5", "on 3 7" or "done all" says is made; None for anything else, or numbers not in the list."""
     kind = bench.ask.kind
     word, _, numbers = entry.partition(" ")
-    if kind not in SAYS or word != SAYS[kind]:
+    if kind not in MADE_SAYS or word != MADE_SAYS[kind]:
         return None
     chosen = _chosen(listed(bench), numbers) if numbers else (bench.ask.subject,)
     if numbers == "all" and kind == "hole":
@@ -63,10 +60,10 @@ def said(bench: Bench, entry: str) -> e.Made | None:
 
 def undone(bench: Bench, entry: str) -> e.Undone | None:
     """What "loose 3" or "loose heaters 3-5" says is no longer on, "not done 3" of a hole; None for anything else."""
-    kind = next((kind for kind, word in _TAKEN_BACK.items() if entry.startswith(f"{word} ")), None)
+    kind = next((kind for kind, word in UNDONE_SAYS.items() if entry.startswith(f"{word} ")), None)
     if kind is None:
         return None
-    rest = entry.removeprefix(_TAKEN_BACK[kind]).strip()
+    rest = entry.removeprefix(UNDONE_SAYS[kind]).strip()
     first, _, numbers = rest.partition(" ")
     stage = bench.phase.stage
     if not first[:1].isdigit():

@@ -19,7 +19,7 @@ from benchtui.session.sockets import socket
 from benchtui.session.tables import table
 from benchtui.session.view import Course, ItemMark, Probes, Prompt, Scale
 from benchtui.session.waiting import fall
-from benchtui.session.wirelist import SAYS
+from benchtui.session.wording import MADE_SAYS
 from benchtui.verdicts.expectation import Expectation
 
 _HINTS = {"number": "type what the meter shows"}
@@ -144,7 +144,7 @@ def _items(bench: Bench) -> tuple[ItemMark, ...]:
         return _marks(closing_items(bench.plan, bench.state), bench.notebook)
     if bench.ask.kind in ("capacitor", "capacitor charged"):
         return _capacitors(bench)
-    if bench.ask.kind in SAYS:
+    if bench.ask.kind in MADE_SAYS:
         return marks(bench)
     if bench.ask.kind in ("step", "point", "warned"):
         return _work(bench)

@@ -9,9 +9,9 @@ if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
     from benchtui.forecast.results import Finding
 
-#: The stage of findings about panels: there a hole can still be moved.
-PANELS = "metal"
-_METRE = 1e-3
+#: The stage in which panels are drilled, and of findings about them: there a hole can still be moved.
+METALWORK = "metal"
+_M_PER_MM = 1e-3
 _ORDER = ("stop", "warn", "note")
 
 
@@ -29,6 +29,6 @@ def panel_findings(build: Build) -> Iterator[Finding]:
     from benchtui.metalwork.review import layout_review
 
     for found in layout_review(build):
-        numbers = (None if number is None else number * _METRE for number in (found.value_mm, found.limit_mm))
+        numbers = (None if number is None else number * _M_PER_MM for number in (found.value_mm, found.limit_mm))
         part = " ".join(word for word in (found.panel, found.hole) if word)
-        yield Finding(found.severity, PANELS, part, found.rule, found.text, *numbers, found.source)
+        yield Finding(found.severity, METALWORK, part, found.rule, found.text, *numbers, found.source)

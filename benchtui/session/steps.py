@@ -13,16 +13,14 @@ from benchtui.procedure.plan import Reservoir, Step
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.holelist import hole_list
+from benchtui.session.reviewing import METALWORK
 from benchtui.session.tables import table
-from benchtui.session.wirelist import SAYS, wire_steps
-from benchtui.session.wording import OTHER_WAY, by_instrument
+from benchtui.session.wirelist import wire_steps
+from benchtui.session.wording import MADE_SAYS, OTHER_WAY, by_instrument
 from benchtui.wiring.ends import LOOSE, on_panel
 
 _CARE = 3
 """The cautions that are typed to be so before the first hole; all of them are in the help and on the papers."""
-
-METALWORK = "metal"
-"""The stage in which panels are drilled."""
 
 #: Parts named in one step: more than this and a step becomes a list nobody follows.
 _PARTS_A_STEP = 6
@@ -50,7 +48,7 @@ def steps(
         *_looked_at(_unmeasured(build, info.id)),
     ]
     first = [(_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in mounted]
-    wires = (Step(id, text, SAYS["wire"], makes="wire") for id, text in wire_steps(build, info.id))
+    wires = (Step(id, text, MADE_SAYS["wire"], makes="wire") for id, text in wire_steps(build, info.id))
     numbered = [Step(f"{info.id} work {n}", *each) for n, each in enumerate((*first, *found), 1)]
     return (*numbered[: len(first)], *_holes(build, info.id), *wires, *numbered[len(first) :])
 
@@ -62,9 +60,9 @@ def _holes(build: Build, stage: str) -> Iterator[Step]:
         yield Step(f"{stage} panel 0", " ".join(cautions()[:_CARE]), "ready")
     for n, work in enumerate(listed, 1):
         if work.id:
-            yield Step(work.id, work.text, SAYS["hole"], makes="hole")
+            yield Step(work.id, work.text, MADE_SAYS["hole"], makes="hole")
         else:
-            yield Step(f"{stage} panel {n}", work.text, SAYS["hole"])
+            yield Step(f"{stage} panel {n}", work.text, MADE_SAYS["hole"])
 
 
 def _looked_at(rows: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str, tuple[Reservoir, ...], bool]]:

@@ -9,9 +9,6 @@ from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Loads
 from benchtui.wiring.wires import Wire, wires
 
-#: The word that says that something of a kind is made.
-SAYS = {"wire": "on", "hole": "done"}
-
 
 @lru_cache(maxsize=4)
 def wire_list(build: Build) -> tuple[Wire, ...]:

@@ -16,6 +16,10 @@ from benchtui.session.view import Banner
 #: Which way a pot turns back.
 OTHER_WAY = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 
+#: What says that something of a kind is made, and what takes it back.
+MADE_SAYS = {"wire": "on", "hole": "done"}
+UNDONE_SAYS = {"wire": "loose", "hole": "not done"}
+
 #: Where a reading's value counts as nothing at all, as a share of the nominal: the "zero" of causes.toml.
 _ZERO = 0.05
 

@@ -88,8 +88,8 @@ def _chosen(steps: Sequence[Step], text: str) -> tuple[str, ...]:
 def off_now(plan: Plan, state: State) -> tuple[str, ...]:
     """Wires that are not on, in words: each that was told to be loose, and how many of this stage are still to come."""
     words = table("words")["wires"]
-    known = made_steps(plan.phases)
-    loose = [words["loose"].format(wire=clean(known[id].text)) for id in sorted(state.undone) if id in known]
+    known = [step for step in made_steps(plan.phases).values() if step.makes == "wire"]
+    loose = [words["loose"].format(wire=clean(step.text)) for step in known if step.id in state.undone]
     here = of_phase(plan.phases[state.phase], "wire")
     left = sum(step.id not in state.made | state.undone for step in here)
     return (*loose, *([words["left"].format(n=left, of=len(here))] if left else []))

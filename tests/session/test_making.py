@@ -146,7 +146,8 @@ def test_all_with_one_tool_are_told_at_once_and_the_next_tool_is_asked(desk: Des
 def test_a_slip_of_the_keys_is_taken_back(desk: Desk) -> None:
     desk.till(hole_asked)
     assert desk.type("done 1-40").prompt.place.startswith("41 of ")
-    assert desk.type("not done 30-40").prompt.place.startswith("30 of ")
+    view = desk.type("not done 30-40")
+    assert view.prompt.place.startswith("30 of ") and not view.loose
     assert desk.type("not done 41").banner.kind == "refused"  # type: ignore[union-attr]
 
 

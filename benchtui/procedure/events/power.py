@@ -125,7 +125,7 @@ class Made(Event):
 
 @dataclass(frozen=True, slots=True)
 class Undone(Event):
-    """It is so no longer: these wires are loose, or taken off."""
+    """It is so no longer: these wires are loose or taken off, these holes not done."""
 
     steps: tuple[str, ...]
 

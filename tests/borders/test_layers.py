@@ -26,7 +26,7 @@ def layer(rank: int, ours: str = "", outside: str = "") -> Layer:
     return Layer(rank, frozenset(ours.split()), frozenset(outside.split()))
 
 
-_BELOW_SESSION = "quantities verdicts buildfile parts identify metalwork circuit assemble procedure record forecast"
+_BELOW_SESSION = "quantities verdicts buildfile parts metalwork circuit assemble procedure record forecast"
 
 #: The table of DEVELOPERS.md, which copies it.
 LAYERS = {
@@ -46,7 +46,7 @@ LAYERS = {
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
     "session": layer(6, f"{_BELOW_SESSION} diagnosis wiring rehearsal".replace(" circuit", "")),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
-    "cli": layer(8, f"{_BELOW_SESSION} diagnosis wiring rehearsal session tui"),
+    "cli": layer(8, f"{_BELOW_SESSION} identify diagnosis wiring rehearsal session tui"),
 }
 
 

@@ -31,7 +31,8 @@ class Work:
         step = self.step
         if not step.hole:
             return ""
-        return f"hole {self.plate.name}: {self.says}, {step.hole} at {step.x_mm:.1f}, {step.y_mm:.1f}"
+        done = step.kind.replace("_", " ") + (f" {step.tool_mm:g} mm" if step.tool_mm else "")
+        return f"hole {self.plate.name}: {done}, {step.hole} at {step.x_mm:.1f}, {step.y_mm:.1f}{_line(step)}"
 
     @property
     def text(self) -> str:
@@ -42,6 +43,14 @@ class Work:
     def tool(self) -> tuple[str, str, float | None]:
         """All steps that share it are done in one go."""
         return self.plate.name, self.step.kind, self.step.tool_mm
+
+
+def _line(step: Step) -> str:
+    """The line that is worked to beside the place: all of a cut-out, of a round hole what no tool's size tells."""
+    if step.size_mm is not None:
+        width, height = step.size_mm
+        return f", {width:.1f} x {height:.1f}, turned {step.turn_deg:g}"
+    return "" if step.diameter_mm is None or step.tool_mm or step.kind == "mark" else f", {step.diameter_mm:.1f}"
 
 
 @lru_cache(maxsize=4)

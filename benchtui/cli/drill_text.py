@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
 
 if TYPE_CHECKING:
@@ -86,7 +86,4 @@ def _told(step: Step) -> Iterator[str]:
 
 def _wrapped(text: str, begin: str) -> list[str]:
     """`text` behind `begin`, further lines under its first word."""
-    return textwrap.wrap(
-        clean(text), _WIDTH, initial_indent=begin, subsequent_indent=" " * len(begin),
-        break_long_words=False, break_on_hyphens=False,
-    )  # fmt: skip
+    return hanging(clean(text), begin, width=_WIDTH)

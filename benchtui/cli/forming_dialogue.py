@@ -76,7 +76,7 @@ def talk(journal: Journal, plan: Plan, hear: Callable[[], str], say: Callable[[s
 
     def tell(lines: Iterable[str]) -> None:
         for line in lines:
-            say("\n".join(hanging(line, "", _WIDTH)))
+            say("\n".join(hanging(line, "", width=_WIDTH)))
 
     try:
         state, answer = _put(journal, state, plan, OPENED, {"plan": asdict(plan)})

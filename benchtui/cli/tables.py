@@ -18,7 +18,7 @@ def columns(head: Sequence[str], rows: Sequence[Sequence[str]], *, indent: int =
     ]
 
 
-def hanging(text: str, indent: str, width: int = _WIDTH) -> list[str]:
+def hanging(text: str, indent: str, *, width: int = _WIDTH) -> list[str]:
     """`text` wrapped behind `indent`, further lines under its first word."""
     return textwrap.wrap(
         text,

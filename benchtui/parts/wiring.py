@@ -60,6 +60,11 @@ class Gauge:
     metric_mm2: float
     area_mm2: float
 
+    @property
+    def says(self) -> str:
+        """Both sizes, as one asks for them."""
+        return f"AWG {self.awg} or {self.metric_mm2:g} mm2"
+
 
 def gauge(amps: float, least_mm2: float, *, ohm_per_m: float | None = None) -> Gauge | None:
     """The smallest wire for `amps` that has `least_mm2`, and `ohm_per_m` at most; None where no usual one does.

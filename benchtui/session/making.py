@@ -174,8 +174,7 @@ def picture(bench: Bench) -> PanelDrawn | None:
 
 def sizes(wire: Wire) -> str:
     """What the wire must be, in one sentence."""
-    gauge = wire.gauge
-    size = f"AWG {gauge.awg} or {gauge.metric_mm2:g} mm2" if gauge else "thicker than any usual wire"
+    size = wire.gauge.says if wire.gauge else "thicker than any usual wire"
     rated = f"{wire.insulation_v:g} V" if wire.insulation_v else "more volts than usual wire stands"
     length = f"about {wire.length_m * 1e2:.0f} cm" if wire.measured else "length as it lies"
     return f"{wire.colour}, {size}, insulation {rated}, {length}."

@@ -119,8 +119,7 @@ def _paragraphs(texts: Iterable[str]) -> list[str]:
 
 def sizes(wire: Wire) -> str:
     """What the wire must be, on one line."""
-    gauge = wire.gauge
-    size = f"AWG {gauge.awg} or {gauge.metric_mm2:g} mm2" if gauge else "no usual wire is thick enough"
+    size = wire.gauge.says if wire.gauge else "no usual wire is thick enough"
     rated = f"{wire.insulation_v:g} V" if wire.insulation_v else "no usual insulation will do"
     length = f"{'' if wire.measured else '~'}{wire.length_m * 1e2:.0f} cm"
     amps = f"{wire.amps:.2g} A" if wire.amps >= 1e-3 else "under 1 mA"

@@ -34,10 +34,11 @@ class Join:
 
 def joins(build: Build) -> Iterator[Join]:
     """Every wire of the build, node by node."""
+    links = tuple(_links(build))
     nodes = dict.fromkeys(end.node for end in ends(build))
     for node in nodes:
-        yield from _to_star(build) if node == CHASSIS else _at(build, node)
-    yield from _links(build)
+        yield from _to_star(build, links) if node == CHASSIS else _at(build, node)
+    yield from links
 
 
 def _at(build: Build, node: str) -> Iterator[Join]:
@@ -78,8 +79,8 @@ def _lead(end: End, spot: Spot, place: Mapping[str, int]) -> Join:
     return Join(end.node, stage, end.says, spot.says, (end.part, spot.home), lead=True, beyond=(end,))
 
 
-def _to_star(build: Build) -> Iterator[Join]:
-    """A wire of its own from every earth tag to the star point, and one from there to the chassis."""
+def _to_star(build: Build, links: tuple[Join, ...]) -> Iterator[Join]:
+    """A wire of its own from every earth tag to the star point, and one from there to the chassis, with the first."""
     known = spots(build, CHASSIS)
     returns = [Join(CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_soldered(spot)) for spot in known]
     returns += [
@@ -87,9 +88,10 @@ def _to_star(build: Build) -> Iterator[Join]:
         for end in ends(build)
         if end.node == CHASSIS and end.kind == "lead"
     ]
-    if returns:
+    there = [*returns, *(link for link in links if STAR in link.homes)]
+    if there:
         place = place_of_stage(build)
-        first = min((each.stage for each in returns), key=lambda id: place.get(id, 0))
+        first = min((each.stage for each in there), key=lambda id: place.get(id, 0))
         yield Join(CHASSIS, first, STAR, "chassis, at one place", (STAR, "chassis"))
     yield from returns
 

@@ -98,6 +98,14 @@ def test_every_return_runs_to_the_star_by_itself_and_the_star_once_to_the_chassi
 
 
 @pytest.mark.parametrize("name", BUILDS)
+def test_nothing_is_joined_to_a_star_point_that_is_not_joined_to_the_chassis_yet(name: str) -> None:
+    place = place_of_stage(build(name))
+    at_star = [join for join in joins(build(name)) if "star point" in (join.start, join.finish)]
+    (down,) = [join for join in at_star if join.finish == "chassis, at one place"]
+    assert place[down.stage] == min(place[join.stage] for join in at_star)
+
+
+@pytest.mark.parametrize("name", BUILDS)
 def test_every_loose_end_is_soldered_somewhere_once(name: str) -> None:
     made = build(name)
     taken = [end for node in nodes(made) for spot in spots(made, node) for end in spot.takes]

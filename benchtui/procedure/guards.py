@@ -286,12 +286,13 @@ def to_be_made(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("that was not made yet")
 def made_before(plan: Plan, state: State, event: Event | None) -> bool:
-    return isinstance(event, e.Undone) and bool(event.steps) and state.made.issuperset(event.steps)
+    return isinstance(event, e.Undone) and bool(event.steps) and state.can_be_undone(plan).issuperset(event.steps)
 
 
 @guard("first put on what is loose, and take off what the build file no longer has")
 def wired_as_planned(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.undone.isdisjoint(made_steps(plan.phases)) and not state.left_over(plan)
+    loose = state.undone & made_steps(plan.phases).keys()
+    return not loose and not state.off_before(plan) and not state.left_over(plan)
 
 
 @guard("first read each capacitor that this step fits, on the bench: it may have arrived charged")

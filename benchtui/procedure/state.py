@@ -214,8 +214,18 @@ class State(NamedTuple):
         return Work((*over.steps, *own.steps), (*over.points, *rest))
 
     def off_before(self, plan: Plan) -> tuple[Step, ...]:
-        """What an earlier phase made and is told to be loose."""
-        return tuple(step for id, step in made_steps(plan.phases[: self.phase]).items() if id in self.undone)
+        """What an earlier phase made and is told to be loose, and the wires that a changed build file has new there.
+
+        Phases before the first with a wire that is on were walked before wires were asked for: theirs are not new.
+        """
+        earlier = plan.phases[: self.phase]
+        first = next((n for n, each in enumerate(earlier) if self.made & _wires((each,))), len(earlier))
+        new = _wires(earlier[first:]) - self.made
+        return tuple(step for id, step in made_steps(earlier).items() if id in self.undone | new)
+
+    def can_be_undone(self, plan: Plan) -> frozenset[str]:
+        """What is made, and all of the earlier phases: a record older than the wire list has none of it as made."""
+        return self.made | (made_steps(plan.phases[: self.phase]).keys() - self.undone)
 
     def left_over(self, plan: Plan) -> tuple[str, ...]:
         """Wires that are on and that the build file no longer has: they come off."""
@@ -234,3 +244,7 @@ class State(NamedTuple):
 
     def with_closing(self, **changes: object) -> State:
         return self._replace(closing=self.closing._replace(**changes))
+
+
+def _wires(phases: tuple[Phase, ...]) -> frozenset[str]:
+    return frozenset(id for id, step in made_steps(phases).items() if step.makes == "wire")

@@ -88,5 +88,30 @@ def test_a_wire_that_the_build_file_no_longer_has_comes_off_first() -> None:
     assert up(off, read("p0", 100.0), c.GoOn(), by=bare).mode is Mode.CLOSING
 
 
+def with_new_wire(by: Plan) -> Plan:
+    first = by.phases[0]
+    return replace(by, phases=(replace(first, steps=(*first.steps, SECOND)), *by.phases[1:]))
+
+
+def test_a_wire_that_a_kept_change_adds_to_an_earlier_stage_is_put_on_before_power() -> None:
+    changed, kept = with_new_wire(BY), e.BuildChanged(True, (), (), "", "")
+    state = up(POWERED, e.Restarted(), kept, *GATE, c.GoIn(), by=changed)
+    assert (ask(changed, state).kind, ask(changed, state).subject) == ("wire", SECOND.id)
+    assert "loose" in refusal(state, e.HandsOut(), changed)
+    assert up(state, e.Made((SECOND.id,), "on"), e.HandsOut(), by=changed).mode is Mode.CLOSING
+
+
+def test_a_record_older_than_the_wire_list_goes_on_and_its_wires_can_still_be_told_to_be_loose() -> None:
+    """Its stages were passed when no wire was asked for."""
+    before = replace(BY, phases=(replace(BY.phases[0], steps=()), BY.phases[1]))
+    old = up(State(), e.SaidMet(), *GATE_ONE, c.GoIn(), read("p0", 100.0), c.GoOn(), *CLOSE, by=before)
+    old = up(old, e.PowerOn("60 W lamp"), DIM, e.PoweredDown(), *GATE, c.GoIn(), by=before)
+    assert ask(BY, old).kind == "hands out"
+    loose = up(old, OFF)
+    assert ask(BY, loose).subject == WIRE.id
+    assert "loose" in refusal(up(loose, read("bond", 100.0, "bond"), read("p0", 100.0)), e.HandsOut(), BY)
+    assert "not made yet" in refusal(loose, OFF, BY)
+
+
 def test_a_hole_that_the_build_file_no_longer_has_is_nothing_to_be_taken_off() -> None:
     assert not State(made=frozenset({"hole V1"})).left_over(BY)

@@ -66,11 +66,13 @@ def undone(bench: Bench, entry: str) -> e.Undone | None:
     rest = entry.removeprefix(UNDONE_SAYS[kind]).strip()
     first, _, numbers = rest.partition(" ")
     stage = bench.phase.stage
-    if not first[:1].isdigit():
+    if not _NUMBERS.fullmatch(rest):
         stage, rest = first, numbers
-    steps = [step for phase in bench.plan.phases if phase.stage == stage for step in of_phase(phase, kind)]
-    chosen = _chosen(steps, rest)
-    return e.Undone(chosen) if chosen else None
+    phases = (phase for phase in bench.plan.phases if phase.stage.casefold() == stage.casefold())
+    chosen = _chosen([step for phase in phases for step in of_phase(phase, kind)], rest)
+    known = bench.state.can_be_undone(bench.plan)
+    # what is not on yet is asked for anyway; where nothing of it is on, the refusal says so
+    return e.Undone(tuple(step for step in chosen if step in known) or chosen) if chosen else None
 
 
 def _chosen(steps: Sequence[Step], text: str) -> tuple[str, ...]:
@@ -80,6 +82,8 @@ def _chosen(steps: Sequence[Step], text: str) -> tuple[str, ...]:
     numbers: list[int] = []
     for part in re.split(r"[\s,]+", text):
         first, _, last = part.partition("-")
+        if int(last or first) < int(first):
+            return ()
         numbers += range(int(first), int(last or first) + 1)
     known = dict(enumerate((step.id for step in steps), 1))
     return tuple(dict.fromkeys(known[n] for n in numbers)) if numbers and set(numbers) <= set(known) else ()
@@ -90,6 +94,8 @@ def off_now(plan: Plan, state: State) -> tuple[str, ...]:
     words = table("words")["wires"]
     known = [step for step in made_steps(plan.phases).values() if step.makes == "wire"]
     loose = [words["loose"].format(wire=clean(step.text)) for step in known if step.id in state.undone]
+    new = [step for step in state.off_before(plan) if step.makes == "wire" and step.id not in state.undone]
+    loose += [words["new"].format(wire=clean(step.text)) for step in new]
     here = of_phase(plan.phases[state.phase], "wire")
     left = sum(step.id not in state.made | state.undone for step in here)
     return (*loose, *([words["left"].format(n=left, of=len(here))] if left else []))

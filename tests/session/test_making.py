@@ -35,7 +35,7 @@ def test_the_wires_of_a_stage_are_asked_in_their_order_with_both_ends(desk: Desk
 
 def test_several_are_told_at_once_and_a_slip_of_the_keys_tells_none(desk: Desk) -> None:
     at_first(desk)
-    for typed in ("on 11", "on 0", "on 3-", "on all", "on 5-2", "done", "soldered"):
+    for typed in ("on 11", "on 0", "on 3-", "on all", "on 5-2", "on 5-2 7", "done", "soldered"):
         view = desk.type(typed)
         assert view.banner is not None and view.banner.kind == "question" and view.prompt.place == "1 of 10"
     view = desk.type("on 1, 3-4")
@@ -50,6 +50,7 @@ def test_a_wire_that_is_loose_again_is_asked_again(desk: Desk) -> None:
     assert view.prompt.place == "2 of 10"
     assert any("told to be loose" in line for line in view.loose)
     assert "5 of 10 wires of this stage are not on yet" in view.loose
+    assert desk.type("loose 5-3 1").banner.kind == "question"  # type: ignore[union-attr]
     assert desk.type("loose 9").banner.kind == "refused"  # type: ignore[union-attr]
     assert desk.type("loose nowhere 1").banner.kind in ("question", "refused")  # type: ignore[union-attr]
 
@@ -94,6 +95,47 @@ def test_a_wire_that_the_changed_file_no_longer_has_comes_off(tmp_path: Path) ->
     assert own.type("on").banner.kind == "question"  # type: ignore[union-attr]
     view = own.type("off")
     assert view.prompt.title != "Take off a wire" and own.session._ledger.state.mode is Mode.HANDS
+    own.drop()
+
+
+def test_of_several_that_are_told_to_be_loose_those_that_are_on_count(desk: Desk) -> None:
+    at_first(desk)
+    desk.type("on 1-3")
+    assert desk.type("loose 2-5").prompt.place == "2 of 10"
+
+
+def test_a_stage_is_named_in_any_case_also_where_its_name_begins_with_a_digit(tmp_path: Path) -> None:
+    path = tmp_path / "own.toml"
+    text = (BUILDS / "pp-6v6.toml").read_text("utf-8")
+    head = '[stage.2ndLook]\ntitle = "Once more"\nkind = "cold"\nafter = "cold"\nsteps = ["Look once more"]\n\n'
+    text = text.replace("[stage.cold]", f"{head}[stage.cold]", 1).replace(
+        'SPK0 = { nodes = ["spk_cold", "0"], stage = "output"', 'SPK0 = { nodes = ["spk_cold", "0"], stage = "2ndLook"'
+    )  # fmt: skip
+    path.write_text(text, "utf-8")
+    own = Desk(path, tmp_path)
+    own.till(lambda view: wire_asked(view) and view.stage == "Heaters")
+    view = own.type("loose 2ndlook 1")
+    assert any("told to be loose" in line for line in view.loose)
+    own.drop()
+
+
+def test_a_winding_that_a_kept_change_names_anew_has_its_leads_taken_off_and_put_on(tmp_path: Path) -> None:
+    """Its role is words, so no stage is touched; but the wires of the list are known by these words."""
+    path = tmp_path / "own.toml"
+    text = (BUILDS / "pp-6v6.toml").read_text("utf-8")
+    path.write_text(text, "utf-8")
+    own = Desk(path, tmp_path)
+    own.till(lambda view: wire_asked(view) and view.stage == "Heaters")
+    own.drop()
+    path.write_text(text.replace('role = "HT, inner half"', 'role = "HT, start half"'), "utf-8")
+    own.open()
+    own.type("keep")
+    view = own.till(lambda view: view.prompt.title == "Take off a wire")
+    assert "inner half" in view.prompt.lines[0]
+    view = own.type("off")
+    assert any("start half" in line and "new in the build file" in line for line in view.loose)
+    view = own.till(wire_asked)
+    assert "start half" in view.prompt.lines[0] and view.prompt.place == "7 of 10"
     own.drop()
 
 

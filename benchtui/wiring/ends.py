@@ -95,20 +95,23 @@ def _names(table: str, part: Part) -> tuple[str, ...]:
 
 
 def _inlet(build: Build) -> Iterator[End]:
-    """The mains inlet's own tags; it is no part of the file, and is wired with the first cold checks."""
+    """Tags of the mains inlet, or ends of a captive lead: no part of the file, wired with the first cold checks."""
+    inlet = "mains lead" if build.mains.inlet == "captive lead" else "mains inlet"
     live, neutral = build.mains.nodes or ("", "")
     for name, node in (("earth", build.mains.earth), ("live", live), ("neutral", neutral)):
         if node:
-            yield End("mains inlet", name, node, "cold", "tag", name)
+            yield End(inlet, name, node, "cold", "tag", name)
 
 
 def _transformers(build: Build) -> Iterator[End]:
     for id, transformer in build.transformer.items():
         yield from _primary(build, id, transformer)
-        for winding in transformer.windings.values():
-            role = winding.role.partition(";")[0] or "winding"
+        roles = {key: winding.role.partition(";")[0].strip() for key, winding in transformer.windings.items()}
+        for key, winding in transformer.windings.items():
+            alone = roles[key] not in ("", "primary") and list(roles.values()).count(roles[key]) == 1
+            name = roles[key] if alone else f"{roles[key]} {key}".strip()  # no two leads by one name
             for number, node in enumerate(winding.nodes, 1):
-                yield End(id, f"lead {number} of {role}", node, winding.stage, "lead", "winding")
+                yield End(id, f"lead {number} of {name}", node, winding.stage, "lead", "winding")
 
 
 def _primary(build: Build, id: str, transformer: MainsTransformer) -> Iterator[End]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from benchtui.assemble.valves import rectifier_valves
 from benchtui.buildfile.joints import Joints
 from benchtui.buildfile.models import Build
 from benchtui.parts.wiring import Use, uses
@@ -31,15 +32,15 @@ def _by_ends(build: Build, join: Join) -> str:
         return "mains"
     electrodes = {end.electrode for end in ends(build) if end.node == node}
     within = {*build.transformer, *build.valve}
-    if electrodes & set(HEATERS) and set(join.homes) <= within:
+    if electrodes & set(HEATERS) and (set(join.homes) <= within or node not in _rails(build)):
         return "heater"
     if "secondary" in electrodes:
         return "loudspeaker"
-    if node in _winding_nodes(build) and not electrodes & set(HEATERS):
+    if node in _winding_nodes(build) - _rails(build) and not electrodes & set(HEATERS):
         return "winding"
     if node in _input_nodes(build):
         return "input"
-    if "rail" in electrodes or any(node in choke.nodes for choke in build.choke.values()):
+    if node in _rails(build):
         return "ht"
     return next((name for name in ("anode", "screen", "grid", "cathode") if any(name in e for e in electrodes)), "")
 
@@ -58,10 +59,25 @@ def _bias_nodes(build: Build) -> frozenset[str]:
     return frozenset(n for each in build.adjust.values() for n in build.pot[each.pot].nodes if n != CHASSIS)
 
 
+@lru_cache(maxsize=16)
 def _rails(build: Build) -> frozenset[str]:
-    """Nodes that carry the HT: at a choke, or at an output transformer's HT end."""
-    chokes = (node for choke in build.choke.values() for node in choke.nodes)
-    return frozenset((*chokes, *(part.ht for part in build.output_transformer.values()))) - {CHASSIS}
+    """Nodes that carry the HT: at a choke, a rectifier valve's cathode or filament, an output transformer's HT end, and
+    what fuses and switches join to these.
+    """
+    found = {node for choke in build.choke.values() for node in choke.nodes}
+    found |= {part.ht for part in build.output_transformer.values()}
+    for ref, known in rectifier_valves(build).items():
+        pins = build.valve[ref].pins.items()
+        found |= {
+            node for pin, node in pins if any(name in known.pins.get(pin, pin) for name in ("cathode", "filament"))
+        }
+    found -= {CHASSIS}
+    joints = Joints()
+    for part in (*build.fuse.values(), *build.switch.values()):
+        if CHASSIS not in part.nodes:
+            joints.join(*part.nodes)
+    roots = {joints.root(node) for node in found}
+    return frozenset(end.node for end in ends(build) if joints.root(end.node) in roots) - mains_nodes(build) - {CHASSIS}
 
 
 @lru_cache(maxsize=32)
@@ -89,23 +105,29 @@ def _before_a_grid(build: Build, node: str) -> bool:
 
 @lru_cache(maxsize=16)
 def mains_nodes(build: Build) -> frozenset[str]:
-    """Nodes of line and neutral from the inlet to the primaries."""
+    """Nodes of line and neutral from the inlet to the primaries, and behind resistors and capacitors there, such as
+    those of a neon lamp, a snubber or a filter.
+    """
     primaries = (node for each in build.transformer.values() for node in each.primary.nodes or ())
-    return _carried_on(build, *(build.mains.nodes or ()), *primaries)
+    return _carried_on(build, (*_IN_LINE, "resistor", "capacitor"), *(build.mains.nodes or ()), *primaries)
 
 
 @lru_cache(maxsize=16)
-def line_nodes(build: Build) -> frozenset[str]:
-    """Nodes on the line's side, which the first of the mains nodes is: up to the primary, not through it."""
-    return _carried_on(build, *(build.mains.nodes or ())[:1])
+def neutral_nodes(build: Build) -> frozenset[str]:
+    """Nodes on the neutral's side, up to the primary; what hangs between line and neutral may be at the line's volts."""
+    return _carried_on(build, _IN_LINE, *(build.mains.nodes or ())[1:])
 
 
-def _carried_on(build: Build, *lines: str) -> frozenset[str]:
-    """Nodes that fuses, switches and thermistors join with `lines`."""
+#: What stands in a line of the mains.
+_IN_LINE = ("fuse", "switch", "thermistor", "choke")
+
+
+def _carried_on(build: Build, tables: tuple[str, ...], *lines: str) -> frozenset[str]:
+    """Nodes that parts of these tables join with `lines`, earth apart."""
     joints = Joints()
-    for table in ("fuse", "switch", "thermistor"):
+    for table in tables:
         for part in getattr(build, table).values():
-            if CHASSIS not in part.nodes:
+            if not {CHASSIS, build.mains.earth} & set(part.nodes):
                 joints.join(*part.nodes)
     roots = {joints.root(node) for node in lines}
     return frozenset(end.node for end in ends(build) if joints.root(end.node) in roots and end.node != CHASSIS)

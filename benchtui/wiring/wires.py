@@ -13,7 +13,7 @@ from benchtui.parts import wiring as sold
 from benchtui.wiring.ends import CHASSIS, HEATERS, ends, place_of_stage
 from benchtui.wiring.joins import Join, joins
 from benchtui.wiring.lengths import length_m
-from benchtui.wiring.use import line_nodes, mains_nodes, use
+from benchtui.wiring.use import neutral_nodes, mains_nodes, use
 
 
 @dataclass(frozen=True)
@@ -81,21 +81,31 @@ def _colour(build: Build, join: Join, purpose: sold.Use) -> str:
         return earth
     if purpose.name != "mains":
         return purpose.colour
-    return line if join.node in line_nodes(build) else neutral
+    return neutral if join.node in neutral_nodes(build) else line
 
 
 def _peak_v(build: Build, join: Join, loads: Loads) -> float:
     """The largest volts to chassis. A winding's end counts with its other end's, for when its fuse is out; an output
-    anode with twice its mean, to which it swings at full drive (common practice: the transformer keeps the mean).
+    anode with twice its mean, to which it swings at full drive (common practice: the transformer keeps the mean), a
+    screen tap with its share of that.
     """
     node = join.node
     if node in mains_nodes(build) or node == build.mains.earth:
         return sqrt(2.0) * build.mains.volts * (1.0 + build.mains.spread)
-    swings = any(node in part.anodes for part in build.output_transformer.values())
     windings = [w for each in build.transformer.values() for w in each.windings.values() if node in w.nodes]
     nodes = {node, *(other for winding in windings for other in winding.nodes)} if node != CHASSIS else {node}
-    driven = 2.0 * abs(loads.volts.get(node, 0.0)) if swings else 0.0
+    driven = (1.0 + _swing(build, node)) * abs(loads.volts.get(node, 0.0))
     return max(driven, *(loads.peak_v.get(each, 0.0) for each in nodes))
+
+
+def _swing(build: Build, node: str) -> float:
+    """How far over its mean a node of an output transformer's primary goes, as a share of the mean."""
+    for part in build.output_transformer.values():
+        if node in part.anodes:
+            return 1.0
+        if part.screen_taps and node in part.screen_taps.nodes:
+            return part.screen_taps.share
+    return 0.0
 
 
 def _amps(build: Build, join: Join, purpose: sold.Use, loads: Loads) -> float:

@@ -163,6 +163,73 @@ def test_sizes_follow_what_the_wires_stand() -> None:
         assert wire.drop_v == pytest.approx(wire.length_m * ohm_per_m(wire.gauge.area_mm2 * 1e-6) * wire.amps)
 
 
+def changed(**tables: dict[str, object]) -> Build:
+    """pp-6v6 with further parts, without panels."""
+    made = build("pp-6v6")
+    return made.model_copy(update={"panel": {}} | {t: {**getattr(made, t), **more} for t, more in tables.items()})
+
+
+def test_what_hangs_between_line_and_neutral_is_mains_and_never_blue() -> None:
+    """A neon lamp's divider and a snubber across the switch."""
+    made, like = changed(), build("pp-6v6").resistor["R1"]
+    ways = {"N1": ("pri_l", "neon"), "N2": ("neon", "pri_n"), "N3": ("l_fused", "snub"), "N4": ("snub", "pri_l")}
+    more = {id: like.model_copy(update={"nodes": nodes, "stage": "cold"}) for id, nodes in ways.items()}
+    made = changed(resistor=more)
+    here = [wire for wire in wires(made, Loads()) if wire.node in ("neon", "snub")]
+    assert len(here) == 2
+    assert {(wire.use.name, wire.colour, wire.insulation_v) for wire in here} == {("mains", "brown", 600)}
+
+
+def test_ht_is_ht_behind_a_fuse_and_a_standby_switch_without_a_choke_there() -> None:
+    made = build("pp-6v6")
+    split = {"L1": made.choke["L1"].model_copy(update={"nodes": ("sb", "ht")})}
+    fuse = made.fuse["F2"].model_copy(update={"nodes": ("res", "resf"), "stage": "supply"})
+    switch = made.switch["S1L"].model_copy(update={"nodes": ("resf", "sb"), "stage": "supply", "poles": 1})
+    made = changed(choke=split, fuse={"F9": fuse}, switch={"SB": switch})
+    here = [wire for wire in wires(made, Loads()) if wire.node in ("res", "resf", "sb") and "T1" not in wire.start]
+    assert len(here) >= 3 and {wire.use.name for wire in here} == {"ht"}
+
+
+def test_a_rectifier_cathode_without_any_choke_is_ht() -> None:
+    made = build("pp-6v6")
+    resistor = made.resistor["R6"].model_copy(update={"nodes": ("sb", "ht"), "value": 100.0})
+    switch = made.switch["S1L"].model_copy(update={"nodes": ("res", "sb"), "stage": "supply", "poles": 1})
+    made = changed(resistor={"R0": resistor}, switch={"SB": switch}).model_copy(update={"choke": {}})
+    here = [wire for wire in wires(made, Loads()) if wire.node == "res" and "T1" not in wire.start]
+    assert here and {wire.use.name for wire in here} == {"ht"}
+
+
+def test_direct_current_for_heaters_goes_by_heater_wires_from_the_bridge_to_the_socket() -> None:
+    like = build("se-stereo").diode["D1"]
+    ways = {"D8": ("h6b", "ac1"), "D9": ("h6b", "ac2")}
+    diodes = {id: like.model_copy(update={"nodes": nodes, "stage": "heaters"}) for id, nodes in ways.items()}
+    here = [wire for wire in wires(changed(diode=diodes), Loads()) if "tag h6b at D8" in (wire.start, wire.finish)]
+    assert [wire.use.name for wire in here] == ["heater"]
+
+
+def test_a_screen_tap_swings_with_its_share_of_the_turns() -> None:
+    """43 % of a swing that takes the anode to twice the mean, 441 V."""
+    taps = [wire for wire in wires(build("pp-el34"), conductors(build("pp-el34"))) if "screen tap" in wire.start]
+    assert [wire.insulation_v for wire in taps] == [1000, 1000]
+    assert taps[0].peak_v == pytest.approx(441 * 1.43, rel=0.02)
+
+
+def test_no_two_leads_of_a_transformer_have_one_name() -> None:
+    made = build("pp-6v6")
+    for role in ("", "HT", "primary"):
+        wound = {id: w.model_copy(update={"role": role}) for id, w in made.transformer["T1"].windings.items()}
+        one = made.transformer["T1"].model_copy(update={"windings": wound})
+        named = [end.says for end in ends(made.model_copy(update={"transformer": {"T1": one}})) if end.part == "T1"]
+        assert len(named) == len(set(named)) == 10
+
+
+def test_a_captive_lead_is_called_so() -> None:
+    made = build("pp-6v6")
+    made = made.model_copy(update={"mains": made.mains.model_copy(update={"inlet": "captive lead"})})
+    named = {end.part for end in ends(made) if end.node in ("pe", "mains_l", "mains_n")}
+    assert "mains lead" in named and "mains inlet" not in named
+
+
 def test_the_list_is_in_the_order_of_wiring() -> None:
     made = build("pp-6v6")
     place = place_of_stage(made)

@@ -114,7 +114,7 @@ def mains_nodes(build: Build) -> frozenset[str]:
 
 @lru_cache(maxsize=16)
 def neutral_nodes(build: Build) -> frozenset[str]:
-    """Nodes on the neutral's side, up to the primary; what hangs between line and neutral may be at the line's volts."""
+    """Nodes on the neutral's side, up to the primary; what hangs between both may be at the line's volts."""
     return _carried_on(build, _IN_LINE, *(build.mains.nodes or ())[1:])
 
 

@@ -13,7 +13,7 @@ from benchtui.parts import wiring as sold
 from benchtui.wiring.ends import CHASSIS, HEATERS, ends, place_of_stage
 from benchtui.wiring.joins import Join, joins
 from benchtui.wiring.lengths import length_m
-from benchtui.wiring.use import neutral_nodes, mains_nodes, use
+from benchtui.wiring.use import mains_nodes, neutral_nodes, use
 
 
 @dataclass(frozen=True)

@@ -46,7 +46,12 @@ def line(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> str:
 
 
 def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fields:
-    found = _Fields({key: "; ".join(value) if isinstance(value, list) else str(value) for key, value in data.items()})
+    found = _Fields(
+        {
+            key: "; ".join(names.get(v, v) for v in value) if isinstance(value, list) else str(value)
+            for key, value in data.items()
+        }
+    )
     of = next((str(data[key]) for key in ("point", "trim", "step", "id") if key in data), "")
     found["name"] = names.get(of, of)
     if "ohm" in data and data["ohm"] is not None:

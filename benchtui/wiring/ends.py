@@ -36,9 +36,11 @@ _ENDS: Mapping[str, tuple[str, ...]] = {
 class End:
     """One end of a part at `node`, which `stage` connects.
 
-    A "tag" can be soldered to, a "lead" runs to some tag, a "loose" end is the wire of a part without a mounting.
+    A "tag" can be soldered to, a "lead" runs to some tag, a "loose" end is the wire of a part without a mounting. `key`
+    is its name by references alone, which no change of words or of a valve's type touches.
     """
 
+    key: str
     part: str
     name: str
     node: str
@@ -85,7 +87,7 @@ def _ends_of(build: Build, table: str, id: str, part: Part) -> Iterator[End]:
         kind = "loose" if table in LOOSE and id not in on_panel(build) else "lead" if table == "choke" else "tag"
         name = f"terminals for {id}" if table == "load" else id
         for number, (says, node) in enumerate(zip(_names(table, part), part.nodes, strict=True)):  # type: ignore[attr-defined]
-            yield End(name, says, node, part.stage, kind, electrode=str(number))
+            yield End(f"{id}.{number + 1}", name, says, node, part.stage, kind, electrode=str(number))
 
 
 def _names(table: str, part: Part) -> tuple[str, ...]:
@@ -100,7 +102,7 @@ def _inlet(build: Build) -> Iterator[End]:
     live, neutral = build.mains.nodes or ("", "")
     for name, node in (("earth", build.mains.earth), ("live", live), ("neutral", neutral)):
         if node:
-            yield End(inlet, name, node, "cold", "tag", name)
+            yield End(f"mains.{name}", inlet, name, node, "cold", "tag", name)
 
 
 def _transformers(build: Build) -> Iterator[End]:
@@ -111,24 +113,24 @@ def _transformers(build: Build) -> Iterator[End]:
             alone = roles[key] not in ("", "primary") and list(roles.values()).count(roles[key]) == 1
             name = roles[key] if alone else f"{roles[key]} {key}".strip()  # no two leads by one name
             for number, node in enumerate(winding.nodes, 1):
-                yield End(id, f"lead {number} of {name}", node, winding.stage, "lead", "winding")
+                yield End(f"{key}.{number}", id, f"lead {number} of {name}", node, winding.stage, "lead", "winding")
 
 
 def _primary(build: Build, id: str, transformer: MainsTransformer) -> Iterator[End]:
     place = place_of_stage(build)
     stage = min((w.stage for w in transformer.windings.values()), key=lambda s: place.get(s, 0), default="cold")
     for number, node in enumerate(transformer.primary.nodes or (), 1):
-        yield End(id, f"lead {number} of primary", node, stage, "lead", "primary")
+        yield End(f"{id}.primary.{number}", id, f"lead {number} of primary", node, stage, "lead", "primary")
 
 
 def _output(id: str, part: OutputTransformer) -> Iterator[End]:
     for number, node in enumerate(part.anodes, 1):
-        yield End(id, f"anode lead {number}", node, part.stage, "lead", "anode lead")
-    yield End(id, "HT lead", part.ht, part.stage, "lead", "rail")
+        yield End(f"{id}.anode.{number}", id, f"anode lead {number}", node, part.stage, "lead", "anode lead")
+    yield End(f"{id}.ht", id, "HT lead", part.ht, part.stage, "lead", "rail")
     for number, node in enumerate(part.screen_taps.nodes if part.screen_taps else (), 1):
-        yield End(id, f"screen tap {number}", node, part.stage, "lead", "screen lead")
+        yield End(f"{id}.screen.{number}", id, f"screen tap {number}", node, part.stage, "lead", "screen lead")
     for name, node in zip(("hot", "cold"), part.secondary, strict=True):
-        yield End(id, f"loudspeaker lead, {name}", node, part.stage, "lead", "secondary")
+        yield End(f"{id}.{name}", id, f"loudspeaker lead, {name}", node, part.stage, "lead", "secondary")
 
 
 def _pins(build: Build, id: str, valve: Valve) -> Iterator[End]:
@@ -140,4 +142,4 @@ def _pins(build: Build, id: str, valve: Valve) -> Iterator[End]:
         electrode = electrodes(label)[0] if electrodes(label) else label
         heated = electrode in HEATERS and "heaters" in walked
         says = f"pin {pin} ({label.replace('_', ' ')})" if label != pin else pin.replace("_", " ")
-        yield End(id, says, node, "heaters" if heated else valve.stage, "tag", electrode)
+        yield End(f"{id}.{pin}", id, says, node, "heaters" if heated else valve.stage, "tag", electrode)

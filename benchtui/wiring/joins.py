@@ -14,9 +14,11 @@ from benchtui.wiring.spots import BOLT, STAR, Spot, spots
 class Join:
     """One wire at `node` from `start` to `finish`, as said at the bench; or a `lead` of a part.
 
-    `beyond` are the ends that hang on its far side; `link` is the build file's own name for it.
+    `keys` name both ends by references alone; `beyond` are the ends that hang on the far side; `link` is the build
+    file's own name for it.
     """
 
+    keys: tuple[str, str]
     node: str
     stage: str
     start: str
@@ -28,8 +30,8 @@ class Join:
 
     @property
     def id(self) -> str:
-        """The same as long as its ends are: what a record knows it by."""
-        return f"wire {self.start} to {self.finish}"
+        """The same as long as its ends are, whatever they are called: what a record knows it by."""
+        return f"wire {self.keys[0]} to {self.keys[1]}"
 
 
 def joins(build: Build) -> Iterator[Join]:
@@ -70,21 +72,25 @@ def _nearest(end: End, known: tuple[Spot, ...]) -> Spot:
 
 
 def _between(start: Spot, finish: Spot) -> Join:
-    homes = (start.home, finish.home)
-    return Join(finish.node, finish.stage, start.says, finish.says, homes, beyond=_soldered(finish))
+    keys, homes = (start.key, finish.key), (start.home, finish.home)
+    return Join(keys, finish.node, finish.stage, start.says, finish.says, homes, beyond=_soldered(finish))
 
 
 def _lead(end: End, spot: Spot, place: Mapping[str, int]) -> Join:
     stage = max(end.stage, spot.stage, key=lambda id: place.get(id, 0))
-    return Join(end.node, stage, end.says, spot.says, (end.part, spot.home), lead=True, beyond=(end,))
+    homes = (end.part, spot.home)
+    return Join((end.key, spot.key), end.node, stage, end.says, spot.says, homes, lead=True, beyond=(end,))
 
 
 def _to_star(build: Build, links: tuple[Join, ...]) -> Iterator[Join]:
     """A wire of its own from every earth tag to the star point, and one from there to the chassis, with the first."""
     known = spots(build, CHASSIS)
-    returns = [Join(CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_soldered(spot)) for spot in known]
+    returns = [
+        Join((spot.key, STAR), CHASSIS, spot.stage, spot.says, STAR, (spot.home, STAR), beyond=_soldered(spot))
+        for spot in known
+    ]
     returns += [
-        Join(CHASSIS, end.stage, end.says, STAR, (end.part, STAR), lead=True, beyond=(end,))
+        Join((end.key, STAR), CHASSIS, end.stage, end.says, STAR, (end.part, STAR), lead=True, beyond=(end,))
         for end in ends(build)
         if end.node == CHASSIS and end.kind == "lead"
     ]
@@ -92,7 +98,7 @@ def _to_star(build: Build, links: tuple[Join, ...]) -> Iterator[Join]:
     if there:
         place = place_of_stage(build)
         first = min((each.stage for each in there), key=lambda id: place.get(id, 0))
-        yield Join(CHASSIS, first, STAR, "chassis, at one place", (STAR, "chassis"))
+        yield Join((STAR, "chassis"), CHASSIS, first, STAR, "chassis, at one place", (STAR, "chassis"))
     yield from returns
 
 
@@ -104,20 +110,23 @@ def _soldered(spot: Spot) -> tuple[End, ...]:
 def _links(build: Build) -> Iterator[Join]:
     """Wires that the build file names itself, such as the earth bond and the feedback lead."""
     for id, link in build.link.items():
-        (start, start_home), (finish, finish_home) = (
-            _reached(build, node, other) for node, other in (link.nodes, link.nodes[::-1])
-        )
+        first, second = link.nodes
+        start_key, start, start_home = _reached(build, first, second)
+        finish_key, finish, finish_home = _reached(build, second, first)
         node = next((node for node in link.nodes if node != CHASSIS), CHASSIS)
-        yield Join(node, link.stage, start, finish, (start_home, finish_home), link=id)
+        keys, homes = (start_key, finish_key), (start_home, finish_home)
+        yield Join(keys, node, link.stage, start, finish, homes, link=id)
 
 
-def _reached(build: Build, node: str, other: str) -> tuple[str, str]:
-    """Where a link's end is soldered: protective earth on a bolt of its own, all else of the chassis at the star."""
+def _reached(build: Build, node: str, other: str) -> tuple[str, str, str]:
+    """Where a link's end is soldered, by key, as said, and its home: protective earth on a bolt of its own, all else of
+    the chassis at the star.
+    """
     if node == CHASSIS:
         end = BOLT if other == build.mains.earth else STAR
-        return end, end
+        return end, end, end
     known = spots(build, node)
     if known:
-        return known[0].says, known[0].home
+        return known[0].key, known[0].says, known[0].home
     lead = next((end for end in ends(build) if end.node == node), None)
-    return (lead.says, lead.part) if lead else (f"node {node}", node)
+    return (lead.key, lead.says, lead.part) if lead else (node, f"node {node}", node)

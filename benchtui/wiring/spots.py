@@ -28,6 +28,11 @@ class Spot:
     tag: End | None = None
     takes: tuple[End, ...] = field(default=())
 
+    @property
+    def key(self) -> str:
+        """Its name by references alone."""
+        return self.tag.key if self.tag else f"{self.node} at {self.home}"
+
 
 def spots(build: Build, node: str) -> tuple[Spot, ...]:
     """The spots of a node, in the order of their stages; of the chassis without star point and earth bolt."""

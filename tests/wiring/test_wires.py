@@ -242,7 +242,15 @@ def test_a_wire_keeps_its_name_when_values_change_and_other_parts_come() -> None
     resistors = dict(made.resistor)
     resistors["R11"] = resistors["R11"].model_copy(update={"value": 560.0})
     resistors["R99"] = resistors["R15"].model_copy(update={"nodes": ("v3_k", "0")})
-    changed = made.model_copy(update={"resistor": resistors})
+    valves = {
+        key: part.model_copy(update={"type": "6L6GC", "role": "x"} if key == "V2" else {})
+        for key, part in made.valve.items()
+    }
+    transformer = made.transformer["T1"]
+    windings = {key: part.model_copy(update={"role": f"renamed {key}"}) for key, part in transformer.windings.items()}
+    renamed = {"T1": transformer.model_copy(update={"windings": windings})}
+    changed = made.model_copy(update={"resistor": resistors, "valve": valves, "transformer": renamed})
+    assert [join.start for join in joins(changed)] != [join.start for join in joins(made)]
     assert [join.id for join in joins(changed)] == [join.id for join in joins(made)]
 
 

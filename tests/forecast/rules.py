@@ -76,7 +76,7 @@ def without_mains(text: str) -> str:
     """The build as a circuit alone: no mains side is described."""
     kept = []
     for line in text.splitlines(keepends=True):
-        if line.startswith(('nodes = ["live"', "earth =", "F1 =", "S1", "BOND =", "[fuse]", "[switch]", "[link]")):
+        if line.startswith(('nodes = ["live"', "earth =", "F1 =", "holder =", "S1", "BOND =", "[fuse]", "[switch]", "[link]")):
             continue
         kept.append(line.replace('nodes = ["pri_1", "pri_2"], ', ""))
     shorter = "".join(kept)

@@ -72,7 +72,7 @@ def test_what_is_wrong_on_the_mains_side_is_told(text: str, wanted: tuple[str, s
 
 
 def test_no_switch_and_no_fuse_are_told() -> None:
-    gone = ("F1", "S1", "[fuse]", "[switch]")
+    gone = ("F1", "holder =", "S1", "[fuse]", "[switch]")
     bare = "".join(line for line in EXAMPLE.splitlines(keepends=True) if not line.startswith(gone))
     bare = changed('primary = { nodes = ["pri_1", "pri_2"]', 'primary = { nodes = ["live", "neutral"]', bare)
     assert all_told(bare) == {("warn", "", "mains-switch"), ("warn", "", "mains-fuse")}

@@ -74,9 +74,10 @@ def told_of_stages(rule: Callable[[StageStates], Iterator[Finding]], walked: Wal
 
 def without_mains(text: str) -> str:
     """The build as a circuit alone: no mains side is described."""
+    gone = ('nodes = ["live"', "earth =", "F1 =", "holder =", "S1", "BOND =", "[fuse]", "[switch]", "[link]")
     kept = []
     for line in text.splitlines(keepends=True):
-        if line.startswith(('nodes = ["live"', "earth =", "F1 =", "holder =", "S1", "BOND =", "[fuse]", "[switch]", "[link]")):
+        if line.startswith(gone):
             continue
         kept.append(line.replace('nodes = ["pri_1", "pri_2"], ', ""))
     shorter = "".join(kept)

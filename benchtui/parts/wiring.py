@@ -46,7 +46,9 @@ def mains_colours(mains_v: float) -> tuple[str, str, str]:
 
 
 def insulation_v(volts: float) -> float | None:
-    """Volts that the insulation of a wire is rated for that may be at `volts` to chassis; None if no usual one is."""
+    """Volts that the insulation of a wire is rated for that may be at `volts` to chassis; None if no usual one is, or
+    where the volts are not known (NaN).
+    """
     rows = _data()["insulation"]
     least = rows["rated_v"][0] if abs(volts) <= rows["high_v"] else rows["rated_v"][1]
     return next((float(rated) for rated in rows["rated_v"] if rated >= max(abs(volts), least)), None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isnan
 
 from benchtui.metalwork.drawn import drawn
 from benchtui.metalwork.layout import Plate
@@ -181,6 +182,7 @@ def picture(bench: Bench) -> PanelDrawn | None:
 def sizes(wire: Wire) -> str:
     """What the wire must be, in one sentence."""
     size = wire.gauge.says if wire.gauge else "thicker than any usual wire"
-    rated = f"{wire.insulation_v:g} V" if wire.insulation_v else "more volts than usual wire stands"
+    beyond = "for the largest volts here, they are not known" if isnan(wire.peak_v) else "more than usual wire stands"
+    rated = f"{wire.insulation_v:g} V" if wire.insulation_v else beyond
     length = f"about {wire.length_m * 1e2:.0f} cm" if wire.measured else "length as it lies"
     return f"{wire.colour}, {size}, insulation {rated}, {length}."

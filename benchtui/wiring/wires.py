@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import sqrt
+from math import isnan, nan, sqrt
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.results import Loads
@@ -87,7 +87,7 @@ def _colour(build: Build, join: Join, purpose: sold.Use) -> str:
 def _peak_v(build: Build, join: Join, loads: Loads) -> float:
     """The largest volts to chassis. A winding's end counts with its other end's, for when its fuse is out; an output
     anode with twice its mean, to which it swings at full drive (common practice: the transformer keeps the mean), a
-    screen tap with its share of that.
+    screen tap with its share of that. NaN where a node was never solved: unknown volts are no low volts.
     """
     node = join.node
     if node in mains_nodes(build) or node == build.mains.earth:
@@ -95,7 +95,8 @@ def _peak_v(build: Build, join: Join, loads: Loads) -> float:
     windings = [w for each in build.transformer.values() for w in each.windings.values() if node in w.nodes]
     nodes = {node, *(other for winding in windings for other in winding.nodes)} if node != CHASSIS else {node}
     driven = (1.0 + _swing(build, node)) * abs(loads.volts.get(node, 0.0))
-    return max(driven, *(loads.peak_v.get(each, 0.0) for each in nodes))
+    known = [0.0 if each == CHASSIS else loads.peak_v.get(each, nan) for each in nodes]
+    return nan if any(isnan(volts) for volts in known) else max(driven, *known)
 
 
 def _swing(build: Build, node: str) -> float:

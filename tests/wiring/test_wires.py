@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import pairwise
-from math import sqrt
+from math import isnan, sqrt
 from pathlib import Path
 
 import pytest
@@ -12,6 +12,7 @@ import pytest
 from benchtui.assemble.checked import load_checked
 from benchtui.buildfile.joints import Joints
 from benchtui.buildfile.models import Build
+from benchtui.cli.commands.wires import sizes
 from benchtui.forecast.conductors import conductors
 from benchtui.forecast.results import Loads
 from benchtui.parts.wire import chassis_amps, ohm_per_m
@@ -308,3 +309,14 @@ def test_lengths_go_along_the_edges_of_the_chassis() -> None:
 def test_a_length_that_no_panel_tells_is_assumed_and_says_so() -> None:
     bare = build("pp-6v6").model_copy(update={"panel": {}})
     assert {wire.measured for wire in wires(bare, Loads()) if wire.length_m == 0.3} == {False}
+
+
+def test_volts_that_were_never_solved_are_no_low_volts() -> None:
+    known = dict(loads().peak_v)
+    del known["ht"]
+    by_way = {f"{w.start} -> {w.finish}": w for w in wires(build("pp-6v6"), Loads(loads().volts, known, loads().amps))}
+    lost = by_way["L1 other lead -> tag ht at L1"]
+    assert isnan(lost.peak_v) and lost.insulation_v is None
+    assert "volts not known" in sizes(lost) and "largest volts" in sizes(lost)
+    assert by_way["T2 anode lead 1 -> V2 pin 3 (anode)"].insulation_v == 1000
+    assert not any(isnan(wire.peak_v) for wire in listed().values())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable, Iterator
+from math import isnan
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -120,9 +121,12 @@ def _paragraphs(texts: Iterable[str]) -> list[str]:
 def sizes(wire: Wire) -> str:
     """What the wire must be, on one line."""
     size = wire.gauge.says if wire.gauge else "no usual wire is thick enough"
+    unknown = isnan(wire.peak_v)
     rated = f"{wire.insulation_v:g} V" if wire.insulation_v else "no usual insulation will do"
+    rated = "insulation for the largest volts in the amplifier" if unknown else rated
+    peak = "volts not known" if unknown else f"{wire.peak_v:.0f} V peak"
     length = f"{'' if wire.measured else '~'}{wire.length_m * 1e2:.0f} cm"
     amps = f"{wire.amps:.2g} A" if wire.amps >= 1e-3 else "under 1 mA"
     drop = f", drops {wire.drop_v * 1e3:.0f} mV" if wire.drop_v >= 1e-3 else ""
     own = ", its own lead (sleeved)" if wire.lead else ""
-    return f"{wire.colour}, {size}, {rated}, {length}{own}; carries {amps}, {wire.peak_v:.0f} V peak{drop}"
+    return f"{wire.colour}, {size}, {rated}, {length}{own}; carries {amps}, {peak}{drop}"

@@ -16,7 +16,7 @@ _LOW_MAINS_V = 150.0
 
 #: (line, neutral, earth) by IEC 60445, and where mains is 120 V.
 _IEC = ("brown", "blue", "green-and-yellow")
-_LOW = ("black", "white", "green")
+_LOW = ("black", "white", "green-and-yellow")
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,8 @@ def use(build: Build, join: Join) -> Use:
 
 
 def _by_link(build: Build, join: Join) -> str:
+    if join.homes[0] == STAR:
+        return "reference"
     if join.node == CHASSIS or join.homes[1] == STAR:
         return "return"
     if join.link and build.mains.earth in build.link[join.link].nodes:

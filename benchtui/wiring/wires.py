@@ -113,7 +113,7 @@ def _amps(build: Build, join: Join, purpose: sold.Use, loads: Loads) -> float:
     """Rms amperes at most: on the mains side what its fuse is rated for, to the star point what hangs on the wire, in
     a chain of heaters half of all that meets there, since what comes in goes out again; else the largest at the node.
     """
-    if join.node in mains_nodes(build) or join.node == build.mains.earth:
+    if join.node in mains_nodes(build) or purpose.name in ("earth", "reference"):  # with a fault these carry it
         return max((fuse.amps for fuse in build.fuse.values() if mains_nodes(build) & set(fuse.nodes)), default=0.0)
     if join.node == CHASSIS:
         return sum(loads.amps.get((end.part, CHASSIS), 0.0) for end in join.beyond)

@@ -270,7 +270,7 @@ def test_colours_are_those_of_the_published_table() -> None:
     assert {use: uses()[use].colour for use in table} == table
     # IEC 60445 (from memory: line brown, neutral blue, earth green and yellow)
     assert mains_colours(230) == ("brown", "blue", "green-and-yellow")
-    assert mains_colours(120) == ("black", "white", "green")
+    assert mains_colours(120) == ("black", "white", "green-and-yellow")  # plain green is a grid
 
 
 def test_a_heater_wire_of_three_amperes_and_half_a_metre_loses_a_tenth_of_a_volt_in_awg_20() -> None:
@@ -320,3 +320,11 @@ def test_volts_that_were_never_solved_are_no_low_volts() -> None:
     assert "volts not known" in sizes(lost) and "largest volts" in sizes(lost)
     assert by_way["T2 anode lead 1 -> V2 pin 3 (anode)"].insulation_v == 1000
     assert not any(isnan(wire.peak_v) for wire in listed().values())
+
+
+def test_the_star_point_joins_the_chassis_by_no_thinner_wire_than_protective_earth() -> None:
+    """Mains or HT that reaches a secondary blows its fuse through it. Common practice, no source."""
+    reference = next(wire for wire in listed().values() if wire.finish.startswith("chassis"))
+    earth = listed()["mains inlet earth -> earth bolt"]
+    assert reference.gauge is not None and earth.gauge is not None
+    assert reference.gauge.area_mm2 >= earth.gauge.area_mm2

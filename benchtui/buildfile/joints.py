@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from benchtui.buildfile.models import Build
+
 
 class Joints:
     """Nodes in disjoint groups; joining two groups makes one of them."""
@@ -27,3 +31,13 @@ class Joints:
             apart = apart and first != second
             self._parent[second] = first
         return apart
+
+
+def joined_by(build: Build, tables: Iterable[str], *, apart: Iterable[str]) -> Joints:
+    """Which nodes hang together through the parts of these tables; parts at a node of `apart` join nothing."""
+    joints, ends = Joints(), set(apart)
+    for table in tables:
+        for part in getattr(build, table).values():
+            if ends.isdisjoint(part.nodes):
+                joints.join(*part.nodes)
+    return joints

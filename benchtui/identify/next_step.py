@@ -71,7 +71,7 @@ def _ordering(notes: Transformer, sorted_out: Sorted) -> Step | None:
     for winding in sorted_out.windings:
         if len(winding.orders) < 2:
             continue
-        ruler = {**notes.bench.ohms.joined, **(notes.bench.fine or {})}
+        ruler = notes.bench.finest
         ask = telling(
             winding.leads, winding.orders, {each: s for each, s in ruler.items() if set(each) <= set(winding.leads)}
         )

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from benchtui.identify.known import ohm_text
 from benchtui.identify.output import Output, Primary, half_ohm, impedance, primary, turns
-from benchtui.identify.section import key, paper, quoted, salvaged, toml_ohm
+from benchtui.identify.section import key, node_of, paper, quoted, salvaged, toml_ohm
 from benchtui.identify.spans import Span
 from benchtui.identify.windings import Sorted, sort_out
 from benchtui.quantities.show import show
@@ -69,17 +68,13 @@ def slip(notes: Output) -> str:
 def _connections(notes: Output, found: Primary) -> Iterator[str]:
     order = found.winding.orders[0].leads
     ends = [order[0], order[-1]] if found.centre else [order[0]]
-    yield f"anodes = [{', '.join(_node(notes, lead) for lead in ends)}]"
-    yield f"ht = {_node(notes, found.centre or order[-1])}"
+    yield f"anodes = [{', '.join(node_of(notes, lead) for lead in ends)}]"
+    yield f"ht = {node_of(notes, found.centre or order[-1])}"
     a, b = notes.secondary or ("", "")
-    yield f"secondary = [{_node(notes, a)}, {_node(notes, b)}]"
+    yield f"secondary = [{node_of(notes, a)}, {node_of(notes, b)}]"
     if found.taps and len(found.taps) == len(ends):
-        nodes = ", ".join(_node(notes, lead) for lead, _ in found.taps)
+        nodes = ", ".join(node_of(notes, lead) for lead, _ in found.taps)
         yield f'screen_taps = {{ nodes = [{nodes}], share = "{found.taps[0][1].value * 100:.0f} %" }}'
-
-
-def _node(notes: Output, lead: str) -> str:
-    return quoted(notes.nodes.get(lead) or re.sub(r"[^A-Za-z0-9_.+-]", "_", f"{notes.id}_{lead}"))
 
 
 def _halves(found: Primary, sorted_out: Sorted) -> tuple[Span, ...]:
@@ -96,7 +91,7 @@ def _secondary_ohm(notes: Output, sorted_out: Sorted) -> Span | None:
     winding = sorted_out.of(notes.secondary[0]) if notes.secondary else None
     if winding is None or len(winding.orders) != 1 or notes.secondary is None:
         return None
-    ruler = {**notes.bench.ohms.joined, **(notes.bench.fine or {})}
+    ruler = notes.bench.finest
     own = {each: span for each, span in ruler.items() if set(each) <= set(winding.leads)}
     return winding.orders[0].between(*notes.secondary, own)
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from benchtui.identify import known
 from benchtui.identify.leads import Pair, pair
 from benchtui.identify.noted import Transformer
+from benchtui.identify.output import Output
 from benchtui.identify.roles import role
 from benchtui.identify.spans import Span
 from benchtui.identify.windings import Piece, Sorted, Winding
@@ -128,12 +129,13 @@ def _open_points(notes: Transformer) -> Iterator[str]:
         yield f"# NOT MEASURED: {', '.join(missing)}."
 
 
-def _node(notes: Transformer, lead: str) -> str:
-    return notes.nodes.get(lead) or re.sub(r"[^A-Za-z0-9_.+-]", "_", f"{notes.id}_{lead}")
+def node_of(notes: Transformer | Output, lead: str) -> str:
+    """What the build file calls the node of a lead, in quotes: as noted, else by part and lead."""
+    return quoted(notes.nodes.get(lead) or re.sub(r"[^A-Za-z0-9_.+-]", "_", f"{notes.id}_{lead}"))
 
 
 def _nodes(notes: Transformer, leads: Pair) -> str:
-    return "[" + ", ".join(quoted(_node(notes, lead)) for lead in leads) + "]"
+    return "[" + ", ".join(node_of(notes, lead) for lead in leads) + "]"
 
 
 def primary_ohm(notes: Transformer, sorted_out: Sorted) -> Span | None:
@@ -154,7 +156,7 @@ def _ohm(notes: Transformer, sorted_out: Sorted, leads: Pair) -> Span | None:
     winding = sorted_out.of(leads[0])
     if winding is None or len(winding.orders) != 1 or leads[1] not in winding.leads:
         return None
-    ruler = {**notes.bench.ohms.joined, **(notes.bench.fine or {})}
+    ruler = notes.bench.finest
     return winding.orders[0].between(*leads, {each: s for each, s in ruler.items() if set(each) <= set(winding.leads)})
 
 

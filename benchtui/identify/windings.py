@@ -56,6 +56,11 @@ class Bench:
     feeds: tuple[Feed, ...] = ()
     fine: Mapping[Pair, Span] | None = None
 
+    @property
+    def finest(self) -> dict[Pair, Span]:
+        """Ohms of each pair of leads, by four wires where they were read so."""
+        return {**self.ohms.joined, **(self.fine or {})}
+
 
 @dataclass(frozen=True)
 class Sorted:
@@ -85,7 +90,7 @@ def sort_out(bench: Bench, to: Pair | None = None) -> Sorted:
     known = ratios(bench.feeds, to and pair(*to))
     group_of = {lead: number for number, group in enumerate(found) for lead in group}
     wound = [group for group in found if len(group) > 1]
-    ohms = {**bench.ohms.joined, **(bench.fine or {})}
+    ohms = bench.finest
     windings = tuple(_winding(group, ohms, known) for group in wound)
     findings = [
         *_leads.contradictions(found, bench.ohms),

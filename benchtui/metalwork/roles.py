@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
-from benchtui.buildfile.joints import Joints
+from benchtui.buildfile.joints import joined_by
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.wiring import CHASSIS
 from benchtui.parts import valves as library
@@ -60,10 +60,7 @@ def _anodes(build: Build, ref: str, found: library.ValveType) -> set[str]:
 
 def _mains(build: Build) -> frozenset[str]:
     """Fuses and switches on the way from the mains lead to the primaries."""
-    joints = Joints()
-    for part in chain(build.fuse.values(), build.switch.values(), build.link.values(), build.thermistor.values()):
-        if CHASSIS not in part.nodes:
-            joints.join(*part.nodes)
+    joints = joined_by(build, ("fuse", "switch", "link", "thermistor"), apart=(CHASSIS,))
     live = {joints.root(node) for node in build.mains.nodes or ()}
     carrying = chain(build.fuse.items(), build.switch.items())
     return frozenset(ref for ref, part in carrying if {joints.root(node) for node in part.nodes} <= live)

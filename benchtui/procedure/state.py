@@ -218,6 +218,8 @@ class State(NamedTuple):
 
         Phases before the first with a wire that is on were walked before wires were asked for: theirs are not new.
         """
+        if not self.made and not self.undone:
+            return ()
         earlier = plan.phases[: self.phase]
         first = next((n for n, each in enumerate(earlier) if self.made & _wires((each,))), len(earlier))
         new = _wires(earlier[first:]) - self.made
@@ -229,7 +231,7 @@ class State(NamedTuple):
 
     def left_over(self, plan: Plan) -> tuple[str, ...]:
         """Wires that are on and that the build file no longer has: they come off."""
-        known = made_steps(plan.phases)
+        known = made_steps(plan.phases) if self.made else {}
         return tuple(sorted(id for id in self.made if id.startswith("wire ") and id not in known))
 
     def _checks_due(self, plan: Plan) -> Work:

@@ -11,8 +11,9 @@ from benchtui.procedure.plan import Phase, Point, Reservoir, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
+from benchtui.session.drilling import hole_fields
 from benchtui.session.limiting import best, least, limiter_due, limiter_words, limiters
-from benchtui.session.making import hole_fields, wire_fields
+from benchtui.session.making import wire_fields
 from benchtui.session.mending import repair_fields
 from benchtui.session.places import NAME
 from benchtui.session.suspects import led

@@ -12,8 +12,9 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
+from benchtui.session.drilling import picture
 from benchtui.session.fields import back_to_power
-from benchtui.session.making import marks, picture
+from benchtui.session.making import marks
 from benchtui.session.notebook import Notebook
 from benchtui.session.sockets import socket
 from benchtui.session.tables import table

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -12,15 +12,21 @@ if TYPE_CHECKING:
 #: The stage in which panels are drilled, and of findings about them: there a hole can still be moved.
 METALWORK = "metal"
 _M_PER_MM = 1e-3
-_ORDER = ("stop", "warn", "note")
+
+SEVERITIES = ("stop", "warn", "note")
+"""How grave a finding is, the gravest first."""
 
 
 def whole_review(build: Build) -> tuple[Finding, ...]:
     """Findings about circuit and panels, worst first; those about panels have the stage `metal`. Takes seconds."""
     from benchtui.forecast import review
 
-    findings = [*review.review(build), *panel_findings(build)]
-    return tuple(sorted(findings, key=lambda finding: _ORDER.index(finding.severity)))
+    return worst_first((*review.review(build), *panel_findings(build)))
+
+
+def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The same findings, what stops before what warns."""
+    return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))
 
 
 def panel_findings(build: Build) -> Iterator[Finding]:

@@ -36,9 +36,12 @@ def steps(
     `capacitors` are those that are read on the bench before they are fitted.
     """
     out = frozenset(info.entry.fuses_out)
-    mounted, loose = _batches(build, info.id)
+    mounted, loose = (
+        [(_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in batches]
+        for batches in _batches(build, info.id)
+    )
     found: list[tuple[str, str, tuple[Reservoir, ...], bool]] = [
-        *((_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in loose),
+        *loose,
         *_looked_at(_standard_steps(build, info)),
         *_looked_at(_pots(build, info.id)),
         *((text, "done", (), False) for text in info.entry.steps),
@@ -47,10 +50,10 @@ def steps(
         *_looked_at(_slips(build, info.id)),
         *_looked_at(_unmeasured(build, info.id)),
     ]
-    first = [(_fitting(fits, out), "fitted", _read_first(fits, capacitors), False) for fits in mounted]
+    before_wires = (Step(f"{info.id} work {n}", *each) for n, each in enumerate(mounted, 1))
+    after_them = (Step(f"{info.id} work {n}", *each) for n, each in enumerate(found, len(mounted) + 1))
     wires = (Step(id, text, MADE_SAYS["wire"], makes="wire") for id, text in wire_steps(build, info.id))
-    numbered = [Step(f"{info.id} work {n}", *each) for n, each in enumerate((*first, *found), 1)]
-    return (*numbered[: len(first)], *_holes(build, info.id), *wires, *numbered[len(first) :])
+    return (*before_wires, *_holes(build, info.id), *wires, *after_them)
 
 
 def _holes(build: Build, stage: str) -> Iterator[Step]:

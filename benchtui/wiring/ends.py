@@ -37,7 +37,8 @@ class End:
     """One end of a part at `node`, which `stage` connects.
 
     A "tag" can be soldered to, a "lead" runs to some tag, a "loose" end is the wire of a part without a mounting. `key`
-    is its name by references alone, which no change of words or of a valve's type touches.
+    is its name by references alone, which no change of words or of a valve's type touches. `role` is what the end is at
+    its part: an electrode, a kind of lead, or its number where the part has no more to say.
     """
 
     key: str
@@ -46,7 +47,7 @@ class End:
     node: str
     stage: str
     kind: Literal["tag", "lead", "loose"]
-    electrode: str = ""
+    role: str = ""
 
     @property
     def says(self) -> str:
@@ -87,7 +88,7 @@ def _ends_of(build: Build, table: str, id: str, part: Part) -> Iterator[End]:
         kind = "loose" if table in LOOSE and id not in on_panel(build) else "lead" if table == "choke" else "tag"
         name = f"terminals for {id}" if table == "load" else id
         for number, (says, node) in enumerate(zip(_names(table, part), part.nodes, strict=True)):  # type: ignore[attr-defined]
-            yield End(f"{id}.{number + 1}", name, says, node, part.stage, kind, electrode=str(number))
+            yield End(f"{id}.{number + 1}", name, says, node, part.stage, kind, role=str(number))
 
 
 def _names(table: str, part: Part) -> tuple[str, ...]:

@@ -49,10 +49,10 @@ def _best(mounted: list[End], nodes: list[str]) -> End | None:
 
 def _nearness(end: End) -> int:
     if end.kind == "lead":
-        return 2 if end.electrode.isdigit() else 0  # a choke has parts beside it, a transformer's leads go far
-    if end.electrode in HEATERS:
+        return 2 if end.role.isdigit() else 0  # a choke has parts beside it, a transformer's leads go far
+    if end.role in HEATERS:
         return 1
-    return 3 if end.electrode.isdigit() else 4
+    return 3 if end.role.isdigit() else 4
 
 
 def _beside(loose: Mapping[str, list[str]], found: Mapping[str, str]) -> dict[str, str]:

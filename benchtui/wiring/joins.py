@@ -61,7 +61,7 @@ def _before(build: Build, known: tuple[Spot, ...], *, rail: bool) -> Spot:
     Heaters go from socket to socket. A `rail` begins where it is made, at a winding or choke; any other node runs from
     a valve, since what hangs on its grid or anode is to be short.
     """
-    if known[0].tag and known[0].tag.electrode in HEATERS:
+    if known[0].tag and known[0].tag.role in HEATERS:
         return known[-1]
     return known[0] if rail else next((spot for spot in known if spot.home in build.valve), known[0])
 

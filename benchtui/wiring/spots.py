@@ -45,7 +45,7 @@ def spots(build: Build, node: str) -> tuple[Spot, ...]:
 
 def _heater_amps(build: Build, spot: Spot) -> float:
     """Heaters are wired from the largest to the smallest current: the input valve comes last, farthest from hum."""
-    if spot.tag is None or spot.tag.electrode not in HEATERS:
+    if spot.tag is None or spot.tag.role not in HEATERS:
         return 0.0
     found = known_type(build.valve[spot.home].type)
     return found.heater.amps if found and found.heater else 0.0
@@ -54,7 +54,7 @@ def _heater_amps(build: Build, spot: Spot) -> float:
 def _tags(build: Build, here: list[End], place: Mapping[str, int]) -> Iterator[Spot]:
     """A spot for each tag; loose ends go to the first tag of the part beside which they sit, electrodes first."""
     taken: set[str] = set()
-    for tag in sorted((end for end in here if end.kind == "tag"), key=lambda end: end.electrode in HEATERS):
+    for tag in sorted((end for end in here if end.kind == "tag"), key=lambda end: end.role in HEATERS):
         takes = () if tag.part in taken else tuple(_loose_at(build, here, tag.part))
         taken.add(tag.part)
         stage = min((end.stage for end in (tag, *takes)), key=lambda id: place.get(id, 0))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from benchtui.assemble.valves import rectifier_valves
-from benchtui.buildfile.joints import Joints
+from benchtui.buildfile.joints import joined_by
 from benchtui.buildfile.models import Build
 from benchtui.parts.wiring import Use, uses
 from benchtui.wiring.ends import CHASSIS, HEATERS, ends
@@ -32,7 +32,7 @@ def _by_ends(build: Build, join: Join) -> str:
     node = join.node
     if node in mains_nodes(build):
         return "mains"
-    electrodes = {end.electrode for end in ends(build) if end.node == node}
+    electrodes = {end.role for end in ends(build) if end.node == node}
     within = {*build.transformer, *build.valve}
     if electrodes & set(HEATERS) and (set(join.homes) <= within or node not in _rails(build)):
         return "heater"
@@ -74,10 +74,7 @@ def _rails(build: Build) -> frozenset[str]:
             node for pin, node in pins if any(name in known.pins.get(pin, pin) for name in ("cathode", "filament"))
         }
     found -= {CHASSIS}
-    joints = Joints()
-    for part in (*build.fuse.values(), *build.switch.values()):
-        if CHASSIS not in part.nodes:
-            joints.join(*part.nodes)
+    joints = joined_by(build, ("fuse", "switch"), apart=(CHASSIS,))
     roots = {joints.root(node) for node in found}
     return frozenset(end.node for end in ends(build) if joints.root(end.node) in roots) - mains_nodes(build) - {CHASSIS}
 
@@ -85,7 +82,7 @@ def _rails(build: Build) -> frozenset[str]:
 @lru_cache(maxsize=32)
 def _through_resistors(build: Build, start: frozenset[str]) -> frozenset[str]:
     """Nodes that resistors join with those of `start`, by ways that pass neither the chassis nor an electrode."""
-    ends_at = {end.node for end in ends(build) if end.kind == "tag" and not end.electrode.isdigit()}
+    ends_at = {end.node for end in ends(build) if end.kind == "tag" and not end.role.isdigit()}
     found, waiting = set(start), list(start)
     while waiting:
         node = waiting.pop()
@@ -101,7 +98,7 @@ def _through_resistors(build: Build, start: frozenset[str]) -> frozenset[str]:
 
 def _before_a_grid(build: Build, node: str) -> bool:
     """Is a grid behind a resistor at this node?"""
-    grids = {end.node for end in ends(build) if "grid" in end.electrode}
+    grids = {end.node for end in ends(build) if "grid" in end.role}
     return any(node in part.nodes and grids & set(part.nodes) for part in build.resistor.values())
 
 
@@ -126,11 +123,7 @@ _IN_LINE = ("fuse", "switch", "thermistor", "choke")
 
 def _carried_on(build: Build, tables: tuple[str, ...], *lines: str) -> frozenset[str]:
     """Nodes that parts of these tables join with `lines`, earth apart."""
-    joints = Joints()
-    for table in tables:
-        for part in getattr(build, table).values():
-            if not {CHASSIS, build.mains.earth} & set(part.nodes):
-                joints.join(*part.nodes)
+    joints = joined_by(build, tables, apart=(CHASSIS, *filter(None, (build.mains.earth,))))
     roots = {joints.root(node) for node in lines}
     return frozenset(end.node for end in ends(build) if joints.root(end.node) in roots and end.node != CHASSIS)
 
@@ -138,7 +131,7 @@ def _carried_on(build: Build, tables: tuple[str, ...], *lines: str) -> frozenset
 @lru_cache(maxsize=16)
 def _winding_nodes(build: Build) -> frozenset[str]:
     """Nodes of mains transformers' windings, also behind a fuse."""
-    found = {end.node for end in ends(build) if end.electrode == "winding"} - {CHASSIS}
+    found = {end.node for end in ends(build) if end.role == "winding"} - {CHASSIS}
     fused = (set(part.nodes) for part in build.fuse.values())
     return frozenset(found.union(*(nodes for nodes in fused if nodes & found)) - {CHASSIS})
 

@@ -119,7 +119,7 @@ def _amps(build: Build, join: Join, purpose: sold.Use, loads: Loads) -> float:
         return sum(loads.amps.get((end.part, CHASSIS), 0.0) for end in join.beyond)
     if join.link:
         return min(_most(loads.amps, node, frozenset()) for node in build.link[join.link].nodes)
-    heating = frozenset(end.part for end in ends(build) if end.node == join.node and end.electrode in HEATERS)
+    heating = frozenset(end.part for end in ends(build) if end.node == join.node and end.role in HEATERS)
     if purpose.name == "heater":
         # all wires of a chain are as thick as the first
         return 0.5 * sum(amps for (_, node), amps in loads.amps.items() if node == join.node)

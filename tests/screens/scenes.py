@@ -8,7 +8,7 @@ from pathlib import Path
 
 from benchtui.buildfile.load import load
 from benchtui.metalwork.layout import plates
-from benchtui.session.making import PanelDrawn
+from benchtui.session.drilling import PanelDrawn
 from benchtui.session.view import (
     Banner,
     Course,

@@ -15,6 +15,13 @@ def wire_asked(view: View) -> bool:
     return view.prompt.title.startswith("Wire: ")
 
 
+def own_copy(folder: Path) -> tuple[Desk, Path, str]:
+    """A desk on a copy of the build file that may be changed, the copy, and its text."""
+    path, text = folder / "own.toml", (BUILDS / "pp-6v6.toml").read_text("utf-8")
+    path.write_text(text, "utf-8")
+    return Desk(path, folder), path, text
+
+
 def at_first(desk: Desk) -> View:
     return desk.till(wire_asked)
 
@@ -78,10 +85,7 @@ def test_what_is_on_is_known_after_a_kill_and_after_stop(desk: Desk) -> None:
 
 
 def test_a_wire_that_the_changed_file_no_longer_has_comes_off(tmp_path: Path) -> None:
-    path = tmp_path / "own.toml"
-    text = (BUILDS / "pp-6v6.toml").read_text("utf-8")
-    path.write_text(text, "utf-8")
-    own = Desk(path, tmp_path)
+    own, path, text = own_copy(tmp_path)
     own.till(wire_asked)
     own.type("on 1-3")
     own.drop()
@@ -120,10 +124,7 @@ def test_a_stage_is_named_in_any_case_also_where_its_name_begins_with_a_digit(tm
 
 
 def test_other_words_for_a_winding_leave_its_leads_where_they_are(tmp_path: Path) -> None:
-    path = tmp_path / "own.toml"
-    text = (BUILDS / "pp-6v6.toml").read_text("utf-8")
-    path.write_text(text, "utf-8")
-    own = Desk(path, tmp_path)
+    own, path, text = own_copy(tmp_path)
     own.till(lambda view: wire_asked(view) and view.stage == "Heaters")
     own.drop()
     path.write_text(text.replace('role = "HT, inner half"', 'role = "HT, start half"'), "utf-8")
@@ -190,10 +191,7 @@ def test_a_slip_of_the_keys_is_taken_back(desk: Desk) -> None:
 
 
 def test_an_opening_that_the_file_moves_is_asked_again_and_no_other(tmp_path: Path) -> None:
-    path = tmp_path / "own.toml"
-    text = (BUILDS / "pp-6v6.toml").read_text("utf-8")
-    path.write_text(text, "utf-8")
-    own = Desk(path, tmp_path)
+    own, path, text = own_copy(tmp_path)
     own.till(hole_asked)
     own.type("done all")
     own.drop()

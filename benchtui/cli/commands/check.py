@@ -15,12 +15,11 @@ from benchtui.cli.caution import CAUTION
 from benchtui.cli.kept import kept
 from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
+from benchtui.session.reviewing import SEVERITIES, whole_review, worst_first
 
 if TYPE_CHECKING:
     from benchtui.buildfile.problems import Problem
     from benchtui.forecast.results import Finding
-
-_SEVERITIES = ("stop", "warn", "note")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -36,10 +35,7 @@ def run(options: argparse.Namespace) -> Answer:
 
 def _computed(options: argparse.Namespace) -> Answer:
     loaded = load_build(options.build)
-    from benchtui.session.reviewing import whole_review
-
-    findings = [*(_odd(problem) for problem in loaded.warnings), *whole_review(loaded.build)]
-    findings.sort(key=lambda finding: _SEVERITIES.index(finding.severity))
+    findings = worst_first((*(_odd(problem) for problem in loaded.warnings), *whole_review(loaded.build)))
     worse = any(finding.severity != "note" for finding in findings)
     if options.json:
         out = json_text.document({"build": loaded.build.id, "findings": [_plain(f) for f in findings]})
@@ -62,10 +58,10 @@ def _plain(finding: Finding) -> dict[str, object]:
     return asdict(finding) | numbers
 
 
-def _text(name: str, findings: list[Finding]) -> str:
+def _text(name: str, findings: tuple[Finding, ...]) -> str:
     lines = [line for finding in findings for line in _lines(finding)]
     counts = Counter(finding.severity for finding in findings)
-    total = ", ".join(f"{counts[severity]} {severity}" for severity in _SEVERITIES)
+    total = ", ".join(f"{counts[severity]} {severity}" for severity in SEVERITIES)
     return "\n".join([clean(name), "", *lines, *([""] if lines else []), f"{total}.", *hanging(CAUTION, "")])
 
 

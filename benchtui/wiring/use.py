@@ -36,6 +36,8 @@ def _by_ends(build: Build, join: Join) -> str:
     within = {*build.transformer, *build.valve}
     if electrodes & set(HEATERS) and (set(join.homes) <= within or node not in _rails(build)):
         return "heater"
+    if node in _heater_taps(build):
+        return "heater"
     if "secondary" in electrodes:
         return "loudspeaker"
     if node in _winding_nodes(build) - _rails(build) and not electrodes & set(HEATERS):
@@ -126,6 +128,16 @@ def _carried_on(build: Build, tables: tuple[str, ...], *lines: str) -> frozenset
     joints = joined_by(build, tables, apart=(CHASSIS, *filter(None, (build.mains.earth,))))
     roots = {joints.root(node) for node in lines}
     return frozenset(end.node for end in ends(build) if joints.root(end.node) in roots and end.node != CHASSIS)
+
+
+@lru_cache(maxsize=16)
+def _heater_taps(build: Build) -> frozenset[str]:
+    """Middles of tapped heater windings: at their other ends are heaters."""
+    heated = {end.node for end in ends(build) if end.role in HEATERS}
+    windings = [w.nodes for each in build.transformer.values() for w in each.windings.values()]
+    middles = {node for nodes in windings for node in nodes if sum(node in other for other in windings) == 2}
+    far = {node: {n for nodes in windings if node in nodes for n in nodes} - {node} for node in middles}
+    return frozenset(node for node in middles - heated - {CHASSIS} if far[node] <= heated)
 
 
 @lru_cache(maxsize=16)

@@ -120,7 +120,7 @@ def _amps(build: Build, join: Join, purpose: sold.Use, loads: Loads) -> float:
     if join.link:
         return min(_most(loads.amps, node, frozenset()) for node in build.link[join.link].nodes)
     heating = frozenset(end.part for end in ends(build) if end.node == join.node and end.role in HEATERS)
-    if purpose.name == "heater":
+    if purpose.name == "heater" and heating:
         # all wires of a chain are as thick as the first
         return 0.5 * sum(amps for (_, node), amps in loads.amps.items() if node == join.node)
     return _most(loads.amps, join.node, frozenset((*heating, *build.transformer)) if heating else frozenset())

@@ -328,3 +328,9 @@ def test_the_star_point_joins_the_chassis_by_no_thinner_wire_than_protective_ear
     earth = listed()["mains inlet earth -> earth bolt"]
     assert reference.gauge is not None and earth.gauge is not None
     assert reference.gauge.area_mm2 >= earth.gauge.area_mm2
+
+
+def test_the_middle_of_a_heater_winding_has_the_colour_of_heaters_and_that_of_an_ht_winding_has_not() -> None:
+    at_tap = [wire for wire in wires(build("se-stereo"), Loads()) if wire.node == "h_ct" and wire.lead]
+    assert len(at_tap) == 2 and {wire.colour for wire in at_tap} == {"brown"}
+    assert {wire.use.name for wire in listed().values() if wire.node == "ht_ct"} == {"winding"}

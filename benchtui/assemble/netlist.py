@@ -258,7 +258,8 @@ def _section(ground: Ground, section: Section) -> Element:
     if section.kind == "regulator":
         return Regulator(section.id, nodes["anode"], nodes["cathode"], law)
     emission = state.emission * further * section.drawn_emission(ground.draw)
-    return Valve(section.id, nodes["anode"], nodes["grid"], nodes["cathode"], law, nodes.get("screen"), emission)
+    ends = nodes["anode"], nodes["grid"], nodes["cathode"]
+    return Valve(section.id, *ends, law, nodes.get("screen"), emission, **section.drawn_farads(ground.draw))
 
 
 def _heaters(ground: Ground) -> Iterator[Element]:

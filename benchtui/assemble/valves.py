@@ -12,7 +12,7 @@ from benchtui.circuit.elements import Law, Value
 from benchtui.parts import sections as layout
 from benchtui.parts import valves as library
 from benchtui.parts.errors import PartError
-from benchtui.parts.guide import spread
+from benchtui.parts.guide import spread, value
 
 POWER_W = 5.0
 """Anode dissipation from which a valve counts as an output valve for its spread (common practice, no source)."""
@@ -46,6 +46,8 @@ class Section:
     law_source: str
     ratings: Mapping[str, Rating]
     matched: str | None
+    farads: Mapping[str, float]
+    """Between electrodes, socket and wires included, by the names of the circuit's Valve; none of a diode."""
 
     def drawn_law(self, draw: Draw) -> Law:
         """The law with its amplification factor (or a rectifier's perveance) spread as bought valves are."""
@@ -64,6 +66,11 @@ class Section:
         if "start_v" in constants:
             constants["start_v"] = constants["start_v"] * draw.factor(self.id, "grid", spread("spread.grid_start"))
         return Law(self.law.form, constants)
+
+    def drawn_farads(self, draw: Draw) -> dict[str, Value]:
+        """Capacitance between the electrodes, all of it more or less in one build."""
+        factor = draw.factor(self.id, "capacitance", spread("spread.capacitance"))
+        return {name: farad * factor for name, farad in self.farads.items()}
 
     def drawn_emission(self, draw: Draw) -> Value:
         """Current against the law: the type (or matched set) in common, and each section within it."""
@@ -192,7 +199,20 @@ def _sections_of(build: models.Build, ref: str) -> Iterator[Section]:
             law_source=source,
             ratings=ratings_of(build, valve.type, plan if found else None),
             matched=valve.matched,
+            farads=_farads(found, plan),
         )
+
+
+def _farads(found: library.ValveType | None, plan: layout.Section) -> dict[str, float]:
+    """The library's between the electrodes, as far as it knows them, and what a socket and wires add."""
+    if plan.grid is None:
+        return {}
+    known = layout.section_capacitance(found, plan) if found else {}
+    strays = {"anode_grid": "anode_grid", "grid_cathode": "grid", "anode_cathode": "anode"}
+    return {
+        f"{ends}_farad": (known[f"{ends}_f"].value if f"{ends}_f" in known else 0.0) + value(f"stray.{stray}")
+        for ends, stray in strays.items()
+    }
 
 
 def wired_count(valve: models.Valve) -> int:

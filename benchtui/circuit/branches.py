@@ -102,6 +102,7 @@ class Network:
     """Branches in the order linear, coils, valves (3 each), rectifiers; node `len(nodes)` is chassis.
 
     `valves` are all devices of three branches, `device_names` theirs; `valve_names` are the amplifying valves alone.
+    `device_farads` (devices, 3, samples) lie from anode to grid, grid to cathode, anode to cathode.
     """
 
     nodes: dict[str, int]
@@ -116,6 +117,7 @@ class Network:
     tracks: dict[str, Track]
     valves: tuple[Group, ...]
     device_names: tuple[str, ...]
+    device_farads: np.ndarray
     valve_names: tuple[str, ...]
     rectifiers: tuple[Group, ...]
     rectifier_names: tuple[str, ...]
@@ -149,6 +151,7 @@ class Network:
                 name: replace(t, ohm=t.ohm[columns], position=t.position[columns]) for name, t in self.tracks.items()
             },
             valves=tuple(group.take(columns) for group in self.valves),
+            device_farads=self.device_farads[..., columns],
             rectifiers=tuple(group.take(columns) for group in self.rectifiers),
         )
 

@@ -130,7 +130,10 @@ class Diode:
 
 @dataclass(frozen=True, eq=False)
 class Valve:
-    """A triode (`screen` None) or pentode section. `emission` scales its currents: 1 is new and hot, 0 is cold."""
+    """A triode (`screen` None) or pentode section. `emission` scales its currents: 1 is new and hot, 0 is cold.
+
+    The capacitance between its electrodes counts for signals alone: at the mains' frequency it is megohms.
+    """
 
     name: str
     anode: str
@@ -139,6 +142,9 @@ class Valve:
     law: Law
     screen: str | None = None
     emission: Value = 1.0
+    anode_grid_farad: Value = 0.0
+    grid_cathode_farad: Value = 0.0
+    anode_cathode_farad: Value = 0.0
 
 
 @dataclass(frozen=True, eq=False)

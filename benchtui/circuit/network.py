@@ -192,6 +192,15 @@ class _Draft:
             self.leaks.append(self.branch(node, CHASSIS, ohm=1.0 / RECTIFIER_LEAK_SIEMENS))
         self.rectifiers.append(element)
 
+    def farads(self) -> np.ndarray:
+        """Of the devices between their electrodes (devices, 3, samples)."""
+        found = np.zeros((len(self.valves), 3, self.samples))
+        for number, valve in enumerate(self.valves):
+            if isinstance(valve, Valve):
+                each = (valve.anode_grid_farad, valve.grid_cathode_farad, valve.anode_cathode_farad)
+                found[number] = [self.spread(farad) for farad in each]
+        return found
+
     def groups(self, elements: list) -> tuple[Group, ...]:
         found: dict[tuple[str, frozenset[str]], list[int]] = {}
         for number, element in enumerate(elements):
@@ -277,6 +286,7 @@ def network(circuit: Circuit) -> Network:
         tracks=draft.tracks,
         valves=draft.groups(draft.valves),
         device_names=tuple(each.name for each in draft.valves),
+        device_farads=draft.farads(),
         valve_names=tuple(each.name for each in draft.valves if isinstance(each, Valve)),
         rectifiers=draft.groups(draft.rectifiers),
         rectifier_names=tuple(each.name for each in draft.rectifiers),

@@ -60,9 +60,18 @@ def section_limits(valve: ValveType, section: Section) -> Mapping[str, Limit]:
 
     Only the heater-cathode limit of a triode pentode is shared; its other limits belong to one section each.
     """
+    return _of_section(valve, section, valve.limits)
+
+
+def section_capacitance(valve: ValveType, section: Section) -> Mapping[str, Limit]:
+    """Capacitance between electrodes of `section`: anode_grid_f, grid_cathode_f, anode_cathode_f, those that are known."""
+    return _of_section(valve, section, valve.capacitance)
+
+
+def _of_section(valve: ValveType, section: Section, figures: Mapping[str, Limit]) -> Mapping[str, Limit]:
     others = {layout[4] for layout in _LAYOUTS[valve.kind]} - {section.limits_prefix, ""}
     found = {}
-    for name, limit in valve.limits.items():
+    for name, limit in figures.items():
         if any(name.startswith(prefix) for prefix in others):
             continue
         if name.startswith(section.limits_prefix):

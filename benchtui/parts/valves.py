@@ -40,7 +40,7 @@ _LIMIT_UNITS = {"v": Unit.VOLT, "a": Unit.AMPERE, "w": Unit.WATT, "ohm": Unit.OH
 
 @dataclass(frozen=True)
 class Limit:
-    """A limiting value in SI, with the confidence it deserves and where it is from."""
+    """A limiting value (or a capacitance) in SI, with the confidence it deserves and where it is from."""
 
     value: float
     unit: Unit
@@ -137,6 +137,7 @@ class ValveType:
     heater: HeaterRating | None
     rating_system: RatingSystem | None
     limits: Mapping[str, Limit]
+    capacitance: Mapping[str, Limit]
     points: tuple[Point, ...]
     drops: tuple[Drop, ...]
     models: tuple[Model, ...]
@@ -234,6 +235,7 @@ def _valve(entry: dict[str, Any]) -> ValveType:
         heater=HeaterRating(**entry["heater"]) if "heater" in entry else None,
         rating_system=RatingSystem(**entry["rating_system"]) if "rating_system" in entry else None,
         limits=MappingProxyType({name: _limit(name, *row) for name, row in entry["limits"].items()}),
+        capacitance=MappingProxyType({name: _limit(name, *row) for name, row in entry.get("capacitance", {}).items()}),
         points=tuple(Point(**_si(row)) for row in entry.get("points", ())),
         drops=tuple(Drop(**_si(row)) for row in entry.get("drops", ())),
         models=tuple(_model(row) for row in entry["model"]),

@@ -111,3 +111,21 @@ def test_own_limits_replace_the_librarys() -> None:
 @pytest.mark.parametrize(("system", "ceiling"), [("design-centre", 11.0), ("design-maximum", 10.0), (None, 10.0)])
 def test_only_a_design_centre_rating_allows_a_tenth(system: str | None, ceiling: float) -> None:
     assert Rating(10.0, "high", "a sheet", system).ceiling == pytest.approx(ceiling)
+
+
+def test_a_section_has_the_librarys_capacitance_with_socket_and_wires() -> None:
+    """12AX7 from memory: 1.7 and 1.6 pF; 0.5 and 3 pF more by guide. A type that is not known has the guide's alone."""
+    pins = {"6": "a", "7": "g", "8": "k"}
+    (known,) = sections(valve(type="12AX7", pins=pins))
+    assert known.farads["anode_grid_farad"] == pytest.approx(2.2e-12)
+    assert known.farads["grid_cathode_farad"] == pytest.approx(4.6e-12)
+    named = {"anode": "a", "grid": "g", "cathode": "k"}
+    own = valve(type="X1", model="M", pins=named)
+    own = own.model_copy(update={"model": {"M": next(iter(build("a").build.model.values()))}})
+    (unknown,) = sections(own)
+    assert unknown.farads["anode_grid_farad"] == pytest.approx(0.5e-12)
+
+
+def test_a_rectifier_has_no_capacitance() -> None:
+    made = valve(type="5Y3GT", pins={"2": "f1", "8": "f2", "4": "a2", "6": "a1"})
+    assert all(not section.farads for section in sections(made))

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from benchtui.parts.errors import PartError
-from benchtui.parts.sections import recommended, section_limits, sections
+from benchtui.parts.sections import recommended, section_capacitance, section_limits, sections
 from benchtui.parts.valves import ValveType, find, names, pins_of
 
 
@@ -71,3 +71,25 @@ def test_a_section_without_a_model_is_refused() -> None:
     triode, _ = sections(find("ECL82"))
     with pytest.raises(PartError, match="has no model of its triode"):
         recommended(replace(find("ECL82"), models=()), triode)
+
+
+def test_a_triode_pentode_has_the_capacitance_of_each_section_apart() -> None:
+    """ECL82, from memory: 4.2 pF and at most 0.3 pF from anode to grid."""
+    triode, pentode = (section_capacitance(find("ECL82"), section) for section in sections(find("ECL82")))
+    assert triode["anode_grid_f"].value == pytest.approx(4.2e-12)
+    assert pentode["anode_grid_f"].value == pytest.approx(0.3e-12)
+
+
+def test_capacitance_is_picofarads_and_a_screen_keeps_anode_and_grid_apart(valve: ValveType) -> None:
+    for section in sections(valve):
+        known = {name: each.value for name, each in section_capacitance(valve, section).items()}
+        assert known.keys() <= {"anode_grid_f", "grid_cathode_f", "anode_cathode_f"}
+        assert section.grid is not None or not known
+        assert all(1e-15 < farad < 20e-12 for farad in known.values())
+        if section.kind == "pentode" and known:
+            assert known["anode_grid_f"] < 0.15 * known["grid_cathode_f"]
+
+
+def test_one_type_alone_has_no_known_capacitance() -> None:
+    amplifying = [find(name) for name in names() if any(section.grid for section in sections(find(name)))]
+    assert [each.type for each in amplifying if not each.capacitance] == ["EL91"]

@@ -131,7 +131,7 @@ def test_every_figure_has_a_known_source_and_confidence(valve: ValveType) -> Non
     cited = [(valve.pins_source, valve.pins_confidence)]
     if valve.heater:
         cited.append((valve.heater.source, valve.heater.confidence))
-    cited += [(x.source, x.confidence) for x in valve.limits.values()]
+    cited += [(x.source, x.confidence) for x in (*valve.limits.values(), *valve.capacitance.values())]
     cited += [(x.source, x.confidence) for x in (*valve.points, *valve.drops, *valve.models)]
     for source, confidence in cited:
         assert source.replace(",", " ").replace(";", " ").split()[0] in sources(), source

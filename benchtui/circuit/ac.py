@@ -42,11 +42,15 @@ class AcCircuit:
     rectifier_siemens: np.ndarray | None = None
     """What the rectifiers conduct on average (p, p, samples); None leaves them open."""
 
+    farads: np.ndarray | None = None
+    """Between the branches of the devices (devices, 3, 3, samples); None leaves them out, as for the mains."""
+
     def _factors(self, s: np.ndarray) -> Factors:
         net, count = self.system.network, self.system.rectifier_count
         conducted = np.zeros((count, count, net.samples)) if self.rectifier_siemens is None else self.rectifier_siemens
         linear = replace(net.linear, g=self.linear_g)
-        return self.system.plan.factor(self.system.ac_store(s, linear, self.valve_siemens, conducted))
+        store = self.system.ac_store(s, linear, self.valve_siemens, conducted, self.farads)
+        return self.system.plan.factor(store)
 
     def _chunks(self, count: int) -> list[slice]:
         size = max(1, CHUNK_COLUMNS // self.system.network.samples)
@@ -87,21 +91,37 @@ class AcCircuit:
             found[:, chunk] = self._factors(s[chunk]).solve(rhs).reshape(system.nodes, width, net.samples)
         return found
 
+    def answers(self, s: np.ndarray, amps: np.ndarray) -> np.ndarray:
+        """Node volts (nodes, k, harmonics, samples) that each of the currents into nodes (nodes, k) makes by itself.
+
+        `s` (harmonics,), or (harmonics, samples) where samples differ in it.
+        """
+        samples = self.system.network.samples
+        found = np.empty((*amps.shape, len(s), samples), dtype=complex)
+        for chunk in self._chunks(len(s)):
+            width = chunk.stop - chunk.start
+            rhs = np.repeat(amps[..., None].astype(complex), width * samples, axis=2)
+            found[:, :, chunk] = self._factors(s[chunk]).solve(rhs).reshape(*amps.shape, width, samples)
+        return found
+
+    def log_determinant(self, s: np.ndarray) -> np.ndarray:
+        """Logarithm of the complex determinant (harmonics, samples), its angle but for whole turns."""
+        found = [self._factors(s[chunk]).log_determinant() for chunk in self._chunks(len(s))]
+        return np.concatenate(found).reshape(len(s), -1)
+
     def driving_ohms(self, s: np.ndarray, pairs: list[tuple[int, int]]) -> np.ndarray:
         """Complex ohms seen between each pair of nodes: (pairs, harmonics, samples)."""
-        system, samples = self.system, self.system.network.samples
-        found = np.empty((len(pairs), s.size, samples), dtype=complex)
-        for chunk in self._chunks(s.size):
-            width = chunk.stop - chunk.start
-            rhs = np.zeros((system.nodes + 1, len(pairs), width * samples), dtype=complex)
-            for k, (pos, neg) in enumerate(pairs):
-                rhs[pos, k] += 1.0
-                rhs[neg, k] -= 1.0
-            self._factors(s[chunk]).solve(rhs[:-1])
-            rhs[-1] = 0.0
-            for k, (pos, neg) in enumerate(pairs):
-                found[k, chunk] = (rhs[pos, k] - rhs[neg, k]).reshape(width, samples)
-        return found
+        ends = pair_ends(self.system.nodes, pairs)
+        return np.einsum("np,npks->pks", ends, self.answers(s, ends))
+
+
+def pair_ends(nodes: int, pairs: list[tuple[int, int]]) -> np.ndarray:
+    """One ampere into the first node of each pair and out of its second: (nodes, pairs); chassis is left out."""
+    ends = np.zeros((nodes + 1, len(pairs)))
+    for k, (pos, neg) in enumerate(pairs):
+        ends[pos, k] += 1.0
+        ends[neg, k] -= 1.0
+    return ends[:-1]
 
 
 def linearised_at(system: System, case: Case, volts: np.ndarray) -> AcCircuit:

@@ -84,6 +84,10 @@ class Eliminated:
             rhs[pivot.node] *= store[pivot.diagonal]
         return rhs
 
+    def log_determinant(self) -> np.ndarray:
+        """Logarithm of each column's complex determinant (columns,), its angle but for whole turns."""
+        return -np.log(self.store[[pivot.diagonal for pivot in self.plan.pivots]]).sum(axis=0)
+
 
 @dataclass(frozen=True, eq=False)
 class Dense:
@@ -96,6 +100,11 @@ class Dense:
         sides = np.moveaxis(rhs.reshape(len(rhs), -1, rhs.shape[-1]), -1, 0)
         rhs[:] = np.moveaxis(solve_each(self.matrix, sides), 0, -1).reshape(rhs.shape)
         return rhs
+
+    def log_determinant(self) -> np.ndarray:
+        """The same as `Eliminated.log_determinant`."""
+        sign, size = np.linalg.slogdet(self.matrix)
+        return size + 1j * np.angle(sign)
 
 
 Factors = Eliminated | Dense

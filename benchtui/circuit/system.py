@@ -162,10 +162,21 @@ class System:
         self.add(store, self.leak_source, np.full((1, columns), LEAK_SIEMENS))
         return store
 
-    def ac_store(self, s: np.ndarray, linear: Linear, valves: np.ndarray, rectifiers: np.ndarray) -> np.ndarray:
-        """The matrix at the complex frequencies `s` (harmonics,), no meters: columns are harmonics times samples."""
+    def ac_store(
+        self,
+        s: np.ndarray,
+        linear: Linear,
+        valves: np.ndarray,
+        rectifiers: np.ndarray,
+        farads: np.ndarray | None = None,
+    ) -> np.ndarray:
+        """The matrix at the complex frequencies `s`, no meters: columns are harmonics times samples.
+
+        `s` is (harmonics,), or (harmonics, samples) where samples differ in it; `farads` (devices, 3, 3, samples) lie
+        between the branches of the devices.
+        """
         net, samples = self.network, self.network.samples
-        s = s[:, None]
+        s = s[:, None] if s.ndim == 1 else s
         flat = self.device_store(valves, rectifiers)
         store = np.repeat(flat[:, None].astype(complex), len(s), axis=1).reshape(self.plan.size, -1)
         admittance = linear.at(s)
@@ -179,6 +190,9 @@ class System:
         for coils in net.coils:
             self.add(store, source, (coils.inverse_henry.reshape(-1, 1, samples) / s).reshape(coils.count**2, -1))
             source += coils.count**2
+        if farads is not None and farads.size:
+            susceptance = s * farads.reshape(-1, 1, samples)
+            self.add(store, self.valve_source, susceptance.reshape(len(susceptance), -1))
         return store
 
     def device_store(self, valves: np.ndarray, rectifiers: np.ndarray) -> np.ndarray:

@@ -64,7 +64,7 @@ def section_limits(valve: ValveType, section: Section) -> Mapping[str, Limit]:
 
 
 def section_capacitance(valve: ValveType, section: Section) -> Mapping[str, Limit]:
-    """Capacitance between electrodes of `section`: anode_grid_f, grid_cathode_f, anode_cathode_f, those that are known."""
+    """Capacitance between electrodes of `section`: anode_grid_f, grid_cathode_f, anode_cathode_f, as known."""
     return _of_section(valve, section, valve.capacitance)
 
 

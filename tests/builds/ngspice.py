@@ -19,14 +19,24 @@ class SpiceError(RuntimeError):
     """ngspice stopped without a result; the message is what it printed last."""
 
 
-def transient(lines: list[str]) -> dict[str, np.ndarray]:
+def transient(lines: list[str], *, timeout_s: float = 120) -> dict[str, np.ndarray]:
     """Every saved vector of a deck whose control block writes `out.raw`, by its lower-case name, time included."""
     with tempfile.TemporaryDirectory() as folder:
-        said = _run(lines, Path(folder))
+        said = _run(lines, Path(folder), timeout_s)
         raw = Path(folder, "out.raw")
         if not raw.exists():
             raise SpiceError(said[-2000:])
         return _vectors(raw.read_bytes())
+
+
+def table(lines: list[str]) -> np.ndarray:
+    """The columns of numbers that a deck's control block writes to `out.txt`."""
+    with tempfile.TemporaryDirectory() as folder:
+        said = _run(lines, Path(folder))
+        written = Path(folder, "out.txt")
+        if not written.exists():
+            raise SpiceError(said[-2000:])
+        return np.loadtxt(written)
 
 
 def show(expression: str) -> list[str]:
@@ -44,12 +54,12 @@ def shown(lines: list[str]) -> list[float]:
     return values
 
 
-def _run(lines: list[str], folder: Path) -> str:
+def _run(lines: list[str], folder: Path, timeout_s: float = 120) -> str:
     if PROGRAM is None:
         raise SpiceError("ngspice is not installed")
     deck = folder / "deck.cir"
     deck.write_text("\n".join(lines) + "\n", "utf-8")
-    done = subprocess.run([PROGRAM, "-b", str(deck)], cwd=folder, capture_output=True, text=True, timeout=120)
+    done = subprocess.run([PROGRAM, "-b", str(deck)], cwd=folder, capture_output=True, text=True, timeout=timeout_s)
     return done.stdout + done.stderr
 
 

@@ -100,10 +100,12 @@ class Deck:
         c = e.law.constants
         self.line(f"V{e.name} {e.anode} {e.name}_x 0")
         if e.law.form == "silicon":
-            self.line(f".model m_{e.name} D(IS={c['is_a']} N={c['n']} RS={c['rs_ohm']} CJO=10p)")
+            saturation, ohm = c.get("is_a", c.get("is")), c.get("rs_ohm", c.get("rs"))
+            self.line(f".model m_{e.name} D(IS={saturation} N={c['n']} RS={ohm} CJO=10p)")
             self.line(f"D{e.name} {e.name}_x {e.cathode} m_{e.name}")
         else:
-            self.line(f"X{e.name} {e.name}_x {e.cathode} vacuum_perveance p={c['perveance_a_v15']}")
+            perveance = c.get("perveance_a_v15", c.get("kd"))
+            self.line(f"X{e.name} {e.name}_x {e.cathode} vacuum_perveance p={perveance}")
 
     @add.register
     def _(self, e: Regulator) -> None:

@@ -15,7 +15,7 @@ from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "diagnose", "drill", "expect", "form", "identify", "records", "rehearse", "wires")
+COMMANDS = ("check", "diagnose", "drill", "expect", "form", "identify", "records", "rehearse", "sound", "wires")
 
 
 class Parser(argparse.ArgumentParser):

@@ -19,6 +19,7 @@ ABSENT = {
     "parts": "numpy pint textual rich",
     "identify": "numpy pydantic pint textual rich benchtui.buildfile benchtui.record",
     "circuit": "pydantic pint textual rich",
+    "sound": "pydantic pint textual rich soundfile sounddevice benchtui.buildfile benchtui.circuit",
     "assemble": "textual rich",
     "metalwork": "numpy textual rich reportlab drawsvg ezdxf",
     "procedure": "numpy pydantic pint textual rich benchtui.circuit benchtui.record",
@@ -27,8 +28,8 @@ ABSENT = {
     "wiring": "textual rich benchtui.record benchtui.procedure",
     "rehearsal": "textual rich benchtui.record benchtui.procedure",
     "session": "textual rich",
-    "tui": "numpy pydantic pint",
-    "cli.main": "numpy pydantic pint textual rich",
+    "tui": "numpy pydantic pint benchtui.sound",
+    "cli.main": "numpy pydantic pint textual rich benchtui.sound",
 }
 
 

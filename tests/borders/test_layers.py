@@ -37,6 +37,7 @@ LAYERS = {
     "parts": layer(1, "quantities", "pydantic"),
     "circuit": layer(1, "quantities", "numpy"),
     "identify": layer(2, "quantities parts"),
+    "sound": layer(1, "quantities", "numpy soundfile sounddevice"),
     "assemble": layer(2, "quantities buildfile parts circuit", "numpy"),
     "metalwork": layer(2, "quantities buildfile parts", "reportlab drawsvg ezdxf"),
     "procedure": layer(2, "quantities verdicts"),
@@ -46,7 +47,7 @@ LAYERS = {
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
     "session": layer(6, f"{_BELOW_SESSION} diagnosis wiring rehearsal".replace(" circuit", "")),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
-    "cli": layer(8, f"{_BELOW_SESSION} identify diagnosis wiring rehearsal session tui"),
+    "cli": layer(8, f"{_BELOW_SESSION} identify sound diagnosis wiring rehearsal session tui"),
 }
 
 

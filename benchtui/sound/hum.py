@@ -1,0 +1,28 @@
+"""What a line of hum points to, in words."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+
+@dataclass(frozen=True)
+class Pointer:
+    """`points_to`: where such hum comes from as a rule; `next`: what tells these apart."""
+
+    points_to: str
+    next: str
+
+
+def pointer(order: int) -> Pointer:
+    """What a line at `order` times the mains frequency points to."""
+    table = _table()
+    return table.get(str(order), table["higher"])
+
+
+@cache
+def _table() -> dict[str, Pointer]:
+    text = files("benchtui.sound").joinpath("hum.toml").read_text("utf-8")
+    return {key: Pointer(**entry) for key, entry in tomllib.loads(text)["multiple"].items()}

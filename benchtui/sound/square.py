@@ -48,10 +48,12 @@ class Square:
 
 
 def square_wave(samples: NDArray[np.float64], rate: float, bits: int | None = None) -> Square:
-    """The figures of a capture (frames,) of a square wave.
+    """The figures of a capture (frames,) of a square wave, whose frequency is a twentieth of the upper corner or less.
 
     Raises SoundError where it is clipped, too short or too fast to be told, or no square wave.
     """
+    if not np.isfinite(samples).all():
+        raise SoundError("the capture holds samples that are no numbers")
     refuse_clipped(samples, 1, bits)
     wave = samples - (np.percentile(samples, 90) + np.percentile(samples, 10)) / 2
     edges = _edges(wave)

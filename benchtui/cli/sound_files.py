@@ -61,11 +61,12 @@ def captures(paths: Iterable[Path]) -> list[Named]:
 def record_into(path: Path, seconds: float, device: str | None, rate: float | None) -> None:
     """Record from a sound card into a new file at `path`. Raises Refusal."""
     from benchtui.sound.capture import refuse_place, write_wav
-    from benchtui.sound.card import record
+    from benchtui.sound.card import record, refuse_seconds
     from benchtui.sound.errors import CardError, SoundError
 
     try:
         refuse_place(path)
+        refuse_seconds(seconds)
         tell(SOUND_CAUTION)
         tell(f"benchtui sound: recording {seconds:g} s ...")
         recording = record(seconds, device, rate)

@@ -53,7 +53,7 @@ def square_lines(square: Square) -> list[str]:
         _row("square wave", show(square.hertz, Unit.HERTZ, 5), f"{square.overshoot_percent:.1f} % overshoot"),
         *paragraph("Overshoot is of the whole step. Beyond 20 % the feedback is near to oscillating.", "    "),
         _row("droop", f"{square.droop_percent:.1f} %", low),
-        _row("rise time", rise, f"10 to 90 %, as one corner at {show(square.high_hz, Unit.HERTZ, 3)}"),
+        _row("rise time", rise, f"10-90 %, as one corner at {show(square.high_hz, Unit.HERTZ, 3)}"),
         *paragraph(
             "The converter's own filter rings by up to 9 % and rises in two samples; its input sags as well. Capture "
             "the generator alone once: what it shows there is not the amplifier's.", "    ",
@@ -96,8 +96,9 @@ def _tone_lines(told: Analysis) -> Iterator[str]:
 
 
 def _offset(tone: Tone) -> Iterator[str]:
-    rest = "" if tone.residual_dbfs is None else f"; all but this sine is {tone.residual_dbfs:.2f} dBFS"
-    yield f"    phase {tone.phase_deg:.2f} deg, offset {100 * tone.offset:.3f} % of full scale{rest}"
+    yield f"    phase {tone.phase_deg:.2f} deg, offset {100 * tone.offset:.3f} % of full scale"
+    if tone.residual_dbfs is not None:
+        yield f"    all but this sine, up to half the rate: {tone.residual_dbfs:.2f} dBFS"
 
 
 def _noise_lines(told: Analysis) -> Iterator[str]:
@@ -137,7 +138,7 @@ def _floor_lines(told: Analysis) -> Iterator[str]:
     if told.floor_dbfs is None:
         yield from paragraph("The converter's floor is not known: capture it with the input shorted, --floor FILE.")
         return
-    by = "with its input shorted" if told.floor_from == "capture" else "by its bits alone"
+    by = "input shorted" if told.floor_from == "capture" else "by its bits alone"
     yield _row("floor", f"{told.floor_dbfs:.2f} dBFS", f"the converter's, {by}")
     if told.floor_from == "bits":
         yield from paragraph(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from benchtui.sound.errors import SoundError
 from benchtui.sound.figures import Analysis, Crosstalk, Level, Line, Tone
 from benchtui.sound.fit import SineFit, fit_sine
 from benchtui.sound.floor import NEAR, Floor
@@ -61,6 +62,8 @@ def analyse(
     floor = every_floor.of_channel(at)
     seen = spectrum(table[:, at], rate)
     low, high = band[0], min(band[1], rate / 2)
+    if low >= high:
+        raise SoundError(f"nothing of the band from {low:g} Hz is below half the rate, {rate / 2:g} Hz")
     found, remark = find_tone(seen, mains, (low, high), tone, fed)
     fit = fit_sine(table[:, at], rate, found) if found else None
     hertz = None if fit is None else (fit.hertz if fit.settled else found)

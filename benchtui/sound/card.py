@@ -24,14 +24,19 @@ class Recording:
     device: str
 
 
+def refuse_seconds(seconds: float) -> None:
+    """Raise SoundError where `seconds` cannot be recorded."""
+    if not (isfinite(seconds) and SHORTEST_S <= seconds <= LONGEST_S):
+        raise SoundError(f"{seconds:g} s cannot be recorded, {SHORTEST_S:g} to {LONGEST_S:g} s can")
+
+
 def record(seconds: float, device: str | None = None, rate: float | None = None) -> Recording:
     """Record `seconds` from `device` (a part of its name, by default the system's input) at `rate` or its own.
 
     Two channels where it has them. Waits until it is done. Raises CardError where there is no card or it refuses,
     SoundError for seconds that make no sense.
     """
-    if not (isfinite(seconds) and SHORTEST_S <= seconds <= LONGEST_S):
-        raise SoundError(f"{seconds:g} s cannot be recorded, {SHORTEST_S:g} to {LONGEST_S:g} s can")
+    refuse_seconds(seconds)
     try:
         import sounddevice
     except ModuleNotFoundError as error:

@@ -14,7 +14,7 @@ from benchtui.sound.square import corner_of_droop, droop_of, square_wave
 def square(
     hertz: float, rate: float, *, low: float = 0.0, high: float = 1e9, damping: float | None = None
 ) -> np.ndarray:
-    """A square wave of +-0.4, 16 periods of it, behind a high-pass, and a low-pass of first order or of second order."""
+    """16 periods of a square wave of +-0.4, behind a high-pass and a low-pass, of second order with `damping`."""
     time = np.arange(int(16 * rate / hertz)) / rate
     made = np.zeros(len(time))
     for order in range(1, int(rate / 2 / hertz) + 1, 2):

@@ -124,7 +124,7 @@ def _squares(read: list[Named], options: argparse.Namespace) -> Answer:
     problems = []
     for each in read:
         samples = each.capture.samples
-        at = (options.channel or 1) - 1
+        at = (1 if options.channel is None else options.channel) - 1
         try:
             if not 0 <= at < samples.shape[1]:
                 raise SoundError(f"the capture has no channel {options.channel}, it has {samples.shape[1]}")

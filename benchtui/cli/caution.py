@@ -9,5 +9,6 @@ CAUTION = (
 SOUND_CAUTION = (
     "A sound card's input stands a volt or two. Never join it to an amplifier without a divider that brings the "
     "largest swing below that, never to an anode, a grid or HT, and never across a bridged or floating output: its "
-    "earth goes through the computer. Load on before power; local codes and licensed practice come first."
+    "earth goes through the computer, and belongs on the side of the output that is joined to the chassis. Load on "
+    "before power; local codes and licensed practice come first."
 )

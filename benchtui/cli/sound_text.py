@@ -196,7 +196,7 @@ def _line_row(line: Line, name: str) -> str:
 def _plain(level: Level) -> str:
     """A level in volts, if there are volts, and dBFS."""
     if level.dbfs is None:
-        return "nothing at all"
+        return "covered by other lines" if level.bound == "hidden" else "nothing at all"
     volts = "" if level.volts is None else f"{show(level.volts, Unit.VOLT, 4)} "
     return f"{_most(level)}{volts}{level.dbfs:.2f} dBFS"
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, TypedDict
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,7 +16,7 @@ from benchtui.sound.floor import NEAR, Floor
 from benchtui.sound.levels import Scale, dbfs
 from benchtui.sound.mains import MULTIPLES, find_mains
 from benchtui.sound.shares import Share, Shares, joined
-from benchtui.sound.spectrum import spectrum
+from benchtui.sound.spectrum import Spectrum, spectrum
 from benchtui.sound.steadiness import warnings_of
 from benchtui.sound.tones import find_tone
 from benchtui.sound.usable import refuse_unusable
@@ -66,66 +70,101 @@ def analyse(
         raise SoundError(f"nothing of the band from {low:g} Hz is below half the rate, {rate / 2:g} Hz")
     found, remark = find_tone(seen, mains, (low, high), tone, fed)
     fit = fit_sine(table[:, at], rate, found) if found else None
-    hertz = None if fit is None else (fit.hertz if fit.settled else found)
-    shares = Shares(seen, floor)
-    own = shares.claim(hertz) if hertz else None
-    orders = [n for n in HARMONICS if hertz and n * hertz <= high]
-    harmonics = [shares.claim(n * hertz) for n in orders if hertz]
-    mains_hz, mains_found = find_mains(seen, shares.taken, mains)
-    multiples = [m for m in range(1, MULTIPLES + 1) if m * mains_hz < rate / 2]
-    hum = [shares.claim(m * mains_hz) for m in multiples]
-    scale = Scale(volts_full_scale, own.power if own else None)
-    noise = shares.rest(low, high)
-    least = floor.power(low, high, rate)
-    with_hum = noise + sum(share.power for share in hum if share.within(low, high))
-    all_else = with_hum + sum(share.power for share in harmonics)
-
-    def near(power: float) -> Level:
-        return scale.level(power, "floor" if power < NEAR * least else "")
-
-    thd_n = near(all_else) if own else None
-    thd = scale.level(*joined(harmonics)) if harmonics else None
-    told_tone = None if fit is None or hertz is None or own is None else _tone(fit, hertz, scale.level(own.power))
+    hertz = None if fit is None else fit.hertz if fit.settled else found
+    parts = _dealt(seen, floor, hertz, (low, high), mains)
+    scale = Scale(volts_full_scale, parts.tone.power if parts.tone else None)
+    told_tone = _tone(fit, hertz, scale, parts)
     return Analysis(
         rate_hz=float(rate),
         seconds=len(table) / rate,
         channel=at + 1,
         peak_dbfs=dbfs(float(np.abs(table[:, at]).max()) ** 2 / 2) or 0.0,
-        low_hz=low,
-        high_hz=high,
         total=scale.level(float(seen.power[seen.lobe(0.0).stop :].sum())),
         tone=told_tone,
-        harmonics=_lines(orders, hertz or 0.0, harmonics, scale),
-        thd=thd,
-        thd_n=thd_n,
-        sinad_db=None if thd_n is None or thd_n.dbc is None else -thd_n.dbc,
-        noise=near(noise),
-        mains_hz=mains_hz,
-        mains_found=mains_found,
-        hum=_lines(multiples, mains_hz, hum, scale),
-        hum_sum=scale.level(*joined(hum)),
-        hum_and_noise=near(with_hum),
-        others=_others(shares, scale, (low, high)),
-        floor_dbfs=dbfs(least),
-        floor_from=floor.told_by(low, high, rate),
+        harmonics=_lines(parts.harmonics, hertz or 0.0, scale),
+        thd=scale.level(*joined(list(parts.harmonics.values()))) if parts.harmonics else None,
+        mains_hz=parts.mains_hz,
+        mains_found=parts.mains_found,
+        hum=_lines(parts.hum, parts.mains_hz, scale),
+        hum_sum=scale.level(*joined(list(parts.hum.values()))),
+        others=_others(parts.shares, scale, (low, high)),
         crosstalk=_crosstalk(table, rate, at, hertz, scale, every_floor) if hertz else (),
-        warnings=(*remark, *warnings_of(table[:, at], told_tone, fit, _hum_in_tone(own, hum, mains_found))),
+        warnings=(*remark, *warnings_of(table[:, at], told_tone, fit)),
+        **_in_band(parts, scale, floor, low, high, rate),
     )
 
 
-def _tone(fit: SineFit, hertz: float, level: Level) -> Tone:
+@dataclass(frozen=True)
+class _Parts:
+    """A spectrum dealt out: the tone, harmonics and hum by their order."""
+
+    shares: Shares
+    tone: Share | None
+    harmonics: dict[int, Share]
+    mains_hz: float
+    mains_found: bool
+    hum: dict[int, Share]
+    noise: float
+    """Rms squared of the rest of the band."""
+
+
+def _dealt(seen: Spectrum, floor: Floor, hertz: float | None, band: tuple[float, float], mains: float) -> _Parts:
+    """Tone and harmonics first, since the mains is looked for beside them."""
+    shares = Shares(seen, floor)
+    tone = shares.claim(hertz) if hertz else None
+    harmonics = {n: shares.claim(n * hertz) for n in HARMONICS if hertz and n * hertz <= band[1]}
+    mains_hz, found = find_mains(seen, shares.taken, mains)
+    most = (seen.count - 1) * seen.bin_hz
+    hum = {m: shares.claim(m * mains_hz) for m in range(1, MULTIPLES + 1) if m * mains_hz < most}
+    return _Parts(shares, tone, harmonics, mains_hz, found, hum, shares.rest(*band))
+
+
+class _InBand(TypedDict):
+    """The fields of an analysis that hold for its band."""
+
+    low_hz: float
+    high_hz: float
+    noise: Level
+    hum_and_noise: Level
+    thd_n: Level | None
+    sinad_db: float | None
+    floor_dbfs: float | None
+    floor_from: Literal["", "bits", "capture"]
+
+
+def _in_band(parts: _Parts, scale: Scale, floor: Floor, low: float, high: float, rate: float) -> _InBand:
+    least = floor.power(low, high, rate)
+
+    def level(power: float) -> Level:
+        return scale.level(power, "floor" if power < NEAR * least else "")
+
+    with_hum = parts.noise + sum(share.power for share in parts.hum.values() if share.within(low, high))
+    thd_n = level(with_hum + sum(share.power for share in parts.harmonics.values())) if parts.tone else None
+    return _InBand(
+        low_hz=low,
+        high_hz=high,
+        noise=level(parts.noise),
+        hum_and_noise=level(with_hum),
+        thd_n=thd_n,
+        sinad_db=None if thd_n is None or thd_n.dbc is None else -thd_n.dbc,
+        floor_dbfs=dbfs(least),
+        floor_from=floor.told_by(low, high, rate),
+    )
+
+
+def _tone(fit: SineFit | None, hertz: float | None, scale: Scale, parts: _Parts) -> Tone | None:
+    if fit is None or hertz is None or parts.tone is None:
+        return None
+    power = parts.tone.power
+    # under the tone itself no hum can be told, so it is taken to be as large as the largest elsewhere
+    hum = max(each.power for each in parts.hum.values())
+    matters = parts.tone.shared and parts.mains_found and hum > _MATTERS * power
+    level = scale.level(power, "hum" if matters else "")
     return Tone(hertz, level, fit.phase_deg, fit.offset, dbfs(fit.residual_rms**2), fit.settled)
 
 
-def _hum_in_tone(own: Share | None, hum: list[Share], mains_found: bool) -> bool:
-    """Whether a mains line stands under the tone that may be large enough to matter, by the largest of the others."""
-    return own is not None and own.shared and mains_found and max(each.power for each in hum) > _MATTERS * own.power
-
-
-def _lines(orders: list[int], each_hz: float, shares: list[Share], scale: Scale) -> tuple[Line, ...]:
-    return tuple(
-        Line(order, order * each_hz, scale.level(*share.judged())) for order, share in zip(orders, shares, strict=True)
-    )
+def _lines(shares: Mapping[int, Share], each_hz: float, scale: Scale) -> tuple[Line, ...]:
+    return tuple(Line(order, order * each_hz, scale.level(*share.judged())) for order, share in shares.items())
 
 
 def _others(shares: Shares, scale: Scale, band: tuple[float, float]) -> tuple[Line, ...]:

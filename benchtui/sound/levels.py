@@ -24,7 +24,9 @@ class Scale:
     tone: float | None
 
     def level(self, power: float, bound: Bound = "") -> Level:
-        """The level of `power`."""
+        """The level of `power`; of a line that another one hides there is none."""
+        if bound == "hidden":
+            return Level(None, bound=bound)
         volts = None if self.volts_full_scale is None else self.volts_full_scale * sqrt(2 * power)
         ratio = power / self.tone if self.tone else None
         return Level(

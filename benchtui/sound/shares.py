@@ -12,7 +12,7 @@ from benchtui.sound.floor import NEAR, Floor
 from benchtui.sound.spectrum import Spectrum
 
 #: A lobe that holds less than this many times the noise in it is no line: its power scatters by about half its mean.
-_CLEAR = 3.0
+_CLEAR = 4.0
 
 _FREE, _STILL = -1, -2
 
@@ -26,12 +26,9 @@ class Shares:
         self._owner = np.full(spectrum.count, _FREE)
         still = spectrum.lobe(0.0)
         self._owner[still.start : still.stop] = _STILL
-        self._lines: list[Share] = []
-
-    @property
-    def taken(self) -> NDArray[np.bool_]:
+        self.taken: NDArray[np.bool_] = self._owner != _FREE
         """(bins,) whether a bin belongs to a line, or to what stands still."""
-        return self._owner != _FREE
+        self._lines: list[Share] = []
 
     def claim(self, hertz: float) -> Share:
         """The share of the line at `hertz`. One that overlaps an earlier line goes into that one, and is hidden."""
@@ -40,17 +37,18 @@ class Shares:
         share = Share(self, len(self._lines), lobe)
         self._lines.append(share)
         earlier = owners[owners != _FREE]
-        owner = share.number if not len(earlier) else int(earlier[0])
-        if len(earlier):
-            share.hidden = True
-            if owner >= 0:
-                self._lines[owner].shared = True
+        owner = int(earlier[0]) if len(earlier) else share.number
+        share.hidden = bool(len(earlier))
+        if share.hidden and owner >= 0:
+            self._lines[owner].take_in(lobe)
         owners[owners == _FREE] = owner
+        self.taken[lobe.start : lobe.stop] = True
         return share
 
-    def own(self, number: int) -> NDArray[np.intp]:
-        """The bins of line `number`, those of lines that went into it among them."""
-        return np.flatnonzero(self._owner == number)
+    def own(self, number: int, within: range) -> NDArray[np.float64]:
+        """The power of the bins of line `number`, all of which are `within`."""
+        piece = slice(within.start, within.stop)
+        return self.spectrum.power[piece][self._owner[piece] == number]
 
     def rest(self, low_hz: float, high_hz: float) -> float:
         """Rms squared from `low_hz` to `high_hz` without the lines; where lines stand, as much noise as beside them."""
@@ -59,10 +57,11 @@ class Shares:
         free = float(power[self._owner[band.start : band.stop] == _FREE].sum())
         return free + sum(line.noise for line in self._lines if not line.hidden and line.within(low_hz, high_hz))
 
-    def floor(self, first: int, last: int) -> float:
-        """Rms squared of the converter's floor over the bins from `first` to `last`."""
+    def floor(self, bins: range) -> float:
+        """Rms squared of the converter's floor over `bins`."""
         each = self.spectrum.bin_hz
-        return self._floor.power((first - 0.5) * each, (last + 0.5) * each, 2 * (self.spectrum.count - 1) * each)
+        low, high = (bins.start - 0.5) * each, (bins.stop - 0.5) * each
+        return self._floor.power(low, high, 2 * (self.spectrum.count - 1) * each)
 
 
 class Share:
@@ -71,9 +70,15 @@ class Share:
     def __init__(self, shares: Shares, number: int, lobe: range) -> None:
         self._shares = shares
         self._lobe = lobe
+        self._reach = lobe
         self.number = number
         self.hidden = False
         self.shared = False
+
+    def take_in(self, lobe: range) -> None:
+        """Another line goes into this one."""
+        self.shared = True
+        self._reach = range(min(self._reach.start, lobe.start), max(self._reach.stop, lobe.stop))
 
     def within(self, low_hz: float, high_hz: float) -> bool:
         """Whether its middle lies in the band."""
@@ -84,12 +89,12 @@ class Share:
     def noise(self) -> float:
         """Noise in its bins (rms squared), by the bins beside them."""
         beside = self._shares.spectrum.noise_beside(self._lobe, self._shares.taken)
-        return beside * len(self._shares.own(self.number))
+        return beside * len(self._shares.own(self.number, self._reach))
 
     @property
     def whole(self) -> float:
         """All that is in its bins, rms squared."""
-        return float(self._shares.spectrum.power[self._shares.own(self.number)].sum())
+        return float(self._shares.own(self.number, self._reach).sum())
 
     @property
     def power(self) -> float:
@@ -101,8 +106,7 @@ class Share:
         if self.hidden:
             return 0.0, "hidden"
         whole = self.whole
-        own = self._shares.own(self.number)
-        if whole < NEAR * self._shares.floor(int(own[0]), int(own[-1])):
+        if whole < NEAR * self._shares.floor(self._reach):
             return whole, "floor"
         if whole < _CLEAR * self.noise:
             return whole, "noise"

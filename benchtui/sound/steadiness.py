@@ -17,14 +17,12 @@ _HIGH, _LOW = -1.0, -40.0
 _STEADY = 1.06
 
 
-def warnings_of(
-    samples: NDArray[np.float64], tone: Tone | None, fit: SineFit | None, with_hum: bool
-) -> tuple[str, ...]:
+def warnings_of(samples: NDArray[np.float64], tone: Tone | None, fit: SineFit | None) -> tuple[str, ...]:
     """Sentences on the capture `samples` (frames,) and its tone."""
-    return tuple(_warnings(samples, tone, fit, with_hum))
+    return tuple(_warnings(samples, tone, fit))
 
 
-def _warnings(samples: NDArray[np.float64], tone: Tone | None, fit: SineFit | None, with_hum: bool) -> list[str]:
+def _warnings(samples: NDArray[np.float64], tone: Tone | None, fit: SineFit | None) -> list[str]:
     told = []
     peak = dbfs(float(np.abs(samples).max()) ** 2 / 2) or 0.0
     if peak > _HIGH:
@@ -41,6 +39,6 @@ def _warnings(samples: NDArray[np.float64], tone: Tone | None, fit: SineFit | No
         told.append("the level changes during the capture: start it once the tone is steady")
     elif not fit.settled or abs(fitted) > 0.1:
         told.append("the tone's frequency wanders during the capture, or something is mixed into it")
-    if with_hum:
+    if tone.level.bound == "hum":
         told.append("a mains line or harmonic falls onto the tone and is counted with it: choose another frequency")
     return told

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from benchtui.sound.errors import SoundError
 from benchtui.sound.mains import SPREAD
 from benchtui.sound.spectrum import Spectrum
@@ -25,10 +27,11 @@ def find_tone(
     """Hertz of the tone, None where there is none, and what is to be remarked of it. Raises SoundError."""
     if fed is False:
         return None, ()
-    low, high = band if near_hz is None else (near_hz * (1 - _NEAR), near_hz * (1 + _NEAR))
-    first = seen.lobe(0.0).stop
-    bins = seen.between(low, high)
-    hertz = seen.peak(seen.bins(max(bins.start, first if near_hz is None else 1), bins.stop - 1))
+    # a tone at the very edge of the band has its largest bin just outside
+    low, high = (near_hz, near_hz) if near_hz else band
+    bins = seen.between(low * (1 - _NEAR), high * (1 + _NEAR))
+    still = seen.lobe(0.0).stop if near_hz is None else 1
+    hertz = seen.peak(seen.bins(max(bins.start, still), bins.stop - 1))
     clear = hertz is not None and _stands_out(seen, hertz)
     if not clear or hertz is None:
         if fed or near_hz is not None:
@@ -50,6 +53,6 @@ def find_tone(
 
 def _stands_out(seen: Spectrum, hertz: float) -> bool:
     lobe = seen.lobe(hertz)
-    taken = seen.power < 0
+    taken = np.zeros(seen.count, bool)
     taken[lobe.start : lobe.stop] = True
-    return seen.sum(lobe) > _CLEAR * len(lobe) * seen.noise_beside(lobe, taken) > -1
+    return seen.sum(lobe) > _CLEAR * len(lobe) * seen.noise_beside(lobe, taken)

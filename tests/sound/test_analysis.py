@@ -159,7 +159,8 @@ def test_a_harmonic_on_a_mains_line_says_so_and_is_counted_once() -> None:
     made = Made(tone=20.0, harmonics={2: -60.0}, hum={1: -65.0, 2: -70.0, 3: -75.0}, noise=-95.0, seconds=10.0)
     told = analyse(made.samples(), made.rate)
     assert {line.order: line.level.bound for line in told.harmonics}[5] == "hum"
-    assert {line.order: line.level.bound for line in told.hum}[2] == "hidden"
+    (hidden,) = [line.level for line in told.hum if line.order == 2]
+    assert (hidden.bound, hidden.dbfs, hidden.percent) == ("hidden", None, None)
     assert told.thd_n is not None
     exact = percent(-60.0, -65.0, -70.0, -75.0, -95.0 + IN_BAND_DB)
     assert told.thd_n.percent == pytest.approx(exact, abs=0.01)
@@ -208,6 +209,23 @@ def test_hum_of_the_converter_itself_is_told_as_its_floor() -> None:
     told = analyse(Made(noise=-100.0).samples() + 1.5 * hum, 48_000.0, floor=quiet_floor(hum[:, None] + 1e-9, 48_000.0))
     assert told.hum[0].level.bound == "floor"
     assert told.hum[0].level.dbfs == pytest.approx(20 * log10(1.5e-3), abs=0.01)
+
+
+@pytest.mark.parametrize("spur", [497.3, 504.5, 99.2])
+def test_a_line_that_is_no_hum_does_not_shift_the_mains(spur: float) -> None:
+    made = Made(hum={1: -75.0, 2: -70.0, 3: -85.0}, lines={spur: -40.0}, noise=-95.0)
+    told = analyse(made.samples(), made.rate)
+    assert told.mains_hz == pytest.approx(49.93, abs=0.01)
+    assert told.hum[0].level.dbc == pytest.approx(-75.0, abs=0.1)
+
+
+def test_a_lot_of_distortion_moves_neither_frequency_nor_level() -> None:
+    made = Made(peak=0.3, harmonics={3: -10.0, 5: -14.0}, seconds=1.0, noise=-90.0)
+    told = analyse(made.samples(), made.rate)
+    assert told.tone is not None and told.thd is not None
+    assert told.tone.hertz == pytest.approx(made.tone, rel=1e-6)
+    assert told.tone.level.dbfs == pytest.approx(20 * log10(0.3), abs=0.001)
+    assert told.thd.percent == pytest.approx(percent(-10.0, -14.0), abs=0.01)
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -214,7 +214,9 @@ def _most(level: Level) -> str:
 
 
 def _percent(percent: float | None) -> str:
-    return "" if percent is None else f"{percent:.4f} %" if percent < 10 else f"{percent:.2f} %"
+    if percent is None:
+        return ""
+    return f"{percent:.2f} %" if percent >= 10 else f"{percent:.4f} %" if percent >= 0.001 else f"{percent:.6f} %"
 
 
 def bounds_told(told: Analysis) -> list[str]:

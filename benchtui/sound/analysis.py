@@ -14,7 +14,7 @@ from benchtui.sound.figures import Analysis, Crosstalk, Level, Line, Tone
 from benchtui.sound.fit import SineFit, fit_sine
 from benchtui.sound.floor import NEAR, Floor
 from benchtui.sound.levels import Scale, dbfs
-from benchtui.sound.mains import MULTIPLES, find_mains
+from benchtui.sound.mains import MULTIPLES, signs_of_mains
 from benchtui.sound.shares import Share, Shares, joined
 from benchtui.sound.spectrum import Spectrum, spectrum
 from benchtui.sound.steadiness import warnings_of
@@ -50,7 +50,7 @@ def analyse(
         samples: (frames,) or (frames, channels), full scale from -1 to 1.
         rate: samples a second.
         channel: the channel that is told, from 1; by default the loudest. In the others the tone is crosstalk.
-        mains: nominal mains frequency, hertz; the true one is looked for within 1 % of it.
+        mains: nominal mains frequency, 50 or 60 Hz; the true one is looked for within 1 % of it.
         band: hertz from and to which noise, THD and THD+N are counted; the upper is at most half the rate.
         tone: hertz near which the tone is looked for (5 %), by default it is the largest line.
         fed: whether a tone is fed: True, False, or None to find out (a largest line at 1 to 4 times the mains is hum).
@@ -89,7 +89,7 @@ def analyse(
         hum_sum=scale.level(*joined(list(parts.hum.values()))),
         others=_others(parts.shares, scale, (low, high)),
         crosstalk=_crosstalk(table, rate, at, hertz, scale, every_floor) if hertz else (),
-        warnings=(*remark, *warnings_of(table[:, at], told_tone, fit)),
+        warnings=(*remark, *_other_mains(parts), *warnings_of(table[:, at], told_tone, fit)),
         **_in_band(parts, scale, floor, low, high, rate),
     )
 
@@ -103,6 +103,9 @@ class _Parts:
     harmonics: dict[int, Share]
     mains_hz: float
     mains_found: bool
+    other_hz: float | None
+    """The mains frequency that more lines speak for than for the one that was named."""
+
     hum: dict[int, Share]
     noise: float
     """Rms squared of the rest of the band."""
@@ -113,10 +116,14 @@ def _dealt(seen: Spectrum, floor: Floor, hertz: float | None, band: tuple[float,
     shares = Shares(seen, floor)
     tone = shares.claim(hertz) if hertz else None
     harmonics = {n: shares.claim(n * hertz) for n in HARMONICS if hertz and n * hertz <= band[1]}
-    mains_hz, found = find_mains(seen, shares.taken, mains)
+    signs = signs_of_mains(shares, mains)
+    mains_hz, found = (signs.mains_hz, True) if signs else (mains, False)
+    # a grid has 50 or 60 Hz: where more lines speak for the other one, the wrong one was named
+    other = signs_of_mains(shares, 110.0 - mains)
+    other_hz = other.mains_hz if other and other.agree > max(signs.agree if signs else 0, 1) else None
     most = (seen.count - 1) * seen.bin_hz
     hum = {m: shares.claim(m * mains_hz) for m in range(1, MULTIPLES + 1) if m * mains_hz < most}
-    return _Parts(shares, tone, harmonics, mains_hz, found, hum, shares.rest(*band))
+    return _Parts(shares, tone, harmonics, mains_hz, found, other_hz, hum, shares.rest(*band))
 
 
 class _InBand(TypedDict):
@@ -136,7 +143,7 @@ def _in_band(parts: _Parts, scale: Scale, floor: Floor, low: float, high: float,
     least = floor.power(low, high, rate)
 
     def level(power: float) -> Level:
-        return scale.level(power, "floor" if power < NEAR * least else "")
+        return scale.level(max(power, least), "floor") if power < NEAR * least else scale.level(power)
 
     with_hum = parts.noise + sum(share.power for share in parts.hum.values() if share.within(low, high))
     thd_n = level(with_hum + sum(share.power for share in parts.harmonics.values())) if parts.tone else None
@@ -161,6 +168,15 @@ def _tone(fit: SineFit | None, hertz: float | None, scale: Scale, parts: _Parts)
     matters = parts.tone.shared and parts.mains_found and hum > _MATTERS * power
     level = scale.level(power, "hum" if matters else "")
     return Tone(hertz, level, fit.phase_deg, fit.offset, dbfs(fit.residual_rms**2), fit.settled)
+
+
+def _other_mains(parts: _Parts) -> tuple[str, ...]:
+    if parts.other_hz is None:
+        return ()
+    return (
+        f"the lines of hum speak for mains of {parts.other_hz:.2f} Hz, so they are told wrong: "
+        f"give --mains {parts.other_hz:.0f}",
+    )
 
 
 def _lines(shares: Mapping[int, Share], each_hz: float, scale: Scale) -> tuple[Line, ...]:

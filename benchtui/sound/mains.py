@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
-from benchtui.sound.spectrum import Spectrum
+from benchtui.sound.floor import NEAR
+from benchtui.sound.shares import Shares
 
 #: How many multiples of the mains are counted as hum.
 MULTIPLES = 10
@@ -21,6 +19,14 @@ _CLEAR = 30.0
 
 
 @dataclass(frozen=True)
+class Signs:
+    """The mains frequency that clear lines speak for, and how many of them agree on it."""
+
+    mains_hz: float
+    agree: int
+
+
+@dataclass(frozen=True)
 class _Sign:
     """A clear line near a multiple of the mains: the frequency it speaks for, how near it tells that, its weight."""
 
@@ -29,32 +35,33 @@ class _Sign:
     weight: float
 
 
-def find_mains(spectrum: Spectrum, taken: NDArray[np.bool_], nominal_hz: float) -> tuple[float, bool]:
-    """The mains frequency in hertz and whether it was found; `taken` (bins,) are those of tone and harmonics.
+def signs_of_mains(shares: Shares, nominal_hz: float) -> Signs | None:
+    """The mains frequency near `nominal_hz` by the lines that are not yet claimed; None where no line stands out.
 
     Each multiple that stands out speaks for one, the better the higher it is and the further it stands out. That with
-    which most others agree is taken, since something else may stand near one multiple, and of several the best. Where
-    no line stands out it is the nominal frequency.
+    which most others agree is taken, since something else may stand near one multiple, and of several the best.
     """
-    signs = list(_signs(spectrum, taken, nominal_hz))
+    signs = list(_signs(shares, nominal_hz))
     if not signs:
-        return nominal_hz, False
+        return None
 
-    def worth(one: _Sign) -> tuple[int, float]:
-        agree = sum(abs(one.mains_hz - other.mains_hz) <= one.within_hz + other.within_hz for other in signs)
-        return agree, one.weight
+    def agree(one: _Sign) -> int:
+        return sum(abs(one.mains_hz - other.mains_hz) <= one.within_hz + other.within_hz for other in signs)
 
-    return max(signs, key=worth).mains_hz, True
+    best = max(signs, key=lambda one: (agree(one), one.weight))
+    return Signs(best.mains_hz, agree(best))
 
 
-def _signs(spectrum: Spectrum, taken: NDArray[np.bool_], nominal_hz: float) -> Iterator[_Sign]:
+def _signs(shares: Shares, nominal_hz: float) -> Iterator[_Sign]:
+    spectrum = shares.spectrum
     for order in range(1, MULTIPLES + 1):
         bins = spectrum.between(order * nominal_hz * (1 - SPREAD), order * nominal_hz * (1 + SPREAD))
-        hertz = spectrum.peak(bins, taken)
+        hertz = spectrum.peak(bins, shares.taken)
         if hertz is None:
             continue
+        lobe = spectrum.lobe(hertz)
         peak = float(spectrum.power[round(hertz / spectrum.bin_hz)])
-        noise = spectrum.noise_beside(spectrum.lobe(hertz), taken)
+        noise = spectrum.noise_beside(lobe, shares.taken)
         clear = peak / noise if noise else float(peak > 0) * 1e30
-        if clear > _CLEAR:
+        if clear > _CLEAR and spectrum.sum(lobe) > NEAR * shares.floor(lobe):
             yield _Sign(hertz / order, spectrum.bin_hz / 2 / order, order**2 * clear)

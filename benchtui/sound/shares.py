@@ -106,8 +106,9 @@ class Share:
         if self.hidden:
             return 0.0, "hidden"
         whole = self.whole
-        if whole < NEAR * self._shares.floor(self._reach):
-            return whole, "floor"
+        floor = self._shares.floor(self._reach)
+        if whole < NEAR * floor:
+            return max(whole, floor), "floor"
         if whole < _CLEAR * self.noise:
             return whole, "noise"
         return self.power, "hum" if self.shared else ""

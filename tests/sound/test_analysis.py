@@ -219,6 +219,24 @@ def test_a_line_that_is_no_hum_does_not_shift_the_mains(spur: float) -> None:
     assert told.hum[0].level.dbc == pytest.approx(-75.0, abs=0.1)
 
 
+def test_the_other_mains_is_spoken_for_by_more_lines() -> None:
+    """300 Hz is 5 times 60 as well as 6 times 50."""
+    made = Made(hum={1: -70.0, 2: -65.0, 6: -75.0}, noise=-95.0)
+    (warning,) = analyse(made.samples(), made.rate, mains=60.0).warnings
+    assert "speak for mains of 49.93 Hz" in warning and "--mains 50" in warning
+    assert analyse(made.samples(), made.rate, mains=50.0).warnings == ()
+
+
+def test_what_lies_below_the_floor_is_at_most_the_floor() -> None:
+    """A coherent tone has bins without any noise at all; what the amplifier has there nobody knows."""
+    told = analyse(quantised(Made(tone=1000.0).samples(), 16), 48_000.0, floor=Floor(16))
+    assert told.floor_dbfs is not None
+    lobe = told.floor_dbfs + 10 * log10(15 * 0.2 / 19_980)
+    below = [line.level.dbfs for line in (*told.harmonics, *told.hum) if line.level.bound == "floor"]
+    assert len(below) > 10 and min(below) > lobe - 0.5
+    assert told.noise.bound == "floor" and told.noise.dbfs >= told.floor_dbfs
+
+
 def test_a_lot_of_distortion_moves_neither_frequency_nor_level() -> None:
     made = Made(peak=0.3, harmonics={3: -10.0, 5: -14.0}, seconds=1.0, noise=-90.0)
     told = analyse(made.samples(), made.rate)

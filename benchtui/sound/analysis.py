@@ -164,7 +164,7 @@ def _tone(fit: SineFit | None, hertz: float | None, scale: Scale, parts: _Parts)
         return None
     power = parts.tone.power
     # under the tone itself no hum can be told, so it is taken to be as large as the largest elsewhere
-    hum = max(each.power for each in parts.hum.values())
+    hum = max((each.power for each in parts.hum.values()), default=0.0)
     matters = parts.tone.shared and parts.mains_found and hum > _MATTERS * power
     level = scale.level(power, "hum" if matters else "")
     return Tone(hertz, level, fit.phase_deg, fit.offset, dbfs(fit.residual_rms**2), fit.settled)

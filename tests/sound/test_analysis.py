@@ -237,6 +237,13 @@ def test_what_lies_below_the_floor_is_at_most_the_floor() -> None:
     assert told.noise.bound == "floor" and told.noise.dbfs >= told.floor_dbfs
 
 
+@pytest.mark.parametrize("rate", [90.0, 250.0, 1000.0])
+def test_a_rate_too_low_for_any_hum_is_no_fault(rate: float) -> None:
+    told = analyse(Made(tone=31.7, rate=rate, seconds=20.0, noise=-80.0).samples(), rate)
+    assert told.tone is not None and told.tone.hertz == pytest.approx(31.7, rel=1e-5)
+    assert [line.order for line in told.hum] == [m for m in range(1, 11) if m * 50 < rate / 2]
+
+
 def test_a_lot_of_distortion_moves_neither_frequency_nor_level() -> None:
     made = Made(peak=0.3, harmonics={3: -10.0, 5: -14.0}, seconds=1.0, noise=-90.0)
     told = analyse(made.samples(), made.rate)

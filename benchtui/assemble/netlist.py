@@ -54,6 +54,11 @@ class Ground:
         return marked * self.draw.factor(part, "value", tolerance)
 
 
+def generator(source: str) -> str:
+    """The element that stands for the signal generator at an input; no part of a build can be called so."""
+    return f"generator at {source}"
+
+
 def assemble(build: models.Build, state: State, draw: Draw | None = None) -> Circuit:
     """The circuit of `build` in `state`; values are floats, or arrays of shape (samples,) with a `draw` of samples."""
     ground = Ground(build, state, draw or Draw())
@@ -81,11 +86,14 @@ def _resistors(ground: Ground) -> Iterator[Element]:
     for name, part in _fitted(ground, "fuse"):
         if name not in ground.state.fuses_out:
             yield Resistor(name, *part.nodes, ground.value(name, part.value, None, part.tolerance))
-    for name, part in _fitted(ground, "link"):
-        yield Resistor(name, *part.nodes, part.value)
+    for name, part in ground.build.link.items():
+        if name in ground.state.leads or name in ground.state.fitted:
+            yield Resistor(name, *part.nodes, ground.state.leads.get(name, part.value))
     for name, part in _fitted(ground, "switch"):
         if name not in ground.state.switches_open:
             yield Resistor(name, *part.nodes, part.value)
+    for name, ohm in ground.state.driven.items():
+        yield Resistor(generator(name), *ground.build.input[name].nodes, ohm)
 
 
 def _thermistor_ohm(ground: Ground, name: str, part: models.Thermistor) -> Value:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.stages import fitted
+from benchtui.buildfile.stages import FEEDBACK, SIGNAL, fitted
 from benchtui.circuit.elements import Value
 
 
@@ -34,6 +34,12 @@ class State:
     wipers_open: frozenset[str] = frozenset()
     """Pots whose wiper has lifted off the track."""
 
+    leads: Mapping[str, Value] = field(default_factory=dict)
+    """Links that are touched in through so many ohms, whatever is fitted."""
+
+    driven: Mapping[str, Value] = field(default_factory=dict)
+    """Inputs with a signal generator joined: its ohms. It is silent until something drives it."""
+
     trimmed: frozenset[str] = frozenset()
     """Adjustments whose pot is to be set for its target in this state."""
 
@@ -49,9 +55,13 @@ class State:
 
 
 def stage_state(build: Build, stage: str, *, mains_v: Value | None = None, trimmed: bool = True) -> State:
-    """The state in which `stage` is read: its parts fitted, hot, at rated mains unless `mains_v` says otherwise."""
+    """The state in which `stage` is read: its parts fitted, hot, at rated mains unless `mains_v` says otherwise.
+
+    While the feedback is tried, pots stand as the stage around it trims them.
+    """
     special = build.stage.get(stage)
-    trims = (name for name, adjustment in build.adjust.items() if stage in adjustment.stages)
+    trimming = SIGNAL if stage == FEEDBACK else stage
+    trims = (name for name, adjustment in build.adjust.items() if trimming in adjustment.stages)
     return State(
         fitted=fitted(build, stage),
         mains_v=build.mains.volts if mains_v is None else mains_v,

@@ -13,6 +13,9 @@ from benchtui.buildfile.models import Build, Stage
 
 Kind = Literal["bench", "cold", "power"]
 
+FEEDBACK, SIGNAL = "feedback", "signal"
+"""The stage that tries a feedback lead, and the one that measures what the amplifier does with a signal."""
+
 
 @dataclass(frozen=True)
 class StageInfo:
@@ -26,21 +29,19 @@ class StageInfo:
 
 @dataclass(frozen=True)
 class Standard:
-    """A standard stage; `always` whether each build has it, or only one that names it."""
+    """A standard stage, and which builds have it: each, one that names it, or one with a feedback lead to be tried."""
 
     id: str
     title: str
     kind: Kind
-    always: bool
+    used: Literal["always", "named", "feedback lead"]
 
 
 @cache
 def standard() -> tuple[Standard, ...]:
     """The standard stages in order, from stages.toml."""
     data = tomllib.loads(files(__package__).joinpath("stages.toml").read_text("utf-8"))
-    return tuple(
-        Standard(stage["id"], stage["title"], stage["kind"], stage["used"] == "always") for stage in data["stage"]
-    )
+    return tuple(Standard(**stage) for stage in data["stage"])
 
 
 def named(build: Build) -> frozenset[str]:
@@ -92,11 +93,20 @@ def fitted(build: Build, stage_id: str) -> frozenset[str]:
     )
 
 
+def feedback_leads(build: Build) -> tuple[str, ...]:
+    """Leads that close a feedback loop in the signal stage, and are tried in a power-up of their own before it."""
+    return tuple(name for name, link in build.link.items() if link.feedback and link.stage == SIGNAL)
+
+
 def _info(build: Build, key: str, used: frozenset[str]) -> StageInfo | None:
     entry = build.stage.get(key, Stage())
     known = next((stage for stage in standard() if stage.id == key), None)
-    if entry.skip or not (key in used or (known is not None and known.always)):
+    if entry.skip or not (key in used or (known is not None and _has(build, known))):
         return None
     if known is not None:
         return StageInfo(key, entry.title or known.title, known.kind, entry)
     return StageInfo(key, entry.title or key, entry.kind or "power", entry)
+
+
+def _has(build: Build, stage: Standard) -> bool:
+    return stage.used == "always" or (stage.used == "feedback lead" and bool(feedback_leads(build)))

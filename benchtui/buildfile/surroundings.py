@@ -50,6 +50,7 @@ class Meter(Entry):
     lead_ohm: OhmsOrNone = Field(0.2, description="resistance of the leads, if not nulled")
     true_rms: Flag = Field(description="false for an average-responding meter")
     ac_lowest: Hertz = Field(description="lowest frequency its AC range is good for")
+    ac_highest: Hertz = Field(400.0, description="highest frequency its AC range is good for")
     ac_blocks: Volts = Field(description="direct volts that its AC range withstands")
     largest: Volts = Field(description="largest volts it and its leads are rated for")
     category: Literal["CAT II", "CAT III", "CAT IV"] | None = Field(
@@ -67,7 +68,9 @@ class Bench(Entry):
     insulation_tester: Volts | None = Field(None, description="its test voltage")
     bond_tester: Flag = Field(False, description="true if an earth-bond tester is at hand")
     oscilloscope: Flag = Field(False, description="true if one is at hand")
-    generator: Flag = Field(False, description="true if a sine generator is at hand")
+    generator: Flag = Field(False, description="true if a sine generator is at hand; else a player with test tones")
+    sound_card: Flag = Field(False, description="true if a sound card with a divider before its input is at hand")
+    second_load: Ohms | None = Field(None, description="a second load resistor, for the output impedance")
 
 
 class Gate(Entry):

@@ -106,14 +106,16 @@ def output_ohms(operating: Operating, probe: Pair, hz: np.ndarray, *, load: str 
 def stable(operating: Operating) -> np.ndarray:
     """Whether each sample (samples,) comes to rest after a small disturbance, at whatever frequency: no oscillation.
 
-    Without its valves' currents the circuit is passive, so at rest. The ratio of both determinants from no frequency to
-    the highest turns by half a turn for each way in which the circuit with valves grows (Nyquist's criterion for the
-    whole return difference: H. W. Bode, "Network Analysis and Feedback Amplifier Design", 1945, from memory).
+    With nothing of its valves but what each electrode conducts by itself the circuit is passive, so at rest: that much
+    stays in, since beside a coil it is all there is at the highest frequencies. The ratio of both determinants from no
+    frequency to the highest turns by half a turn for each way in which the circuit with valves grows (Nyquist's
+    criterion for the whole return difference: H. W. Bode, "Network Analysis and Feedback Amplifier Design", 1945, from
+    memory).
     """
     ac = audio(operating)
     decades = np.log10(WHOLE_HZ[1] / WHOLE_HZ[0])
     s = 2j * np.pi * np.geomspace(*WHOLE_HZ, round(WHOLE_PER_DECADE * decades))
-    passive = replace(ac, valve_siemens=np.zeros_like(ac.valve_siemens))
+    passive = replace(ac, valve_siemens=np.maximum(ac.valve_siemens * np.eye(3)[..., None], 0.0))
     with np.errstate(all="ignore"):
         turned = np.unwrap((ac.log_determinant(s) - passive.log_determinant(s)).imag, axis=0)
     return operating.settled & (np.abs(turned[-1] - turned[0]) < np.pi / 2.0)

@@ -19,6 +19,7 @@ from benchtui.forecast import (
     rules_output,
     rules_parts,
     rules_semiconductors,
+    rules_signal,
     rules_supply,
     rules_valves,
 )
@@ -71,6 +72,7 @@ WALK_RULES: tuple[Callable[[Walk], Iterator[Finding]], ...] = (
     rules_fuses.fuse_too_large,
     rules_fuses.fuse_volts,
     rules_output.loads,
+    rules_signal.feedback,
     rules_bench.gate_links,
 )
 """Rules that look at the whole walk, or at the wiring that no stage changes."""

@@ -35,7 +35,7 @@ class Point:
     """A reading of a phase. A warn at a guarded one is never accepted.
 
     `lacks` is the instrument that would prove it and that is not owned: a good reading is then no pass. `computed`: the
-    build file does not list it, it was found to be needed.
+    build file does not list it, it was found to be needed. `test`: what kind of signal test it is.
     """
 
     id: str
@@ -47,6 +47,7 @@ class Point:
     guards: str | None = None
     lacks: str = ""
     computed: bool = False
+    test: str = ""
 
 
 @dataclass(frozen=True, slots=True)

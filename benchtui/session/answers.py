@@ -20,6 +20,7 @@ from benchtui.session.forecasts import retest_key
 from benchtui.session.limiting import limiter_words, limiters
 from benchtui.session.making import said, undone
 from benchtui.session.repairs import everything, named, parts_asked, retested, told
+from benchtui.session.signal import amounts_to
 from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
 from benchtui.session.wording import MADE_SAYS
@@ -277,13 +278,14 @@ def _reading(bench: Bench, text: str) -> Taken | Said | None:
     expectation = bench.expectation()
     if expectation is None:
         return None
-    unit = Unit.OHM if expectation.unit == "ohm" else Unit.VOLT
+    unit = Unit(expectation.unit)
     current = {"dc": "dc", "ac": "ac", "ripple": "ac"}.get(expectation.quantity)
     reading = read(text, unit, current=current)  # type: ignore[arg-type]
-    if current == "ac" and reading.value < 0.0:
+    if current != "dc" and unit is not Unit.OHM and reading.value < 0.0:
         return Said("question", "An AC reading has no sign: type what the meter shows on its AC range.")
     if bench.ask.kind != "trim":
-        return Taken(c.ReadPoint(expectation.point, text.strip(), reading.value, expectation), reading.notes)
+        notes = (*reading.notes, *amounts_to(bench, reading.value))
+        return Taken(c.ReadPoint(expectation.point, text.strip(), reading.value, expectation), notes)
     target = bench.target()
     goal = (target.target_v, target.low, target.high) if target else (nan, nan, nan)
     return Taken(c.ReadTrim(bench.ask.subject, text.strip(), reading.value, *goal, expectation), reading.notes)

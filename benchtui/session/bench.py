@@ -33,6 +33,7 @@ from benchtui.session.tables import table
 from benchtui.session.wording import by_instrument
 from benchtui.verdicts.beside import narrowed
 from benchtui.verdicts.expectation import Expectation
+from benchtui.verdicts.related import related
 
 if TYPE_CHECKING:
     from benchtui.forecast.inspection import Chosen
@@ -65,6 +66,8 @@ class Bench:
         """The table of the present question in prompts.toml."""
         if self.ask.kind == "told":
             return f"told {self.ask.subject}"
+        if self.ask.kind == "point" and self.test:
+            return "signal"
         return "settle blind" if self.ask.kind == "settle" and not self.ask.subject else self.ask.kind
 
     @property
@@ -206,11 +209,18 @@ class Bench:
         return self._beside_others(_of(self.facts, point)) if kind != "trim" else _of(self.facts, point)
 
     def _beside_others(self, of: Expectation) -> Expectation:
-        """The expectation beside what other channels read, where that was sound."""
+        """The expectation by what was read before: other channels where they were sound, the same one's signal."""
         pairs = self.facts.beside if self.facts else ()
         fresh = self.notebook.fresh
         sound = {p.other: fresh[p.other].value for p in pairs if isinstance(fresh.get(p.other), e.PointPassed)}
-        return narrowed(of, pairs, sound)
+        relations = self.facts.related if self.facts else ()
+        return related(narrowed(of, pairs, sound), relations, self.notebook.values)
+
+    @property
+    def test(self) -> str:
+        """What kind of signal test is asked for now; "" where none is."""
+        point = self.point(self.ask.subject)
+        return point.test if point else ""
 
     @property
     def proves(self) -> bool:

@@ -16,6 +16,7 @@ from benchtui.session.limiting import best, least, limiter_due, limiter_words, l
 from benchtui.session.making import wire_fields
 from benchtui.session.mending import repair_fields
 from benchtui.session.places import NAME
+from benchtui.session.signal import test_fields
 from benchtui.session.suspects import led
 from benchtui.session.tables import table
 from benchtui.session.wording import OTHER_WAY
@@ -24,6 +25,7 @@ _INLET = "Pull the connector out of the amplifier's inlet"
 _CAPTIVE = "Pull the mains plug out of the wall"
 
 _METER = {"dc": "DC volts", "ac": "AC volts", "ripple": "AC volts, on the DC rail", "resistance": "ohms"}
+_SEEN = "oscilloscope or capture"
 
 
 def fields(bench: Bench) -> Mapping[str, str]:
@@ -258,8 +260,8 @@ def _of_point(bench: Bench) -> dict[str, str]:
         name = bench.ask.subject or "HT"
         place = {"red": "HT+", "black": "chassis", "meter": "DC volts", "range": _range(bench)}
         return {"name": name, "unit": "V", **place}
-    meter = _METER[point.quantity]
-    if point.quantity != "resistance":
+    meter = _METER.get(point.quantity, _SEEN)
+    if point.unit == "V":
         meter = f"{meter}, {_reading_range(bench)}"
     live = bench.state.mode is Mode.POWERED and point.black != NAME
     hand = {"hand": "hands off: both leads are clipped on"} if live else {}
@@ -268,7 +270,7 @@ def _of_point(bench: Bench) -> dict[str, str]:
         meter = instrument
     return {"name": point.name, "red": point.red, "black": point.black, "unit": point.unit, "meter": meter,
             "range": _range(bench), "lacks": _lacks(point) or _shows(bench) or _tester(bench, point),
-            **hand}  # fmt: skip
+            **(test_fields(bench) if point.test else {}), **hand}  # fmt: skip
 
 
 def _shows(bench: Bench) -> str:

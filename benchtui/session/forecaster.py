@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from benchtui.session.earlier import StageRead
 from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation
+from benchtui.verdicts.related import Related
 
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from benchtui.forecast.chart import Chart
     from benchtui.forecast.inspection import Inspection
     from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
+    from benchtui.forecast.signal import Setting
     from benchtui.rehearsal.asked import Asked
     from benchtui.session.suspects import Evidence
     from benchtui.session.view import Suspects
@@ -43,7 +45,8 @@ class StageFacts:
 
     `looks`: watts of a lamp as a limiter = how a sound stage leaves it, "dark", "dim" or "bright". `chart`: the ohms of
     every pin in the stage's hands-in work; `inspection`: the readings that show its wiring slips. `beside`: what points
-    of two channels read beside each other.
+    of two channels read beside each other. `settings`: how the bench is set for each signal point; `related`: what of
+    them is held against an earlier one.
     """
 
     expectations: Mapping[str, Expectation]
@@ -53,6 +56,8 @@ class StageFacts:
     chart: Chart | None = None
     inspection: Inspection | None = None
     beside: tuple[Beside, ...] = ()
+    settings: Mapping[str, Setting] = field(default_factory=dict)
+    related: tuple[Related, ...] = ()
 
 
 class Forecaster(Protocol):
@@ -125,6 +130,7 @@ class RealForecaster:
         from benchtui.forecast.course import first_minute
         from benchtui.forecast.expect import expect_powered
         from benchtui.forecast.given import StageReadings
+        from benchtui.forecast.signal import expect_signal
 
         plain = expect_powered(build, stage, mains_v=mains_v)
         told: Iterable[Expectation] = plain.expectations
@@ -133,7 +139,11 @@ class RealForecaster:
             found = expect_powered(build, stage, mains_v=mains_v, earlier=by)
             told = _narrowed(build, found.expectations, plain.expectations, earlier)
         course = None if mains_v is None else first_minute(build, stage, mains_v=mains_v)
-        return StageFacts({e.point: e for e in told}, course, plain.left_out, beside=plain.beside)
+        signal = expect_signal(build, stage, mains_v=mains_v)
+        return StageFacts(
+            {e.point: e for e in (*told, *signal.expectations)}, course, (*plain.left_out, *signal.left_out),
+            beside=plain.beside, settings=signal.settings, related=signal.related,
+        )  # fmt: skip
 
     def prepare(self, build: Build, earlier: tuple[StageRead, ...]) -> None:
         from benchtui.forecast.expect import expect_powered

@@ -180,6 +180,12 @@ class Notebook:
         """Was any warn accepted in `stage`?"""
         return any(entry.reason for entry in self.stages.get(stage, {}).values())
 
+    @property
+    def values(self) -> dict[str, float]:
+        """What each point that was judged read last, in whatever stage."""
+        reads = ((id, entry) for entries in self.stages.values() for id, entry in entries.items())
+        return {id: entry.read.value for id, entry in reads if entry.verdict in ("pass", "warn")}
+
     def unproved(self) -> dict[str, str]:
         """Points read without the instrument that proves them, and its name."""
         reads = {id: entry.read for entries in self.stages.values() for id, entry in entries.items()}

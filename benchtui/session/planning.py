@@ -17,6 +17,7 @@ from benchtui.buildfile.whole import last_powered, whole
 from benchtui.forecast.by_rating import held_by_rating, one_each, threshold_v
 from benchtui.forecast.instruments import lacking
 from benchtui.forecast.results import Reservoir as ForecastReservoir
+from benchtui.forecast.signal_points import signal_points
 from benchtui.parts.guide import guide
 from benchtui.procedure.plan import (
     Bleed,
@@ -39,6 +40,7 @@ from benchtui.quantities.units import Unit
 from benchtui.session.forecaster import GateFacts
 from benchtui.session.places import CHASSIS, place, point_place
 from benchtui.session.repairs import story
+from benchtui.session.signal import signal_point
 from benchtui.session.steps import fuse_marking, live_steps, steps
 from benchtui.session.tables import table
 
@@ -181,6 +183,7 @@ def _computed(found: Inspection | None) -> tuple[Point, ...]:
 
 def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None) -> Phase:
     points = {k: p for k, p in build.point.items() if info.id in p.stages and p.quantity != "resistance"}
+    tests = tuple(signal_point(build, each) for each in signal_points(build, info.id))
     here = fitted(build, info.id)
     hot = [valve for valve in build.valve if valve in here and valve not in info.entry.valves_out]
     settle_s = info.entry.settle if info.entry.settle is not None else SETTLE_S if hot else 0.0
@@ -195,7 +198,7 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
     return Phase(
         id, info.id, "power", _reservoirs(build, info.id, facts),
         _clip(build, facts, facts, here), _links(build, info.id, facts, facts), steps=live_steps(info),
-        points=tuple(point(build, key, p) for key, p in points.items()),
+        points=(*(point(build, key, p) for key, p in points.items()), *tests),
         rails=_rails(build, facts), ohms=_ohms(build, facts),
         loose=facts.gate.loose if facts else info.entry.loose,
         load=loads if any(key in here for key in build.output_transformer) else "",

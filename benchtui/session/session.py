@@ -29,6 +29,7 @@ from benchtui.session.ledger import Ledger
 from benchtui.session.mending import said
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt, spoken
+from benchtui.session.signal import off
 from benchtui.session.suspects import ahead, beside, evidence, suspected, suspects_keys
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
@@ -307,7 +308,8 @@ class Session:
             if isinstance(event, e.ClipOff) and bench.state.mode is Mode.CLOSING:
                 self._banner = None  # there it is what was asked for, elsewhere it came off
             if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:
-                self._hint = tuple(filter(None, (wording.cause(event, expectation.quantity),)))
+                cause = off(bench.test, event) if bench.test else wording.cause(event, expectation.quantity)
+                self._hint = tuple(filter(None, (cause,)))
         return self._shown()
 
     def _answer_change(self, text: str) -> View:

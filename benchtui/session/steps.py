@@ -14,6 +14,7 @@ from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.holelist import hole_list
 from benchtui.session.reviewing import METALWORK
+from benchtui.session.signal import lead_out, not_measured
 from benchtui.session.tables import table
 from benchtui.session.wirelist import wire_steps
 from benchtui.session.wording import MADE_SAYS, OTHER_WAY, by_instrument
@@ -43,6 +44,7 @@ def steps(
     found: list[tuple[str, str, tuple[Reservoir, ...], bool]] = [
         *loose,
         *_looked_at(_standard_steps(build, info)),
+        *_looked_at(lead_out(build, info.id)),
         *_looked_at(_pots(build, info.id)),
         *((text, "done", (), False) for text in info.entry.steps),
         *_looked_at(_sockets(build, info, before)),
@@ -149,7 +151,7 @@ def _unmeasured(build: Build, stage: str) -> Iterator[tuple[str, str]]:
     """At the end: what only an instrument that is not owned could prove."""
     if stage != stages(build)[-1].id:
         return
-    lacks = ((lacking(build, point), point.name) for point in build.point.values())
+    lacks = (*((lacking(build, point), point.name) for point in build.point.values()), *not_measured(build))
     if listed := "; ".join(by_instrument(each for each in lacks if each[0])):
         yield f"Not measured, {listed}. A workshop that has it measures these before the amplifier is used", "noted"
 

@@ -19,7 +19,8 @@ def own(name: str, after: str, kind: str = "cold") -> str:
 
 def test_the_standard_stages_are_those_of_the_design_in_their_order() -> None:
     assert [stage.id for stage in standard()] == [
-        "parts", "metal", "cold", "mains", "heaters", "bias", "supply", "output", "driver", "signal", "signoff",
+        "parts", "metal", "cold", "mains", "heaters", "bias", "supply", "output", "driver", "feedback", "signal",
+        "signoff",
     ]  # fmt: skip
     assert {stage.id for stage in standard() if stage.kind == "bench"} == {"parts", "metal"}
     assert {stage.id for stage in standard() if stage.kind == "cold"} == {"cold", "signoff"}

@@ -1,0 +1,40 @@
+"""Rules of the review for the amplifier with its feedback closed: does it come to rest, and with what to spare?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from benchtui.buildfile.stages import SIGNAL
+from benchtui.circuit.signal import response, stable
+from benchtui.forecast.results import Finding
+from benchtui.forecast.review_state import Walk
+from benchtui.forecast.signal_bench import channel
+from benchtui.forecast.signal_path import signal_paths
+from benchtui.parts.guide import guide
+
+_NOMINAL = 2
+"""Builds are not drawn here: the first is the nominal one."""
+
+
+def feedback(walk: Walk) -> Iterator[Finding]:
+    """A loop that oscillates, or is near to it, as far as leakage and capacitance of its transformer are known."""
+    if SIGNAL not in walk.states:
+        return
+    most = guide("signal.peak")
+    for path in signal_paths(walk.build):
+        if not path.feedback:
+            continue
+        of = channel(walk.build, path, None, _NOMINAL, "closed")
+        if not of.nominal.settled[0]:
+            continue
+        if not stable(of.nominal)[0]:
+            text = f"with {path.feedback} on, the amplifier oscillates as the file has it: compensation is wanted"
+            yield Finding("warn", SIGNAL, path.feedback, "feedback-oscillates", text, None, None, "the circuit engine")
+            continue
+        found = response(of.nominal, of.source, walk.build.output_transformer[path.transformer].secondary)
+        for end, peak in (("low", found.low_peak_db[0]), ("high", found.high_peak_db[0])):
+            if peak > most.value:
+                text = f"with {path.feedback} on, the gain rises by {peak:.1f} dB at the {end} end: near to oscillating"
+                yield Finding(
+                    "warn", SIGNAL, path.feedback, "feedback-peaks", text, float(peak), most.value, most.source
+                )

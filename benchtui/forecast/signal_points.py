@@ -1,0 +1,128 @@
+"""What is read with a signal: computed for every build, so that no build file lists it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.stages import FEEDBACK, SIGNAL
+from benchtui.circuit.elements import CHASSIS
+from benchtui.forecast.grids import grid_nodes
+from benchtui.forecast.signal_path import SignalPath, signal_paths
+
+SCOPE, CARD = "oscilloscope", "sound card"
+
+
+@dataclass(frozen=True)
+class SignalPoint:
+    """A reading with a signal, between nodes `red` and `black` of a channel.
+
+    `what` is its kind: "open", "tried", "closed", "at" (behind or before a valve), "hum", "second load", "low corner",
+    "high corner", "overshoot", "crosstalk", "clip", "symmetry", "clip input", "distortion". Volts are AC volts
+    rms. `instruments` are those of which one is needed, none where the meter will do.
+    """
+
+    id: str
+    what: str
+    unit: str
+    red: str
+    black: str
+    path: SignalPath
+    section: str = ""
+    electrode: str = ""
+    instruments: tuple[str, ...] = ()
+
+
+def signal_points(build: Build, stage: str) -> tuple[SignalPoint, ...]:
+    """What is read with a signal in `stage` with the instruments that are owned, in order."""
+    return tuple(point for point in _all(build, stage) if not lacking_for(build, point))
+
+
+def unmeasured(build: Build) -> tuple[tuple[str, SignalPoint], ...]:
+    """What is left out for want of an instrument, or since none may be earthed there: (what is lacking, point)."""
+    found = ((lacking_for(build, point), point) for stage in (FEEDBACK, SIGNAL) for point in _all(build, stage))
+    return tuple((lacks, point) for lacks, point in found if lacks)
+
+
+def lacking_for(build: Build, point: SignalPoint) -> str:
+    """What keeps a point from being read; "" where nothing does."""
+    bench = build.bench
+    if point.what == "second load" and bench.second_load is None:
+        return "second load resistor"
+    if not point.instruments:
+        return ""
+    if not point.path.earthed:
+        return "instrument that may be joined to a floating output"
+    owned = {SCOPE: bench.oscilloscope, CARD: bench.sound_card}
+    return "" if any(owned[each] for each in point.instruments) else " or ".join(point.instruments)
+
+
+def _all(build: Build, stage: str) -> Iterator[SignalPoint]:
+    paths = signal_paths(build)
+    for path in paths:
+        if stage == FEEDBACK and path.feedback:
+            yield _at_load(build, path, "open")
+            yield _at_load(build, path, "tried")
+        if stage == SIGNAL:
+            yield from _of_signal(build, path, [other for other in paths if other is not path])
+
+
+def _of_signal(build: Build, path: SignalPath, others: list[SignalPath]) -> Iterator[SignalPoint]:
+    """From the least to the most power, so that a fault shows before it can do harm."""
+    if not _hum_is_read(build, path):
+        yield _at_load(build, path, "hum")
+    yield _at_load(build, path, "closed")
+    yield from _through_the_valves(build, path)
+    yield _at_load(build, path, "second load")
+    yield _at_load(build, path, "low corner", "Hz", (SCOPE, CARD))
+    yield _at_load(build, path, "high corner", "Hz", (SCOPE, CARD))
+    yield _at_load(build, path, "overshoot", "%", (SCOPE, CARD))
+    for other in others[:1]:
+        red, black = build.output_transformer[other.transformer].secondary
+        yield SignalPoint(_id("crosstalk", path), "crosstalk", "V", red, black, path)
+    yield _at_load(build, path, "clip")
+    yield _at_load(build, path, "symmetry", "%", (SCOPE, CARD))
+    hot, cold = build.input[path.input].nodes
+    yield SignalPoint(_id("clip input", path), "clip input", "V", hot, cold, path)
+    yield _at_load(build, path, "distortion", "%", (CARD,))
+
+
+def _hum_is_read(build: Build, path: SignalPath) -> bool:
+    """Does the build file itself read AC across the load?"""
+    ends = {*build.load[path.load].nodes, CHASSIS}
+    read = (point for point in build.point.values() if SIGNAL in point.stages and point.quantity == "ac")
+    return any({point.red, point.black} <= ends for point in read)
+
+
+def _at_load(
+    build: Build, path: SignalPath, what: str, unit: str = "V", instruments: tuple[str, ...] = ()
+) -> SignalPoint:
+    return SignalPoint(
+        _id(what, path),
+        what,
+        unit,
+        *build.output_transformer[path.transformer].secondary,
+        path,
+        instruments=instruments,
+    )
+
+
+def _through_the_valves(build: Build, path: SignalPath) -> Iterator[SignalPoint]:
+    """Behind each small valve and at the grid of each output valve: never at an output anode."""
+    for section, electrode in path.small:
+        node = section.nodes[electrode]
+        yield SignalPoint(f"signal at {section.id}", "at", "V", node, CHASSIS, path, section.id, electrode)
+    for section in path.output:
+        node = _beside_the_pin(build, section.nodes["grid"], grid_nodes(build, section))
+        yield SignalPoint(f"signal at {section.id}", "at", "V", node, CHASSIS, path, section.id, "grid")
+
+
+def _beside_the_pin(build: Build, pin: str, nodes: frozenset[str]) -> str:
+    """Where a grid is read: where a test point reads it, else at the far end of its stopper, else at its pin."""
+    named = [point.red for point in build.point.values() if point.red in nodes]
+    return (*named, *sorted(nodes - {pin}), pin)[0]
+
+
+def _id(what: str, path: SignalPath) -> str:
+    return f"signal {what} {path.channel}".strip()

@@ -20,6 +20,9 @@ THD = 0.03
 FIRST, STEP, STEPS = 0.2, 1.3, 20
 """Of the search: its first level as a share of that which takes a grid to its cathode, then the factor of its rise."""
 
+HOPELESS = 10.0
+"""Times the limit, at which the search ends once a grid's crest has reached its cathode; it ends, too, unsettled."""
+
 REFINED = 6
 """How often the level is sought again between the last clean one and the first that is not."""
 
@@ -55,10 +58,11 @@ class Clipping:
 def clipping(drive: Drive, probe: Pair, *, thd: float = THD) -> Clipping:
     """The largest drive at which the output between two nodes has at most `thd` of its first harmonic in the others.
 
-    Below it, where a pair with too little idle current has more than that of nothing, does not count: the search goes
-    upwards, and takes the last crossing before which it was clean. Raises KeyError for nodes that the circuit lacks.
+    The search goes upwards and takes the first crossing after a clean level: a pair with too little idle current has
+    its share of distortion at low levels, which does not count. Raises KeyError for nodes that the circuit lacks.
     """
-    level = FIRST * grid_level(drive)
+    at_grid = grid_level(drive)
+    level, going = FIRST * at_grid, drive.operating.settled
     low, under = np.full(level.shape, np.nan), np.full(level.shape, np.nan)
     high, over = low.copy(), low.copy()
     state: Driven | None = None
@@ -69,8 +73,9 @@ def clipping(drive: Drive, probe: Pair, *, thd: float = THD) -> Clipping:
         low, under = np.where(open_ & clean, level, low), np.where(open_ & clean, now, under)
         past = open_ & ~clean & ~np.isnan(low)
         high, over = np.where(past, level, high), np.where(past, now, over)
-        level = np.where(np.isnan(high) & drive.operating.settled, STEP * level, level)
-        if not np.isnan(high[drive.operating.settled]).any():
+        going = going & np.isnan(high) & ((level < at_grid) | (now < np.log(HOPELESS)))
+        level = np.where(going, STEP * level, level)
+        if not going.any():
             break
     for _ in range(REFINED):
         if not (high > (1.0 + CLOSE) * low).any():

@@ -254,7 +254,8 @@ class Driven:
     def harmonics(self, pos: str, neg: str) -> np.ndarray:
         """Each harmonic as a share of the first (samples, harmonics)."""
         size = np.abs(self.phasors(pos, neg))
-        return size / size[:, :1]
+        with np.errstate(all="ignore"):
+            return size / size[:, :1]
 
     def thd(self, pos: str, neg: str) -> np.ndarray:
         """Harmonics 2 and up together, rms, as a share of the first (samples,)."""

@@ -25,14 +25,14 @@ LOAD_OHM = 8.0
 FEEDBACK_OHM = {"a": 8200.0, "c": 68e3}
 
 
-def circuit(name: str, *, closed: bool, samples: int | None = None) -> Circuit:
+def circuit(name: str, *, closed: bool, samples: int | None = None, feedback_ohm: float | None = None) -> Circuit:
     """Amplifier `name` at its last stage, hot, the generator across its input; an ensemble where samples are given."""
     made = build(name).build
     draw = None if samples is None else Draw(samples)
     elements = [_changed(each) for each in assemble(made, stage_state(made, "driver"), draw).elements]
     elements.append(Resistor("RFF", "fb", "0", 100.0))
     if closed:
-        elements.append(Resistor("RFB", "spk", "fb", FEEDBACK_OHM[name]))
+        elements.append(Resistor("RFB", "spk", "fb", feedback_ohm or FEEDBACK_OHM[name]))
     return connected(Circuit(tuple(elements), made.mains.frequency), SOURCE)
 
 

@@ -185,6 +185,18 @@ def sine(
     return Sine(hz, mains_hz, volts)
 
 
+def kicked(
+    operating: Operating, source: Source, node: str, *, run_s: float, step_s: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Seconds and volts of a node after a step of 1 mV of the EMF, the supply held: does it come to rest?"""
+    begin = node_volts(operating)
+    deck = _deck(operating, source, begin, "held", f"PWL(0 0 {step_s} 1m)")
+    starts = [f".ic v({name})={volts:.9g}" for name, volts in begin.items()]
+    control = [f"save v({node})", f"tran {step_s} {run_s} 0 {step_s} uic", "write out.raw"]
+    found = ngspice.transient(["* kick", *LAWS, OPTIONS, *deck.lines, *starts, ".control", *control, ".endc", ".end"])
+    return found["time"], found[f"v({node.lower()})"]
+
+
 def _even(at: np.ndarray, time: np.ndarray, volts: np.ndarray) -> np.ndarray:
     """Volts at even times by cubics through four neighbours: straight lines would add distortion of their own."""
     first = np.clip(np.searchsorted(time, at) - 2, 0, time.size - 4)

@@ -167,12 +167,12 @@ def test_what_cannot_clip_has_no_clipping_level() -> None:
 
 
 def _agree(ours: Driven, theirs: dict) -> None:
-    """Volts within 1 % (power 2), harmonics above 0.02 % and THD within 1 dB (3 are asked), HT within 0.3 %."""
-    assert ours.rms(*LOAD)[0] == pytest.approx(theirs["output_v"], rel=0.01)
-    assert ours.thd(*LOAD)[0] == pytest.approx(theirs["thd"], rel=0.1)
-    assert ours.dc("bp2", "0")[0] == pytest.approx(theirs["ht_v"], rel=0.003)
+    """Volts within 0.3 % (power 0.6), THD within 5 %, harmonics above 0.02 % within 2 dB (3 are asked), HT 0.1 %."""
+    assert ours.rms(*LOAD)[0] == pytest.approx(theirs["output_v"], rel=0.003)
+    assert ours.thd(*LOAD)[0] == pytest.approx(theirs["thd"], rel=0.05)
+    assert ours.dc("bp2", "0")[0] == pytest.approx(theirs["ht_v"], rel=0.001)
     for share, wanted in zip(ours.harmonics(*LOAD)[0, 1:5], theirs["harmonics"], strict=True):
-        assert share == pytest.approx(wanted, rel=0.12) or wanted < 2e-4
+        assert wanted < 2e-4 or abs(20 * np.log10(share / wanted)) < 2
 
 
 @pytest.mark.parametrize(("name", "closed"), CASES)

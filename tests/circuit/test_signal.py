@@ -109,6 +109,16 @@ def test_feedback_of_the_wrong_sign_is_no_rest() -> None:
     assert not stable(operate(Circuit(tuple(wrong), right.mains_hz), trims=playing.trims("c")))[0]
 
 
+@pytest.mark.spice
+@pytest.mark.parametrize("feedback_ohm", [2200.0, 1000.0])
+def test_what_is_called_at_rest_comes_to_rest(feedback_ohm: float) -> None:
+    """ngspice after a step of 1 mV: with 1 kohm in its loop amplifier A sings, volts loud; with 2.2 it rests."""
+    found = operate(playing.circuit("a", closed=True, feedback_ohm=feedback_ohm))
+    time, volts = signal_deck.kicked(found, SOURCE, "spk", run_s=6e-4, step_s=5e-7)
+    sings = np.ptp(volts[time > 4e-4]) > 1.0
+    assert stable(found)[0] == (not sings)
+
+
 def test_overshoot_of_a_resonance() -> None:
     """exp(-pi z / sqrt(1 - z^2)) of a step, z = 0.4: 25.4 % (textbook); none of a plain RC."""
     w, z = 2 * pi * 100e3, 0.4

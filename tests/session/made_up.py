@@ -11,6 +11,7 @@ from benchtui.buildfile.models import Build
 from benchtui.buildfile.whole import last_powered, whole
 from benchtui.diagnosis.retest import Retest
 from benchtui.forecast.results import BleedAdvice, Course, Finding, GateForecast, Reservoir, TrimTarget
+from benchtui.forecast.signal_points import signal_points
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, StageFacts
 from benchtui.session.opening import open_session
@@ -104,6 +105,13 @@ class MadeUp:
             raise ArithmeticError("made to fail")
 
     def _points(self, build: Build, stage: str) -> dict[str, Expectation]:
+        return self._of_file(build, stage) | {
+            point.id: Expectation(point.id, "test", point.unit, 100.0 * one, 90.0 * one, 110.0 * one, why=("made up",))
+            for point in signal_points(build, stage)
+            for one in [0.01 if point.unit == "%" else 1.0]
+        }
+
+    def _of_file(self, build: Build, stage: str) -> dict[str, Expectation]:
         return {
             name: Expectation(
                 name,

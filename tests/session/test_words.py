@@ -18,7 +18,7 @@ from benchtui.session.repairs import STORY
 from benchtui.session.tables import table
 from benchtui.session.wording import MADE_SAYS
 
-TABLES = ("prompts", "words", "log", "causes", "stages", "rehearsal")
+TABLES = ("prompts", "words", "log", "causes", "stages", "rehearsal", "signal")
 FOLDER = Path(str(files("benchtui.session")))
 
 
@@ -30,7 +30,7 @@ def asked() -> set[str]:
 
 
 def test_every_question_has_its_words() -> None:
-    by_ask = {"settle blind", "computing", "build changed", "damaged", *MADE_SAYS, *(f"told {each}" for each in STORY)}
+    by_ask = {"settle blind", "signal", "computing", "build changed", "damaged", *MADE_SAYS, *(f"told {each}" for each in STORY)}
     modes = {mode.value for mode in (Mode.HALT, Mode.READONLY, Mode.DONE)}
     assert asked() | by_ask | modes == set(table("prompts"))
 

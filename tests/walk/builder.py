@@ -218,6 +218,15 @@ class Builder:
             self.to_turn[id] = wanted
         return display.volts(now)
 
+    def _signal(self, view: View) -> Act:
+        """What it should: the figures of signals are held against outside ones elsewhere, the walk is about the way."""
+        if view.prompt.entry == "text" and self.reason:
+            return self.reason
+        scale = view.prompt.scale
+        if scale is None:
+            raise NotUnderstood(told(view))
+        return {"V": display.volts, "Hz": display.hertz, "%": display.per_cent}[scale.unit](scale.nominal)
+
     # -- within
 
     def _point_id(self, view: View, name: str) -> str:
@@ -322,5 +331,7 @@ _DOINGS = {
     "HT now|HT before power-down": Builder._ht,
     "Trim .*": Builder._trim,
     "Switch off": Builder._switch_off,
+    "Load volts.*|AC at the (anode|cathode|grid) of .*|Input volts.*|Hum .*|Crosstalk.*": Builder._signal,
+    "(Low|High) corner.*|Square wave.*|Crests.*|Distortion.*": Builder._signal,
     "The build file has changed": lambda builder, view: "keep",
 }

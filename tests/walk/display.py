@@ -33,3 +33,13 @@ def value_of(shown: str) -> float:
     if match is None:
         raise ValueError(f"{shown!r} is no value with a unit")
     return float(match[1].replace("−", "-")) * _PREFIXES[match[2]]
+
+
+def hertz(value: float) -> str:
+    """A frequency as a generator's dial shows it."""
+    return f"{value:.4g} Hz" if value < 1e4 else f"{value / 1e3:.4g} kHz"
+
+
+def per_cent(value: float) -> str:
+    """A share as an analyser shows it."""
+    return f"{100.0 * value:.3f} %"

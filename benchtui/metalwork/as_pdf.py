@@ -7,7 +7,7 @@ from io import BytesIO
 from typing import Any
 
 from benchtui.metalwork.drawing import MARK, STYLES, Circle, Line, Mark, Polygon, Words
-from benchtui.metalwork.letters import western
+from benchtui.quantities.letters import western
 from benchtui.metalwork.sheets import Sheet
 
 _POINTS = 72 / 25.4

@@ -15,7 +15,9 @@ from benchtui.quantities.clean import clean
 
 Run = Callable[[argparse.Namespace], Answer]
 
-COMMANDS = ("check", "diagnose", "drill", "expect", "form", "identify", "records", "rehearse", "sound", "wires")
+COMMANDS = (
+    "check", "diagnose", "drill", "expect", "form", "identify", "plot", "records", "rehearse", "report", "sound", "wires",
+)  # fmt: skip
 
 
 class Parser(argparse.ArgumentParser):

@@ -31,49 +31,48 @@ def made(drawings: Sequence[Drawing], options: argparse.Namespace) -> dict[Path,
                 words = f"{drawing.name} takes {count} sheets, at most {MOST_SHEETS} are drawn: is its size right?"
                 raise Refusal(Exit.INPUT_WRONG, f"benchtui drill: {words}")
         pages = [sheet for drawing in drawings for sheet in sheets(drawing, options.paper or "a4")]
-        files[options.pdf] = _with_library("PDF", lambda: pdf(pages))
+        files[options.pdf] = with_library("PDF", "drill", lambda: pdf(pages))
     for drawing in drawings if options.svg else ():
-        text = _with_library("SVG", lambda drawing=drawing: svg(one_sheet(drawing)))
+        text = with_library("SVG", "drill", lambda drawing=drawing: svg(one_sheet(drawing)))
         files[options.svg / f"{drawing.name}.svg"] = text.encode("utf-8")
     for drawing in drawings if options.dxf else ():
-        text = _with_library("DXF", lambda drawing=drawing: dxf(drawing))
+        text = with_library("DXF", "drill", lambda drawing=drawing: dxf(drawing))
         files[options.dxf / f"{drawing.name}.dxf"] = text.encode("utf-8")
     return files
 
 
-def write(files: dict[Path, bytes]) -> list[Path]:
-    """Write all `files`, each at once and whole, and give their paths.
+def write(files: dict[Path, bytes], mark: str, command: str) -> list[Path]:
+    """Write all `files` of `command`, each at once and whole, and give their paths; `mark` tells those that are ours.
 
     Raises Refusal where a folder is missing, where the disk fails, or where a file is there that is none of ours.
     """
-    if problems := list(_in_the_way(files)):
-        raise _refused(*problems)
+    if problems := list(_in_the_way(files, mark.encode("ascii"), command)):
+        raise _refused(command, *problems)
     for path, data in files.items():
         try:
             _put(path, data)
         except OSError as error:
-            raise _refused(f"{path} could not be written ({error.strerror})") from error
+            raise _refused(command, f"{path} could not be written ({error.strerror})") from error
     return list(files)
 
 
-def _with_library(what: str, make: Callable[[], _T]) -> _T:
+def with_library(what: str, command: str, make: Callable[[], _T]) -> _T:
+    """What `make` gives. Raises Refusal in the name of `command` where a package is missing."""
     try:
         return make()
     except ModuleNotFoundError as error:
         if (error.name or "benchtui").partition(".")[0] == "benchtui":
             raise
         words = f"{what} needs the package {error.name}, which is not installed: pip install 'benchtui[papers]'"
-        raise _refused(words) from error
+        raise _refused(command, words) from error
 
 
-def _in_the_way(files: Iterable[Path]) -> Iterator[str]:
-    from benchtui.metalwork.drawing import MARK
-
+def _in_the_way(files: Iterable[Path], mark: bytes, command: str) -> Iterator[str]:
     for path in files:
         if not path.parent.is_dir():
             yield f"{path.parent} is no folder, one that exists is wanted"
-        elif os.path.lexists(path) and not _is_ours(path, MARK.encode("ascii")):
-            yield f"{path} is there and was not written by benchtui drill, another name is wanted"
+        elif os.path.lexists(path) and not _is_ours(path, mark):
+            yield f"{path} is there and was not written by benchtui {command}, another name is wanted"
 
 
 def _is_ours(path: Path, mark: bytes) -> bool:
@@ -95,6 +94,6 @@ def _put(path: Path, data: bytes) -> None:
         raise
 
 
-def _refused(*problems: str) -> Refusal:
-    lines = [clean(f"benchtui drill: {problem}") for problem in dict.fromkeys(problems)]
+def _refused(command: str, *problems: str) -> Refusal:
+    lines = [clean(f"benchtui {command}: {problem}") for problem in dict.fromkeys(problems)]
     return Refusal(Exit.PLACE_WRONG, "\n".join(lines))

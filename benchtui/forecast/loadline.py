@@ -135,7 +135,9 @@ def measured_point(build: Build, lines: LoadLines, volts: Mapping[str, float]) -
     share = 1.0
     for node in (anode, cathode):
         alone = sum(node in each.nodes.values() for each in drawable(build, lines.stage)) == 1
-        drops = [name for name, part in build.resistor.items() if node in part.nodes and set(part.nodes) <= known.keys()]
+        drops = [
+            name for name, part in build.resistor.items() if node in part.nodes and set(part.nodes) <= known.keys()
+        ]
         if alone and len(drops) == 1:
             part = build.resistor[drops[0]]
             amps = abs(known[part.nodes[0]] - known[part.nodes[1]]) / (part.measured or part.value)

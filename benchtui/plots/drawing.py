@@ -110,7 +110,9 @@ class _Pen:
             self.lines(run, grey, width, _DASHES[series.style])
         if series.label and runs:
             x, y = runs[-1][-1]
-            self.words(min(x, self.left + self.width) - 2, min(y, self.bottom + self.height - 6) + 2, series.label, "end")
+            self.words(
+                min(x, self.left + self.width) - 2, min(y, self.bottom + self.height - 6) + 2, series.label, "end"
+            )
 
     def at_share(self, across: float, up: float) -> tuple[float, float]:
         return self.left + across * self.width, self.bottom + up * self.height
@@ -135,9 +137,7 @@ class _Pen:
         from reportlab.lib.colors import Color
 
         flat = [round(each, 2) for point in points for each in point]
-        self.drawing.add(
-            PolyLine(flat, strokeColor=Color(grey, grey, grey), strokeWidth=width, strokeDashArray=dashes)
-        )
+        self.drawing.add(PolyLine(flat, strokeColor=Color(grey, grey, grey), strokeWidth=width, strokeDashArray=dashes))
 
     def words(self, x: float, y: float, said: str, anchor: str) -> None:
         from reportlab.graphics.shapes import String

@@ -135,4 +135,3 @@ def _framed(plot: Plot, field: list[list[str]]) -> list[str]:
 
 def _wrapped(text: str, width: int, indent: str) -> list[str]:
     return textwrap.wrap(to_ascii(clean(text)), width, subsequent_indent=indent, break_on_hyphens=False) or [""]
-

@@ -62,7 +62,9 @@ def _lines(lines: LoadLines) -> list[Series]:
     if lines.rated_w is not None:
         volts = [reach * (k + 1) / 80 for k in range(80)]
         bent = tuple((v, lines.rated_w / v * _MILLI) for v in volts if lines.rated_w / v * _MILLI <= top)
-        found.append(Series(f"{show(lines.rated_w, Unit.WATT)} of anode dissipation", "rating", bent, ":", style="dotted"))
+        found.append(
+            Series(f"{show(lines.rated_w, Unit.WATT)} of anode dissipation", "rating", bent, ":", style="dotted")
+        )
     if lines.rated_v is not None and lines.rated_v < reach:
         edge = ((lines.rated_v, 0.0), (lines.rated_v, top))
         found.append(Series(f"{show(lines.rated_v, Unit.VOLT)} on the anode", "rating", edge, "!", style="dotted"))
@@ -93,7 +95,9 @@ def _rest(lines: LoadLines) -> str:
 
 def _loads(lines: LoadLines) -> list[str]:
     steady, signal = (show(ohm, Unit.OHM, 3) for ohm in (lines.steady_ohm, lines.signal_ohm))
-    notes = [f"The loads are the whole circuit's: {steady} for direct current, {signal} for signals at 1 kHz (computed)."]
+    notes = [
+        f"The loads are the whole circuit's: {steady} for direct current, {signal} for signals at 1 kHz (computed)."
+    ]
     if lines.opposite:
         notes.append(f"Push-pull with {', '.join(lines.opposite)}, both conducting: where one has cut off, it is half.")
     if lines.screen_share > 0.02:
@@ -120,6 +124,13 @@ def decay_plot(build: Build, decay: Decay, names: Mapping[str, str], threshold_v
         Axis("after switch-off", "s", 0.0, end_s),
         Axis("across it", "V", 0.0, round_up(top)),
         series,
-        bands=(Band(f"{show(threshold_v, Unit.VOLT)}, under which it counts as discharged", "computed", threshold_v, threshold_v),),
+        bands=(
+            Band(
+                f"{show(threshold_v, Unit.VOLT)}, under which it counts as discharged",
+                "computed",
+                threshold_v,
+                threshold_v,
+            ),
+        ),
         notes=("Computed falls say when it is not before. Only a reading says that a capacitor is discharged.",),
     )

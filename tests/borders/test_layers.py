@@ -36,6 +36,7 @@ LAYERS = {
     "buildfile": layer(1, "quantities", "pydantic pydantic_core pint"),
     "parts": layer(1, "quantities", "pydantic"),
     "circuit": layer(1, "quantities", "numpy"),
+    "plots": layer(1, "quantities", "reportlab"),
     "identify": layer(2, "quantities parts"),
     "sound": layer(1, "quantities", "numpy soundfile sounddevice"),
     "assemble": layer(2, "quantities buildfile parts circuit", "numpy"),
@@ -46,8 +47,11 @@ LAYERS = {
     "wiring": layer(4, "quantities buildfile parts metalwork assemble forecast"),
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
     "session": layer(6, f"{_BELOW_SESSION} diagnosis wiring rehearsal".replace(" circuit", "")),
+    "papers": layer(
+        7, "quantities buildfile circuit assemble plots procedure record forecast session", "reportlab"
+    ),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
-    "cli": layer(8, f"{_BELOW_SESSION} identify sound diagnosis wiring rehearsal session tui"),
+    "cli": layer(8, f"{_BELOW_SESSION} identify sound diagnosis wiring rehearsal session papers tui"),
 }
 
 

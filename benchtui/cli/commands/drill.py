@@ -77,6 +77,7 @@ def _written(
     findings: Sequence[Finding],
 ) -> list[Path]:
     """The files that were asked for, once they are on the disk."""
+    from benchtui.metalwork.drawing import MARK
     from benchtui.metalwork.template import template
 
     origin = clean(f"From {clean(Path(loaded.path).name, 60)}, sha256 {loaded.sha256[:12]}, {program()}")
@@ -86,7 +87,7 @@ def _written(
     def drawn(plate: Plate) -> Drawing:
         return template(plate, every, origin, minded=reviewed, mirrored=options.mirror)
 
-    return write(made([drawn(plate) for plate in wanted], options))
+    return write(made([drawn(plate) for plate in wanted], options), MARK, "drill")
 
 
 def _reviewed(findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -8,7 +8,6 @@ from benchtui.cli.answer import Answer, Exit
 
 #: What each command will be for.
 PURPOSES = {
-    "report": "print the lid sheet and the record of a build",
     "new": "start a build file",
 }
 

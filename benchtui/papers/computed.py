@@ -1,0 +1,152 @@
+"""What is computed for the finished amplifier: ratings with their margins, charges, load lines; and what it is made of."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from benchtui.assemble.valves import sections
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.panels import Panel
+from benchtui.circuit.discharge import discharge
+from benchtui.forecast.gate import gate_forecast
+from benchtui.forecast.loadline import stage_of
+from benchtui.forecast.reservoirs import charge
+from benchtui.forecast.results import GateForecast, StageForecast
+from benchtui.papers import said
+from benchtui.papers.blocks import Block, Heading, Paragraph, Picture, Table
+from benchtui.papers.source import Source
+from benchtui.quantities.show import show
+from benchtui.quantities.units import Unit
+from benchtui.session.pictures import decay_plot, load_plot
+from benchtui.session.wirelist import wire_list
+
+_WORDS = {
+    "winding_rms": "current, rms", "rectifier_peak": "peak current", "rectifier_mean": "mean current",
+    "capacitor_volts": "volts, crest", "capacitor_ripple_rms": "ripple current, rms",
+    "anode_dissipation": "anode dissipation", "screen_dissipation": "screen dissipation", "dissipation": "dissipation",
+}  # fmt: skip
+
+
+def ratings(source: Source, forecast: StageForecast | None) -> Iterator[Block]:
+    """Every part with a known rating beside what it stands, at rated mains."""
+    yield Heading("Ratings and margins, computed")
+    rows = [
+        (
+            stress.part, _WORDS.get(stress.quantity, stress.quantity), said.value(stress.nominal, stress.unit),
+            said.value(stress.high, stress.unit), said.value(stress.limit, stress.unit),
+            said.share(stress.high, stress.limit),
+        )
+        for stress in (forecast.stresses if forecast is not None else ())
+        if stress.limit
+    ]  # fmt: skip
+    if not rows or forecast is None:
+        yield Paragraph("None: no stage of this build can be solved that has a rating in it.")
+        return
+    yield Paragraph(
+        f"At {forecast.mains_v:g} V mains, the mains moving as far as the build file says. Most is what 98 % of healthy "
+        "builds stay below; the margin is what it leaves of the rating, below zero where it passes it."
+    )
+    head = ("Part", "What", "Nominal", "Most", "Rating", "Margin")
+    yield Table(head, tuple(rows), frozenset({2, 3, 4, 5}))
+
+
+def gate_of(build: Build, stage: str | None) -> GateForecast | None:
+    """The charges after the whole amplifier had power."""
+    return gate_forecast(build, stage) if stage is not None else None
+
+
+def reservoir_table(gate: GateForecast | None) -> Iterator[Block]:
+    """What each reservoir may hold, and how long it stays charged, all computed."""
+    rows = tuple(
+        (
+            " ".join(each.parts), show(each.farad, Unit.FARAD), said.value(each.highest_v, "V"),
+            _seconds(each.fastest_s), _seconds(each.slowest_s) if each.bled else "for days: no bleeder",
+        )
+        for each in (gate.reservoirs if gate is not None else ())
+    )  # fmt: skip
+    if not rows:
+        yield Paragraph("No capacitor is computed to hold a charge that hurts. Read them all the same.")
+        return
+    head = ("Reservoir", "Holds", "Up to", "Discharged, hot valves", "Discharged, cold valves")
+    yield Table(head, rows, frozenset({1, 2}))
+
+
+def _seconds(value: float) -> str:
+    return f"{value:.0f} s" if value < 120.0 else f"{value / 60.0:.0f} min"
+
+
+def pictures(source: Source, stage: str | None, gate: GateForecast | None) -> Iterator[Block]:
+    """Load lines of every amplifying section with what was measured, and how the reservoirs empty."""
+    build = source.build
+    yield Heading("Load lines and operating points")
+    count = 0
+    for section in sections(build):
+        at = stage_of(build, section.id) if section.kind in ("triode", "pentode") else None
+        if at is not None:
+            count += 1
+            yield Picture(load_plot(build, at, section.id, node_volts(source, at)))
+    if not count:
+        yield Paragraph("No stage of this build has an amplifying valve that the engine can solve.")
+    if gate is not None and stage is not None and gate.reservoirs and (charged := charge(build, stage)) is not None:
+        names = {
+            each.id: f"{' '.join(each.parts)}, up to {said.value(each.highest_v, 'V')}" for each in gate.reservoirs
+        }
+        held = {name: charged.highest_v[name] for each in gate.reservoirs for name in each.parts}
+        yield Heading("How the reservoirs empty")
+        yield Picture(decay_plot(build, discharge(charged.apart, held), names, charged.threshold_v))
+
+
+def node_volts(source: Source, stage: str) -> dict[str, float]:
+    """Node = direct volts to chassis, as read last in `stage`."""
+    points = source.build.point
+    return {
+        points[r.point].red: r.value
+        for r in source.history.counting(stage)
+        if r.point in points and points[r.point].quantity == "dc" and points[r.point].black == "0"
+    }
+
+
+def made_of(source: Source) -> Iterator[Block]:
+    """Wires, panels, and parts that were used before."""
+    build = source.build
+    wires = wire_list(build)
+    yield Heading("Wires")
+    yield Paragraph("From the build file, by stage. 'benchtui wires' has their sizes.")
+    rows = tuple((wire.stage, wire.use.name, wire.start, wire.finish, wire.colour) for wire in wires)
+    yield Table(("Stage", "Use", "From", "To", "Colour"), rows)
+    yield Heading("Panels")
+    yield from _panels(build)
+    yield from salvaged(build)
+
+
+def _panels(build: Build) -> Iterator[Block]:
+    rows = tuple((id, panel.name, _size(panel), panel.material, _openings(panel)) for id, panel in build.panel.items())
+    if rows:
+        yield Paragraph("From the build file. 'benchtui drill' has the holes and templates.")
+        yield Table(("Panel", "Name", "Size", "Material", "What goes through it"), rows)
+    else:
+        yield Paragraph("The build file names no panel.")
+
+
+def _size(panel: Panel) -> str:
+    return " x ".join(f"{1e3 * length:g}" for length in (*panel.size, panel.thickness)) + " mm"
+
+
+def _openings(panel: Panel) -> str:
+    counts = Counter(hole.kind for hole in panel.holes.values())
+    counts += Counter({row.kind: row.count for row in panel.rows.values()})
+    return ", ".join(f"{count} x {kind}" if count > 1 else kind for kind, count in counts.items()) or said.NONE
+
+
+def salvaged(build: Build) -> Iterator[Block]:
+    """Where parts that were used before came from, what their labels said, and what was measured on them."""
+    if not build.salvaged:
+        return
+    yield Heading("Parts that were used before")
+    rows = tuple(
+        (id, part.found or said.NONE, part.label or said.NONE, "; ".join(part.measured) or said.NONE,
+         "; ".join(part.estimated) or said.NONE, ", ".join(filter(None, (part.when, part.meter))) or said.NONE)
+        for id, part in build.salvaged.items()
+    )  # fmt: skip
+    yield Table(("Part", "From", "Label", "Measured", "Estimated", "When, with"), rows)

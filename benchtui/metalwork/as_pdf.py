@@ -7,8 +7,8 @@ from io import BytesIO
 from typing import Any
 
 from benchtui.metalwork.drawing import MARK, STYLES, Circle, Line, Mark, Polygon, Words
-from benchtui.quantities.letters import western
 from benchtui.metalwork.sheets import Sheet
+from benchtui.quantities.letters import western
 
 _POINTS = 72 / 25.4
 """Points in a millimetre: PDF counts 72 to the inch."""

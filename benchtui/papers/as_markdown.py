@@ -86,7 +86,7 @@ def table_lines(table: Table) -> Iterator[str]:
 
 
 def _widths(rows: Sequence[Sequence[str]]) -> list[int]:
-    """Widths of the columns: as wide as their cells; what is too much for the page is taken where it costs few lines."""
+    """Widths of the columns: as wide as their cells; what is too much for a page goes where it costs few lines."""
     wide = [max(3, *map(len, column)) for column in zip(*rows, strict=True)]
     words = [[len(w) for cell in column for w in cell.split()] for column in zip(*rows, strict=True)]
     least = [max(3, min(max(lengths, default=3), _LONGEST)) for lengths in words]

@@ -1,4 +1,4 @@
-"""A document as PDF: A4 pages, headings that stay with what follows, tables that repeat their head and never run off."""
+"""A document as PDF: A4 pages, headings that stay with what follows, tables that repeat their head."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from benchtui.quantities.letters import western
 
 _MARGIN, _FOOT = 42.0, 30.0
 _PAGE = (595.28, 841.89)
-_TEXT = _PAGE[0] - 2 * _MARGIN
+_TEXT = _PAGE[0] - 2 * _MARGIN - 12.0
 
 _SCALES = (1.0, 0.92, 0.85, 0.78, 0.72, 0.66)
 """How far the letters of a sheet may shrink, so that it is one page; below that it is two."""

@@ -1,4 +1,4 @@
-"""What is computed for the finished amplifier: ratings with their margins, charges, load lines; and what it is made of."""
+"""What is computed for the finished amplifier: ratings, charges, load lines; and what it is made of."""
 
 from __future__ import annotations
 
@@ -8,17 +8,15 @@ from collections.abc import Iterator
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.panels import Panel
-from benchtui.circuit.discharge import discharge
 from benchtui.forecast.gate import gate_forecast
 from benchtui.forecast.loadline import stage_of
-from benchtui.forecast.reservoirs import charge
 from benchtui.forecast.results import GateForecast, StageForecast
 from benchtui.papers import said
 from benchtui.papers.blocks import Block, Heading, Paragraph, Picture, Table
 from benchtui.papers.source import Source
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
-from benchtui.session.pictures import decay_plot, load_plot
+from benchtui.session.pictures import emptying_plot, load_plot
 from benchtui.session.wirelist import wire_list
 
 _WORDS = {
@@ -44,8 +42,8 @@ def ratings(source: Source, forecast: StageForecast | None) -> Iterator[Block]:
         yield Paragraph("None: no stage of this build can be solved that has a rating in it.")
         return
     yield Paragraph(
-        f"At {forecast.mains_v:g} V mains, the mains moving as far as the build file says. Most is what 98 % of healthy "
-        "builds stay below; the margin is what it leaves of the rating, below zero where it passes it."
+        f"At {forecast.mains_v:g} V mains, the mains moving as far as the build file says. Most is what 98 % of "
+        "healthy builds stay below; the margin is what it leaves of the rating, below zero where it passes it."
     )
     head = ("Part", "What", "Nominal", "Most", "Rating", "Margin")
     yield Table(head, tuple(rows), frozenset({2, 3, 4, 5}))
@@ -76,7 +74,7 @@ def _seconds(value: float) -> str:
     return f"{value:.0f} s" if value < 120.0 else f"{value / 60.0:.0f} min"
 
 
-def pictures(source: Source, stage: str | None, gate: GateForecast | None) -> Iterator[Block]:
+def pictures(source: Source, gate: GateForecast | None) -> Iterator[Block]:
     """Load lines of every amplifying section with what was measured, and how the reservoirs empty."""
     build = source.build
     yield Heading("Load lines and operating points")
@@ -88,13 +86,9 @@ def pictures(source: Source, stage: str | None, gate: GateForecast | None) -> It
             yield Picture(load_plot(build, at, section.id, node_volts(source, at)))
     if not count:
         yield Paragraph("No stage of this build has an amplifying valve that the engine can solve.")
-    if gate is not None and stage is not None and gate.reservoirs and (charged := charge(build, stage)) is not None:
-        names = {
-            each.id: f"{' '.join(each.parts)}, up to {said.value(each.highest_v, 'V')}" for each in gate.reservoirs
-        }
-        held = {name: charged.highest_v[name] for each in gate.reservoirs for name in each.parts}
+    if gate is not None and (fall := emptying_plot(build, gate)) is not None:
         yield Heading("How the reservoirs empty")
-        yield Picture(decay_plot(build, discharge(charged.apart, held), names, charged.threshold_v))
+        yield Picture(fall)
 
 
 def node_volts(source: Source, stage: str) -> dict[str, float]:

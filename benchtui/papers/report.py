@@ -25,7 +25,7 @@ def report(source: Source, program: str) -> Document:
         *ratings(source, forecast),
         Heading("What stays charged, computed"),
         *reservoir_table(gate),
-        *pictures(source, stage, gate),
+        *pictures(source, gate),
         *made_of(source),
         *rest(source),
         Heading("The build file"),

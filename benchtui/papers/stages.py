@@ -30,8 +30,8 @@ def stage_parts(source: Source) -> Iterator[Block]:
     yield Heading("The stages")
     yield Paragraph(
         "# is the number of the entry in the record, At the time of day by the computer's clock. Measured is what was "
-        f"read, as typed, with {source.build.meter.name or 'the meter'}; Nominal and Window are computed for the mains of "
-        "that moment. Of several readings of a point the last counts, the others are marked earlier."
+        f"read, as typed, with {source.build.meter.name or 'the meter'}; Nominal and Window are computed for the mains "
+        "of that moment. Of several readings of a point the last counts, the others are marked earlier."
     )
     for stage in sorted(reached, key=lambda id: known.index(id) if id in known else len(known)):
         yield Heading(titles.get(stage, stage), 2)

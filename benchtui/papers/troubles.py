@@ -15,8 +15,8 @@ HEAD = ("#", "When", "Entry")
 
 _TROUBLE = (
     e.PointStopped, e.LimiterBad, e.LimiterDark, e.MeterBad, e.NotFallen, e.MainsLive, e.ReservoirHigh, e.RailHigh,
-    e.CapacitorHigh, e.OhmsBad, e.ClipFound, e.ClipShunted, e.LookFailed, e.CauseFound, e.CauseOpen, e.Slipped, e.Retest,
-    e.BrokeDown, e.Told, e.Exchanged, e.PutBack, e.PointExchanged, e.FurtherRead, e.Undone,
+    e.CapacitorHigh, e.OhmsBad, e.ClipFound, e.ClipShunted, e.LookFailed, e.CauseFound, e.CauseOpen, e.Slipped,
+    e.Retest, e.BrokeDown, e.Told, e.Exchanged, e.PutBack, e.PointExchanged, e.FurtherRead, e.Undone,
 )  # fmt: skip
 
 

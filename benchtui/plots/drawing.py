@@ -7,9 +7,9 @@ from itertools import pairwise
 from math import isfinite
 from typing import Any
 
-from benchtui.quantities.letters import western
 from benchtui.plots.model import BEYOND, Plot, Series, Strip, Strips, strip_share
 from benchtui.plots.ticks import ticks
+from benchtui.quantities.letters import western
 
 WIDTH, HEIGHT = 470.0, 260.0
 """Points: the width of the text on an A4 sheet."""

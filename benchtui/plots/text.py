@@ -6,7 +6,7 @@ import textwrap
 from itertools import pairwise
 from math import ceil, isfinite
 
-from benchtui.plots.model import BEYOND, Axis, Plot, Strips, strip_share
+from benchtui.plots.model import BEYOND, Plot, Strips, strip_share
 from benchtui.plots.ticks import ticks
 from benchtui.quantities.clean import clean, to_ascii
 

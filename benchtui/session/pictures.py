@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from benchtui.buildfile.models import Build
@@ -12,8 +13,8 @@ from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 
 if TYPE_CHECKING:
-    from benchtui.circuit.discharge import Decay
     from benchtui.forecast.loadline import LoadLines
+    from benchtui.forecast.results import GateForecast
 
 _MILLI = 1e3
 
@@ -107,30 +108,31 @@ def _loads(lines: LoadLines) -> list[str]:
     return notes
 
 
-def decay_plot(build: Build, decay: Decay, names: Mapping[str, str], threshold_v: float) -> Plot:
-    """How the capacitors of `decay` (one build) empty after switch-off; `names` are those to be drawn, with words."""
-    drawn = [(name, decay.names.index(name)) for name in names if name in decay.names]
-    ends = [float(s) for s in decay.seconds_to(threshold_v)[0, [k for _, k in drawn]] if 0.0 < s < float("inf")]
-    end_s = round_up(1.25 * max(ends, default=60.0))
-    times = [end_s * k / 150 for k in range(151)]
-    volts = {name: [abs(float(decay.volts_at(t)[0, k])) for t in times] for name, k in drawn}
-    top = max((v for run in volts.values() for v in run), default=1.0)
+def emptying_plot(build: Build, gate: GateForecast) -> Plot | None:
+    """How the reservoirs of `gate` empty after switch-off; None where nothing is charged."""
+    from benchtui.forecast.emptying import emptying
+
+    seconds = [each.slowest_s for each in gate.reservoirs if isfinite(each.slowest_s) and each.slowest_s > 0.0]
+    end_s = round_up(1.25 * max(seconds, default=60.0))
+    found = emptying(build, gate, end_s)
+    if found is None:
+        return None
+    parts = {each.id: " ".join(each.parts) for each in gate.reservoirs}
     series = tuple(
-        Series(names[name], "computed", tuple(zip(times, run, strict=True)), "abcdefghijk"[k % 11], name)
-        for k, (name, run) in enumerate(volts.items())
+        Series(parts[id], "computed", tuple(zip(found.times_s, run, strict=True)), _SIGNS[k % len(_SIGNS)], id)
+        for k, (id, run) in enumerate(found.volts.items())
     )
+    level = found.threshold_v
+    under = Band(f"{show(level, Unit.VOLT)}, under which it counts as discharged", "computed", level, level)
+    top = max(volts for run in found.volts.values() for volts in run)
     return Plot(
         "After switch-off at the highest mains, valves cold, fuses and switches open",
         Axis("after switch-off", "s", 0.0, end_s),
-        Axis("across it", "V", 0.0, round_up(top)),
+        Axis("across it", "V", 0.0, round_up(top) if top > 0.0 else 1.0),
         series,
-        bands=(
-            Band(
-                f"{show(threshold_v, Unit.VOLT)}, under which it counts as discharged",
-                "computed",
-                threshold_v,
-                threshold_v,
-            ),
-        ),
-        notes=("Computed falls say when it is not before. Only a reading says that a capacitor is discharged.",),
+        bands=(under,),
+        notes=("A computed fall says when it is not before. Only a reading says that a capacitor is discharged.",),
     )
+
+
+_SIGNS = "abcdefghijk"

@@ -26,7 +26,7 @@ def layer(rank: int, ours: str = "", outside: str = "") -> Layer:
     return Layer(rank, frozenset(ours.split()), frozenset(outside.split()))
 
 
-_BELOW_SESSION = "quantities verdicts buildfile parts metalwork circuit assemble procedure record forecast"
+_BELOW_SESSION = "quantities verdicts buildfile parts metalwork plots circuit assemble procedure record forecast"
 
 #: The table of DEVELOPERS.md, which copies it.
 LAYERS = {
@@ -48,7 +48,7 @@ LAYERS = {
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
     "session": layer(6, f"{_BELOW_SESSION} diagnosis wiring rehearsal".replace(" circuit", "")),
     "papers": layer(
-        7, "quantities buildfile circuit assemble plots procedure record forecast session", "reportlab"
+        7, "quantities buildfile assemble plots procedure record forecast session", "reportlab"
     ),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
     "cli": layer(8, f"{_BELOW_SESSION} identify sound diagnosis wiring rehearsal session papers tui"),

@@ -105,9 +105,10 @@ def _points(source: Source, whole: str | None, supply: str | None) -> Iterator[B
     titles = {info.id: info.title for info in stages(build)}
     yield Paragraph(
         f"Expected and Healthy are computed for {build.mains.volts:g} V mains, Healthy for "
-        f"{100 * build.mains.spread:.0f} % either way, in stage '{titles.get(whole or '', whole or said.NONE)}'; Valves out: amplifying valves "
-        f"out of their sockets, stage '{titles.get(supply or '', supply or said.NONE)}'. Measured is the last reading in that "
-        "stage. To chassis where nothing else is said.",
+        f"{100 * build.mains.spread:.0f} % either way, in stage '{titles.get(whole or '', whole or said.NONE)}'; "
+        "Valves out: amplifying valves out of their sockets, stage "
+        f"'{titles.get(supply or '', supply or said.NONE)}'. Measured is the last reading in that stage. To chassis "
+        "where nothing else is said.",
         "small",
     )
 

@@ -39,7 +39,6 @@ def pdf(document: Document, mark: str) -> bytes:
 
 
 def _built(document: Document, mark: str, scale: float) -> tuple[bytes, int]:
-    from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import SimpleDocTemplate
 
     out = BytesIO()
@@ -47,10 +46,10 @@ def _built(document: Document, mark: str, scale: float) -> tuple[bytes, int]:
     made = SimpleDocTemplate(
         out, pagesize=_PAGE, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=top, bottomMargin=_MARGIN + _FOOT / 2,
         title=western(document.title), creator=mark, author="",
+        invariant=1, pageCompression=1,
     )  # fmt: skip
     frame = partial(_frame, document)
-    made.build(list(_story(document, scale)), onFirstPage=frame, onLaterPages=frame,
-               canvasmaker=partial(Canvas, invariant=1, pageCompression=1))  # fmt: skip
+    made.build(list(_story(document, scale)), onFirstPage=frame, onLaterPages=frame)
     return out.getvalue(), made.page
 
 
@@ -127,7 +126,7 @@ def _table(table: Table, size: float) -> Any:
         [_words(cell, _BOLD if not n else _FONT, size, right=k in table.numbers) for k, cell in enumerate(row)]
         for n, row in enumerate((table.head, *table.rows))
     ]
-    grid = Grid(cells, colWidths=_widths(table, size), repeatRows=1, hAlign="LEFT")
+    grid = Grid(cells, colWidths=_widths(table, size), repeatRows=1, hAlign="LEFT", splitInRow=1)
     pad = 0.2 * size
     grid.setStyle([
         ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEBELOW", (0, 0), (-1, 0), 0.8, "black"),

@@ -17,8 +17,8 @@ from benchtui.session.tables import table
 
 CAUTION = (
     "Valve amplifiers hold lethal voltages, also when switched off and unplugged. This paper says what was measured, "
-    "when and with which meter, and what was computed; it is an aid and no authority. Whoever opens the amplifier pulls "
-    "the plug, reads every reservoir with a meter that was proved before and after, and goes by local codes and "
+    "when and with which meter, and what was computed; it is an aid and no authority. Whoever opens the amplifier "
+    "pulls the plug, reads every reservoir with a meter that was proved before and after, and goes by local codes and "
     "licensed practice."
 )
 

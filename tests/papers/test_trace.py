@@ -1,6 +1,6 @@
-"""Every figure of the report is in the record, the build file or the forecast, and every reading of the record is in it.
+"""Every figure of the report is in the record, the build file or the forecast; every reading of the record is in it.
 
-The tables are read back from the Markdown, and the record's lines as JSON: neither goes through the code that wrote them.
+Tables are read back from the Markdown, and the record's lines as JSON: neither goes through the code that wrote them.
 """
 
 from __future__ import annotations

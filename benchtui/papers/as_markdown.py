@@ -89,7 +89,8 @@ def _widths(rows: Sequence[Sequence[str]]) -> list[int]:
     """Widths of the columns: as wide as their cells; what is too much for a page goes where it costs few lines."""
     wide = [max(3, *map(len, column)) for column in zip(*rows, strict=True)]
     words = [[len(w) for cell in column for w in cell.split()] for column in zip(*rows, strict=True)]
-    least = [max(3, min(max(lengths, default=3), _LONGEST)) for lengths in words]
+    heads = map(len, rows[0])  # a head has one line in Markdown
+    least = [max(3, head, min(max(lengths, default=3), _LONGEST)) for head, lengths in zip(heads, words, strict=True)]
     for _ in range(sum(wide) + 3 * len(wide) + 1 - WIDTH):
         tried = [(_lines(rows, wide, k), -w, k) for k, w in enumerate(wide) if w > least[k]]
         if not tried:

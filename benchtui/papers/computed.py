@@ -66,8 +66,12 @@ def reservoir_table(gate: GateForecast | None) -> Iterator[Block]:
     if not rows:
         yield Paragraph("No capacitor is computed to hold a charge that hurts. Read them all the same.")
         return
-    head = ("Reservoir", "Holds", "Up to", "Discharged, hot valves", "Discharged, cold valves")
-    yield Table(head, rows, frozenset({1, 2}))
+    yield Table(("Reservoir", "Holds", "Up to", "Hot valves", "Cold valves"), rows, frozenset({1, 2, 3, 4}))
+    yield Paragraph(
+        "Up to is at the highest mains; the last two are how long after switch-off a reading first counts as "
+        "discharged, computed with every bleeder sound. A reading decides.",
+        "small",
+    )
 
 
 def _seconds(value: float) -> str:

@@ -77,9 +77,7 @@ def _bias(source: Source) -> Iterator[Block]:
         rows.append((trim.pot, build.point[trim.point].name, wanted, computed, measured))
     if rows:
         yield Heading("Bias", 2)
-        yield Table(
-            ("Pot", "Read at", "Wanted", "Then (computed)", "Trimmed to (measured)"), tuple(rows), frozenset({3, 4})
-        )
+        yield Table(("Pot", "Read at", "Wanted", "Computed", "Measured"), tuple(rows), frozenset({3, 4}))
 
 
 def _points(source: Source, whole: str | None, supply: str | None) -> Iterator[Block]:
@@ -99,7 +97,7 @@ def _points(source: Source, whole: str | None, supply: str | None) -> Iterator[B
                 _nominal(alone), _measured(source, id, supply),
             )
         )  # fmt: skip
-    head = ("Where", "AC or DC", "Expected", "Healthy", "Measured", "Valves out", "Measured so")
+    head = ("Where", "Kind", "Expected", "Healthy", "Measured", "Valves out", "Read so")
     if rows:
         yield Table(head, tuple(rows), frozenset(range(2, 7)))
     titles = {info.id: info.title for info in stages(build)}

@@ -13,15 +13,25 @@ NONE = "-"
 """What stands where nothing is known or nothing applies."""
 
 
+_NOTHING = {"V": 5e-5, "ohm": 5e-5, "A": 5e-8, "W": 5e-7}
+"""What is less than this no meter of a bench shows: it reads zero (own decision)."""
+
+
 def value(number: float | None, unit: str, digits: int = 3) -> str:
     """A figure with its unit; a dash where there is none, "open" for ohms without end."""
     if number is None or isnan(number) or (not isfinite(number) and unit != "ohm"):
         return NONE
     if number == inf:
         return "open"
+    if abs(number) < _NOTHING.get(unit, 0.0):
+        return f"0 {_symbol(unit)}"
     if unit and unit not in set(Unit):
         return f"{number:.{digits}g} {unit}"
     return figures.shown(number, unit, digits)
+
+
+def _symbol(unit: str) -> str:
+    return figures.shown(1.0, unit, 1).partition(" ")[2] if unit in set(Unit) else unit
 
 
 def window(low: float, high: float, unit: str) -> str:
@@ -45,8 +55,7 @@ def typed(text: str, number: float, unit: str) -> str:
     if not text:
         return value(number, unit, 4)
     if _is_plain(text, number, unit):
-        shown = figures.shown(1.0, unit, 1).partition(" ")[2] if unit in set(Unit) else unit
-        return f"{text.strip()} {shown}".rstrip()
+        return f"{text.strip()} {_symbol(unit)}".rstrip()
     return f"{text.strip()} = {value(number, unit, 4)}"
 
 

@@ -11,7 +11,7 @@ from benchtui.plots.model import BEYOND, Plot, Series, Strip, Strips, strip_shar
 from benchtui.plots.ticks import ticks
 from benchtui.quantities.letters import western
 
-WIDTH, HEIGHT = 470.0, 260.0
+WIDTH, HEIGHT = 470.0, 205.0
 """Points: the width of the text on an A4 sheet."""
 
 _LEFT, _RIGHT, _BOTTOM, _TOP = 40.0, 12.0, 34.0, 8.0

@@ -60,7 +60,7 @@ def _lines(lines: LoadLines) -> list[Series]:
     """The dissipation hyperbola, the rated anode volts, and both load lines, on top of one another in this order."""
     found, top = [], round_up(lines.top.amps * _MILLI)
     reach = round_up(lines.top.volts)
-    if lines.rated_w is not None:
+    if lines.rated_w is not None and lines.rated_w < reach * top / _MILLI:
         volts = [reach * (k + 1) / 80 for k in range(80)]
         bent = tuple((v, lines.rated_w / v * _MILLI) for v in volts if lines.rated_w / v * _MILLI <= top)
         found.append(

@@ -29,7 +29,7 @@ def builds() -> dict[str, Build]:
     ],
 )
 def test_signals_see_about_what_the_parts_say(name: str, section: str, ohms: float, builds: dict[str, Build]) -> None:
-    """Within 12 %: winding resistance, core loss, leakage and the following grid are in the circuit, not in this sum."""
+    """Within 12 %: winding resistance, core loss, leakage and the following grid are not in this sum."""
     lines = load_lines(builds[name], stage_of(builds[name], section) or "", section)
     assert lines.signal_ohm == pytest.approx(ohms, rel=0.12)
 

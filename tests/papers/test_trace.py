@@ -45,7 +45,8 @@ def tables(text: str) -> list[tuple[str, list[str], list[list[str]]]]:
                 block.append([re.sub(r"\\(.)", r"\1", c).strip() for c in re.split(r"(?<!\\)\|", lines[k])[1:-1]])
                 k += 1
             rule = next(n for n, row in enumerate(block) if all(re.fullmatch(r":?-+:?", c) for c in row))
-            head = [" ".join(filter(None, cells)) for cells in zip(*block[:rule], strict=True)]
+            assert rule == 1, "a head is one line, or it is no table in Markdown"
+            head = block[0]
             rows: list[list[str]] = []
             for row in block[rule + 1 :]:
                 if row[0] or not rows:
@@ -75,7 +76,7 @@ def fits(cell: str, value: float | str) -> bool:
     if value in (float("inf"), float("-inf")) or value != value:
         return cell in ("open", "-")
     ((shown, half),) = figures(cell)
-    return abs(shown - value) <= half
+    return abs(shown - value) <= half and (shown != 0 or abs(value) < 1e-3)
 
 
 def read_rows(text: str) -> dict[int, list[str]]:

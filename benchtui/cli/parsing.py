@@ -16,7 +16,8 @@ from benchtui.quantities.clean import clean
 Run = Callable[[argparse.Namespace], Answer]
 
 COMMANDS = (
-    "check", "diagnose", "drill", "expect", "form", "identify", "plot", "records", "rehearse", "report", "sound", "wires",
+    "check", "diagnose", "drill", "expect", "form", "identify", "plot", "records", "rehearse", "report", "sound",
+    "wires",
 )  # fmt: skip
 
 

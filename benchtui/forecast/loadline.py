@@ -18,6 +18,7 @@ from benchtui.circuit.devices import VALVE_FORMS
 from benchtui.circuit.elements import CHASSIS, Valve
 from benchtui.circuit.load import signal_load, steady_ohms
 from benchtui.circuit.operating import Operating
+from benchtui.forecast.drawn import powered_points
 from benchtui.forecast.run import stage_run
 
 SIGNAL_HZ = 1000.0
@@ -82,9 +83,10 @@ def drawable(build: Build, stage: str) -> tuple[Section, ...]:
 
 
 def stage_of(build: Build, section: str) -> str | None:
-    """The last powered stage in which `section` carries current, feedback still open where there is a stage before."""
+    """The last powered stage in which `section` carries current and something is read, feedback still open if there is one."""
     closed = {link.stage for link in build.link.values() if link.feedback}
-    powered = [info.id for info in stages(build) if info.kind == "power"]
+    listed = (info.id for info in stages(build) if info.kind == "power")
+    powered = [stage for stage in listed if powered_points(build, stage)]
     found = [stage for stage in powered if any(s.id == section for s in drawable(build, stage))]
     opened = [stage for stage in found if stage not in closed]
     return (opened or found or [None])[-1]

@@ -83,7 +83,7 @@ def drawable(build: Build, stage: str) -> tuple[Section, ...]:
 
 
 def stage_of(build: Build, section: str) -> str | None:
-    """The last powered stage in which `section` carries current and something is read, feedback still open if there is one."""
+    """The last powered stage in which `section` carries current and a point is read, feedback open if there is one."""
     closed = {link.stage for link in build.link.values() if link.feedback}
     listed = (info.id for info in stages(build) if info.kind == "power")
     powered = [stage for stage in listed if powered_points(build, stage)]

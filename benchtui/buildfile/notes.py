@@ -154,7 +154,6 @@ class NotedCapacitor(Salvage):
 class NotedResistor(Salvage):
     value: Ohms = Field(description="marked value")
     tolerance: Tolerance = Field((-0.05, 0.05), description='such as "5 %"')
-    watts: Watts | None = Field(None, description="power rating")
     measured: Ohms = Field(description="as the meter shows it")
     match: Id | None = Field(None, description="name of the set that it is paired within, such as anode_loads")
 

@@ -111,10 +111,7 @@ def turned(noted: tuple[NotedTurn, ...], own: Meter) -> tuple[Turned, ...]:
 
 def resistors(noted: Mapping[str, NotedResistor], own: Meter) -> dict[str, Measured]:
     """Measured resistors by their references."""
-    return {
-        key: Measured(each.value, each.tolerance, own.resistance(each.measured), each.watts)
-        for key, each in noted.items()
-    }
+    return {key: Measured(each.value, each.tolerance, own.resistance(each.measured)) for key, each in noted.items()}
 
 
 def forming_plan(noted: NotedCapacitor, notes: Notes) -> Plan:

@@ -25,8 +25,7 @@ from benchtui.forecast import (
 )
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import StageStates, Walk, stage_states
-
-_ORDER = {"stop": 0, "warn": 1, "note": 2}
+from benchtui.quantities.severity import gravity
 
 RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
     rules_parts.capacitor_volts,
@@ -96,7 +95,7 @@ def review(build: Build) -> tuple[Finding, ...]:
         key = finding.part, finding.rule
         if key not in worst or _badness(finding) > _badness(worst[key]):
             worst[key] = finding
-    return tuple(sorted(worst.values(), key=lambda finding: _ORDER[finding.severity]))
+    return tuple(sorted(worst.values(), key=lambda finding: gravity(finding.severity)))
 
 
 def _findings(walk: Walk) -> Iterator[Finding]:
@@ -110,4 +109,4 @@ def _findings(walk: Walk) -> Iterator[Finding]:
 def _badness(finding: Finding) -> tuple[int, float]:
     value, limit = finding.value, finding.limit
     share = abs(value / limit) if value is not None and limit else 0.0
-    return -_ORDER[finding.severity], share
+    return -gravity(finding.severity), share

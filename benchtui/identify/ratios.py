@@ -42,9 +42,8 @@ class Feed:
 
 @dataclass(frozen=True)
 class Ratios:
-    """Volts of each pair of leads for one volt at `reference`; `times` counts the feeds that say so."""
+    """Volts of each pair of leads for one volt at the reference; `times` counts the feeds that say so."""
 
-    reference: Pair | None = None
     of: Mapping[Pair, Span] = field(default_factory=dict)
     times: Mapping[Pair, int] = field(default_factory=dict)
     clashes: tuple[Finding, ...] = ()
@@ -80,7 +79,7 @@ def ratios(feeds: Sequence[Feed], to: Pair | None = None) -> Ratios:
             break  # nothing joins these feeds to the reference yet
         waiting.remove(usable)
         clashes += _taken(usable, known, times)
-    return Ratios(reference, known, times, tuple(clashes))
+    return Ratios(known, times, tuple(clashes))
 
 
 def _scale(feed: Feed, known: Mapping[Pair, Span]) -> Span | None:

@@ -22,7 +22,6 @@ class Measured:
     marked: float
     tolerance: tuple[float, float]
     read: Span
-    watts: float | None = None
 
     @property
     def within(self) -> Literal["yes", "no", "the meter does not tell"]:

@@ -21,8 +21,7 @@ from benchtui.metalwork import (
 )
 from benchtui.metalwork.finding import Finding
 from benchtui.metalwork.workshop import Workshop, workshop
-
-_ORDER = {"stop": 0, "warn": 1, "note": 2}
+from benchtui.quantities.severity import gravity
 
 RULES: tuple[Callable[[Workshop], Iterator[Finding]], ...] = (
     rules_earth.earth_there,
@@ -72,11 +71,11 @@ def layout_review(build: Build) -> tuple[Finding, ...]:
         for finding in rule(shop):
             alike.setdefault((finding.rule, finding.panel, finding.about), []).append(finding)
     told = [_worst(group) for group in alike.values()]
-    return tuple(sorted(told, key=lambda finding: _ORDER[finding.severity]))
+    return tuple(sorted(told, key=lambda finding: gravity(finding.severity)))
 
 
 def _worst(group: list[Finding]) -> Finding:
-    worst = min(group, key=lambda finding: (_ORDER[finding.severity], -_badness(finding)))
+    worst = min(group, key=lambda finding: (gravity(finding.severity), -_badness(finding)))
     others = len(group) - Counter(finding.text for finding in group)[worst.text]
     more = f" (and at {others} more {'places' if others > 1 else 'place'} there)" if others else ""
     return replace(worst, text=worst.text + more)

@@ -20,7 +20,6 @@ class Mounting:
 
     name: str
     group: str
-    kind: str
     source: str
     hole_mm: float | None = None
     cut_out_mm: tuple[float, float] | None = None

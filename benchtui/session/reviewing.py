@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from benchtui.quantities.severity import gravity
+
 if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
     from benchtui.forecast.results import Finding
@@ -12,9 +14,6 @@ if TYPE_CHECKING:
 #: The stage in which panels are drilled, and of findings about them: there a hole can still be moved.
 METALWORK = "metal"
 _M_PER_MM = 1e-3
-
-SEVERITIES = ("stop", "warn", "note")
-"""How grave a finding is, the gravest first."""
 
 
 def whole_review(build: Build) -> tuple[Finding, ...]:
@@ -26,7 +25,7 @@ def whole_review(build: Build) -> tuple[Finding, ...]:
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """The same findings, what stops before what warns."""
-    return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))
+    return tuple(sorted(findings, key=lambda finding: gravity(finding.severity)))
 
 
 def panel_findings(build: Build) -> Iterator[Finding]:

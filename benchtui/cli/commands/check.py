@@ -15,7 +15,8 @@ from benchtui.cli.caution import CAUTION
 from benchtui.cli.kept import kept
 from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
-from benchtui.session.reviewing import SEVERITIES, whole_review, worst_first
+from benchtui.quantities.severity import SEVERITIES
+from benchtui.session.reviewing import whole_review, worst_first
 
 if TYPE_CHECKING:
     from benchtui.buildfile.problems import Problem

@@ -81,6 +81,7 @@ def stages(build: Build) -> tuple[StageInfo, ...]:
     return tuple(info for key in order(build) if (info := _info(build, key, used)) is not None)
 
 
+@lru_cache(maxsize=256)
 def fitted(build: Build, stage_id: str) -> frozenset[str]:
     """References of the parts whose stage is `stage_id` or before it.
 

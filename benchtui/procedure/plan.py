@@ -6,7 +6,7 @@ A design stage becomes one or two phases: a bench or cold stage is one `hands` p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf
 from typing import Literal, NamedTuple
 
@@ -172,6 +172,11 @@ class Phase:
     mains_before: bool = False
     settle_s: float = 0.0
     trims: tuple[Trim, ...] = ()
+    wires: frozenset[str] = field(init=False, repr=False, compare=False)
+    """Ids of the steps that put a wire on: looked at for every picture, so found once."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "wires", frozenset(step.id for step in self.steps if step.makes == "wire"))
 
 
 class Work(NamedTuple):

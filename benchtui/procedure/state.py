@@ -221,9 +221,11 @@ class State(NamedTuple):
         if not self.made and not self.undone:
             return ()
         earlier = plan.phases[: self.phase]
-        first = next((n for n, each in enumerate(earlier) if self.made & _wires((each,))), len(earlier))
-        new = _wires(earlier[first:]) - self.made
-        return tuple(step for id, step in made_steps(earlier).items() if id in self.undone | new)
+        first = next((n for n, each in enumerate(earlier) if self.made & each.wires), len(earlier))
+        off = self.undone | frozenset().union(*(each.wires for each in earlier[first:])) - self.made
+        if not off:
+            return ()
+        return tuple(step for id, step in made_steps(earlier).items() if id in off)
 
     def can_be_undone(self, plan: Plan) -> frozenset[str]:
         """What is made, and all of the earlier phases: a record older than the wire list has none of it as made."""
@@ -246,7 +248,3 @@ class State(NamedTuple):
 
     def with_closing(self, **changes: object) -> State:
         return self._replace(closing=self.closing._replace(**changes))
-
-
-def _wires(phases: tuple[Phase, ...]) -> frozenset[str]:
-    return frozenset(id for id, step in made_steps(phases).items() if step.makes == "wire")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from functools import cache
 from math import inf, isfinite
 
 from benchtui.quantities.units import PREFIXES, Unit, sensible_prefixes
@@ -45,14 +46,20 @@ def show(value: float, unit: Unit, digits: int | None = None, *, ascii: bool = F
 
 
 def _scaled(value: float, unit: Unit, digits: int) -> tuple[str, str]:
-    prefixes = [p for p in sensible_prefixes(unit) if p not in _UNUSED.get(unit, ())]
-    steps = sorted((PREFIXES[p].adjusted(), p) for p in prefixes)
+    steps = _steps(unit)
     # the power of ten once rounded: 999.6 with three digits is a thousand
     exponent = int(f"{value:.{digits - 1}e}".partition("e")[2])
     step, prefix = next((s for s in reversed(steps) if exponent >= s[0]), steps[0])
     decimals = min(max(0, digits - 1 - (exponent - step)), _MOST_DECIMALS)
     number = f"{Decimal(value).scaleb(-step):.{decimals}f}"
     return prefix, number.removeprefix("-") if float(number) == 0 else number
+
+
+@cache
+def _steps(unit: Unit) -> tuple[tuple[int, str], ...]:
+    """Powers of ten that have a prefix in the trade, with the prefix, smallest first."""
+    prefixes = [p for p in sensible_prefixes(unit) if p not in _UNUSED.get(unit, ())]
+    return tuple(sorted((PREFIXES[p].adjusted(), p) for p in prefixes))
 
 
 def _trimmed(number: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import inf, isfinite, nan
 from typing import TYPE_CHECKING
 
@@ -52,11 +53,11 @@ class Bench:
     earlier: Earlier
     diagnoses: Forecasts
 
-    @property
+    @cached_property
     def phase(self) -> Phase:
         return self.state.at(self.plan)
 
-    @property
+    @cached_property
     def due(self) -> Work:
         """The steps and points that are due in the present phase and mode."""
         return self.state.due(self.plan)

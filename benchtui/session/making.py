@@ -89,7 +89,7 @@ def _chosen(steps: Sequence[Step], text: str) -> tuple[str, ...]:
 def off_now(plan: Plan, state: State) -> tuple[str, ...]:
     """Wires that are not on, in words: each that was told to be loose, and how many of this stage are still to come."""
     words = table("words")["wires"]
-    known = [step for step in made_steps(plan.phases).values() if step.makes == "wire"]
+    known = [step for step in made_steps(plan.phases).values() if step.makes == "wire"] if state.undone else []
     loose = [words["loose"].format(wire=clean(step.text)) for step in known if step.id in state.undone]
     new = [step for step in state.off_before(plan) if step.makes == "wire" and step.id not in state.undone]
     loose += [words["new"].format(wire=clean(step.text)) for step in new]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from typing import Literal
 
 from benchtui.buildfile.stages import stages
@@ -96,16 +98,17 @@ def stage_shown(bench: Bench) -> str:
 
 def stage_marks(bench: Bench) -> tuple[StageMark, ...]:
     """Every stage of the build with how far it is."""
-    infos = {info.id: info for info in stages(bench.build)}
-    marks = [_mark(bench, id, info.title) for id, info in infos.items()]
+    now, of = bench.state.phase, defaultdict[str, list[tuple[int, Phase]]](list)
+    for n, phase in enumerate(bench.plan.phases):
+        of[phase.stage].append((n, bench.phase if n == now else phase))
+    marks = [_mark(bench, info.id, info.title, of[info.id]) for info in stages(bench.build)]
     skipped = {id: entry for id, entry in bench.build.stage.items() if entry.skip}
     return (*marks, *(StageMark(id, entry.title or id, "left out", 0, 0) for id, entry in skipped.items()))
 
 
-def _mark(bench: Bench, stage: str, title: str) -> StageMark:
+def _mark(bench: Bench, stage: str, title: str, phases: Sequence[tuple[int, Phase]]) -> StageMark:
+    """How far a stage is, by its numbered phases."""
     now = bench.state.phase
-    phases = [(n, phase) for n, phase in enumerate(bench.plan.phases) if phase.stage == stage]
-    phases = [(n, bench.phase if n == now else phase) for n, phase in phases]
     over = bench.state.mode is Mode.DONE or bench.state.last_complete
     total = sum(_size(phase, computed=n == now and not over) for n, phase in phases)
     done = sum(_size(phase) for n, phase in phases if n < now or over)
@@ -128,7 +131,8 @@ def _passed(bench: Bench, stage: str) -> Literal["passed", "passed with warns", 
 
 def _size(phase: Phase, *, computed: bool = False) -> int:
     """Steps and points of a phase; those that are `computed` count while they are asked for, and are known then."""
-    return len(phase.steps) + sum(computed or not point.computed for point in phase.points)
+    points = len(phase.points) if computed else sum(not point.computed for point in phase.points)
+    return len(phase.steps) + points
 
 
 def explain(bench: Bench, stage: str) -> tuple[str, ...]:

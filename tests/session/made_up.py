@@ -166,9 +166,11 @@ class Desk:
         """As if the program were killed: nothing is said, the lock goes."""
         self.session._journal.close()
 
-    def compute(self) -> None:
-        """Run every forecast that is wanted now."""
+    def compute(self) -> bool:
+        """Run every forecast that is wanted now; was there any?"""
+        any_ = False
         while (job := self.session.pending_forecast()) is not None:
+            any_ = True
             try:
                 result = job()
             except ArithmeticError as error:
@@ -176,11 +178,13 @@ class Desk:
             else:
                 self.session.take_forecast(result)
         while (look := self.session.pending_diagnosis()) is not None:
+            any_ = True
             self.session.take_diagnosis(look())
+        return any_
 
     def type(self, text: str, **how: bool) -> View:
         """Type `text` at the present prompt."""
-        return self.session.answer(self.session.view().prompt.number, text, **how)
+        return self.session.answer(self.session._number, text, **how)
 
     def wait(self, seconds: float) -> View:
         """Let time go by as the app does, in small steps."""
@@ -191,24 +195,24 @@ class Desk:
 
     def go(self, until: Callable[[View], bool] = lambda view: False, most: int = 1200) -> Iterator[View]:
         """Do what is asked, prompt by prompt, until `until` holds or all is finished."""
+        view = self.session.view()
         for _ in range(most):
-            self.compute()
-            view = self.session.view()
+            if self.compute():
+                view = self.session.view()
             if until(view) or view.prompt.title == "Finished":
                 return
             yield view
-            self.once(view)
+            view = self.once(view)
         raise AssertionError(f"no end after {most} prompts: {self.session.view().prompt}")
 
-    def once(self, view: View) -> None:
-        """Answer one prompt, or wait where there is nothing to answer."""
+    def once(self, view: View) -> View:
+        """Answer one prompt, or wait where there is nothing to answer; what is shown then."""
         prompt = view.prompt
         if prompt.entry == "nothing" or prompt.title == "Wait" or prompt.title.startswith("Watch "):
-            self.wait((prompt.wait_s or 0.0) + 5.0)
-            return
+            return self.wait((prompt.wait_s or 0.0) + 5.0)
         if view.step == "gate" and prompt.title.startswith("Round"):
             self.wait(5.0)
-        self.type(self._answer(view))
+        return self.type(self._answer(view))
 
     def _answer(self, view: View) -> str:
         prompt = view.prompt

@@ -12,13 +12,14 @@ from hypothesis import settings
 
 import benchtui  # noqa: F401  before numpy, which reads the number of threads when it is loaded
 from tests.once import each_file_loaded_once
+from tests.record.counts import count
 
 settings.register_profile("same_every_time", derandomize=True, deadline=None, print_blob=False, database=None)
 settings.load_profile("same_every_time")
 
 
-#: A file system in memory: no test waits for a disk there. What a kill or a power cut leaves is told in tests/crash and
-#: tests/record by layers and processes of their own, on any file system.
+#: A file system in memory: no test waits for a disk there; the long run writes to the disk. What a kill or a power cut
+#: leaves is told in tests/crash and tests/record by layers and processes of their own, on any file system.
 _MEMORY, _ROOM_BYTES = Path("/dev/shm"), 2 * 1024**3
 
 
@@ -26,7 +27,7 @@ def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line(
         "markers", "spice: compares with ngspice; skipped where that is not installed, but never in CI"
     )
-    if _MEMORY.is_dir() and shutil.disk_usage(_MEMORY).free > _ROOM_BYTES:
+    if count(short=True, full=False) and _MEMORY.is_dir() and shutil.disk_usage(_MEMORY).free > _ROOM_BYTES:
         os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(_MEMORY))  # where pytest puts what tests write
 
 

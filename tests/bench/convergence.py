@@ -84,8 +84,10 @@ def main(count: int, seed: int) -> None:
     worst = max(rows, key=lambda row: row.left_over)
     print(f"circuits {circuits}, settled {settled} ({100 * settled / circuits:.2f} %)")
     print(f"worst Kirchhoff residual {worst.left_over:.1e} of the largest current ({worst.what})")
-    print(f"median {np.median([row.seconds for row in rows]) / SAMPLES:.3f} s a circuit, "
-          f"slowest sixteen {slowest.seconds:.1f} s ({slowest.what})")
+    print(
+        f"median {np.median([row.seconds for row in rows]) / SAMPLES:.3f} s a circuit, "
+        f"slowest sixteen {slowest.seconds:.1f} s ({slowest.what})"
+    )
     print(f"all others read nothing and name a node: {all(row.nothing_false for row in rows)}")
     print("blamed:", ", ".join(f"{name} {n}" for name, n in Counter(b for r in rows for b in r.blamed).most_common(12)))
     for row in sorted(rows, key=lambda row: row.settled)[:40]:

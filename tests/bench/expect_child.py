@@ -1,6 +1,6 @@
 """All stages of a build forecast with a given number of builds drawn, as `benchtui expect --json` does with its own.
 
-    python -m tests.bench.expect_child BUILD BUILDS_DRAWN
+python -m tests.bench.expect_child BUILD BUILDS_DRAWN
 """
 
 from __future__ import annotations

@@ -92,9 +92,7 @@ def _alarms(told: StageForecast, record: dict[str, float]) -> Iterator[tuple[str
 
 
 def _widths(told: StageForecast) -> dict[str, float]:
-    return {
-        e.point: 100.0 * (e.high - e.low) / abs(e.nominal) for e in told.expectations if abs(e.nominal) >= LEAST_V
-    }
+    return {e.point: 100.0 * (e.high - e.low) / abs(e.nominal) for e in told.expectations if abs(e.nominal) >= LEAST_V}
 
 
 def _line(row: Judged) -> str:

@@ -1,8 +1,8 @@
 """The table of every single fault of a stage beside one ngspice run of it, and the answer to a new reading.
 
-    python -m pytest -n 0 -s tests/bench/test_diagnosis_times.py
+    BENCHTUI_LONG=1 python -m pytest -n 0 -s tests/bench/test_diagnosis_times.py
 
-On every run the smallest stage of amplifier A; with BENCHTUI_LONG all of them, and the demo builds' output stages.
+All stages of amplifier A, and the demo builds' output stages.
 ngspice runs until the supply has settled, as for the readings of the demo builds.
 """
 
@@ -21,11 +21,10 @@ from benchtui.forecast.expect import expect_powered
 from benchtui.forecast.given import Given
 from tests.builds import recorded, spice
 from tests.builds.deck import moment
-from tests.record.counts import count
 from tests.reference import amplifiers
 
 DEMOS = (("pp-6v6", "output"), ("pp-el34", "output"), ("se-stereo", "output"))
-STAGES = count(short=(("a", "supply"),), full=(*(("a", s) for s in ("supply", "output", "driver")), *DEMOS))
+STAGES = (*(("a", s) for s in ("supply", "output", "driver")), *DEMOS)
 
 
 @pytest.mark.spice

@@ -1,6 +1,6 @@
 """`benchtui expect --json` of a whole build as a process, beside one that imports numpy and nothing else.
 
-    python -m pytest -n 0 -s tests/bench/test_expect_times.py
+    BENCHTUI_LONG=1 python -m pytest -n 0 -s tests/bench/test_expect_times.py
 
 Cold: nothing kept from before. Warm: asked again. Memory is the largest of the process and of each that it splits off.
 """
@@ -16,11 +16,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.record.counts import count
-
 ROOT = Path(__file__).parents[2]
-ROUNDS = count(short=1, full=5)
-NAMES = count(short=("pp-6v6",), full=("pp-6v6", "pp-el34", "se-stereo"))
+ROUNDS = 5
+NAMES = ("pp-6v6", "pp-el34", "se-stereo")
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,7 @@ import termios
 import time
 from pathlib import Path
 
-from tests.record.counts import count
-
-ROUNDS = count(short=3, full=9)
+ROUNDS = 9
 
 EMPTY = """
 from textual.app import App

@@ -1,6 +1,6 @@
 """A record of 10,000 events, as after a long evening: opening it, memory, and from key to screen at its end.
 
-    BENCHTUI_LONG=1 python -m pytest -n 0 -s tests/bench/test_long_session.py
+BENCHTUI_LONG=1 python -m pytest -n 0 -s tests/bench/test_long_session.py
 """
 
 from __future__ import annotations
@@ -10,11 +10,10 @@ import tracemalloc
 from pathlib import Path
 
 from benchtui.session.opening import open_session
-from tests.record.counts import count
 from tests.screens.keys import opened
 from tests.session.made_up import BUILDS, Desk, MadeUp
 
-EVENTS = count(short=600, full=10_000)
+EVENTS = 10_000
 
 #: Pages and keys, each timed until all that follows is on the screen; the test's own two pauses count in.
 KEYS = ("1", "f5", "escape", "f3", "a", "escape", "f4", "escape", "f2", "escape")

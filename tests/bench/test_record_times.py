@@ -1,4 +1,4 @@
-"""Times of the record, reported (`pytest -s tests/bench`) and never asserted: a busy machine is no fault."""
+"""Times of the record, reported (`BENCHTUI_LONG=1 pytest -s tests/bench`) and never asserted."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import tracemalloc
 from pathlib import Path
 
 from benchtui.record import Journal
-from tests.record.counts import count
 from tests.record.layers import QuickFiles
 
 EVENTS = 10_000
@@ -35,7 +34,7 @@ def test_time_to_append_beside_a_bare_write_and_sync(tmp_path: Path) -> None:
     bare_s, append_s = [], []
     fd = os.open(tmp_path / "bare", os.O_WRONLY | os.O_APPEND | os.O_CREAT)
     with Journal.create(tmp_path / "r", {}) as journal:
-        for _ in range(count(short=100, full=1000)):
+        for _ in range(1000):
             start = time.perf_counter()
             os.write(fd, b"x" * 400)
             os.fsync(fd)

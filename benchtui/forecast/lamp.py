@@ -24,7 +24,11 @@ from benchtui.circuit.operating import Operating
 CURRENT_POWER = 0.55
 COLD_SHARE = 1.0 / 12.0
 
-PASSES, SETTLED = 30, 0.01
+PASSES, SETTLED = 30, 0.003
+
+STEEP, FLAT = -1.0, -0.5
+"""How the logarithm of what the lamp wants over what it has falls with that of what it has. A lamp with all the mains
+keeps its resistance whatever is behind it; one with next to none wants 0.45 of any rise."""
 
 DARK_BELOW, BRIGHT_ABOVE = 0.12, 0.6
 """Share of its rated volts: below, a filament does not glow in daylight; above, it lights the bench."""
@@ -74,19 +78,24 @@ def through_lamp(
 ) -> BehindLamp | None:
     """The circuit with the resistance in which the lamp rests in its primary lead; None where it cannot be solved.
 
-    `circuit` makes it of that resistance (samples,); `fine` is as for `operate`.
+    `circuit` makes it of that resistance (samples,); `fine` is as for `operate`. It is looked for by secants.
     """
     hot_ohm = build.mains.volts**2 / watts
     ohm, found = np.full(samples, hot_ohm * COLD_SHARE), None
+    step, off_before, slope = np.zeros(samples), np.zeros(samples), np.full(samples, STEEP)
     for _ in range(PASSES):
         found = operate(circuit(ohm), start=found, fine=fine)
         if not found.settled.all():
             return None
         share = found.mains_amps * ohm / build.mains.volts
         wanted = hot_ohm * np.maximum(share ** (1.0 - CURRENT_POWER), COLD_SHARE)
-        if (np.abs(wanted / ohm - 1.0) < SETTLED).all():
+        off = np.log(wanted / ohm)
+        if (np.abs(off) < SETTLED).all():
             return BehindLamp(watts, found, share)
-        ohm = np.sqrt(ohm * wanted)
+        moved = step != 0.0
+        slope[moved] = np.clip((off - off_before)[moved] / step[moved], STEEP, FLAT)
+        step, off_before = -off / slope, off
+        ohm = ohm * np.exp(step)
     return None
 
 

@@ -1,4 +1,4 @@
-"""Whole circuits against ngspice, by the limits that a verdict needs; `python -m pytest -s` prints the table.
+"""Whole circuits against ngspice, by the limits that a verdict needs; `BENCHTUI_LONG=1 python -m pytest -n 0 -s` prints the table.
 
 DC 1 % or 20 mV and ripple 5 % or 0.5 mV at every node, windings' rms and rectifiers' peak 5 %, seconds of the fall
 with cold valves 3 %. ngspice starts a hundredth off our DC and is run until it has come to rest.
@@ -34,13 +34,19 @@ from benchtui.circuit.operating import Operating
 from tests.circuit import deck
 from tests.circuit.deck import Rest, at_rest
 from tests.circuit.whole import WHOLE
+from tests.record.counts import count
 
 pytestmark = pytest.mark.spice
 
 OFF = 0.99
 EMPTY_V = 10.0
 
-every_circuit = pytest.mark.parametrize("name", WHOLE)
+#: What demo builds in stereo and with fixed bias are held to on every run (tests/builds/test_expect.py): long runs only.
+LIKE_DEMOS = ("stereo on one supply", "long-tailed pair, fixed bias by tap")
+
+every_circuit = pytest.mark.parametrize(
+    "name", count(short=[name for name in WHOLE if name not in LIKE_DEMOS], full=list(WHOLE))
+)
 
 
 @dataclass(frozen=True)

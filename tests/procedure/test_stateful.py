@@ -103,5 +103,5 @@ def _answer(state: State) -> object:
     return answers.get(now.kind, TICK)
 
 
-Bringup.TestCase.settings = settings(max_examples=count(short=200, full=2000), stateful_step_count=60)
+Bringup.TestCase.settings = settings(max_examples=count(short=100, full=2000), stateful_step_count=60)
 TestBringup = Bringup.TestCase

@@ -1,4 +1,4 @@
-"""Whole circuits against ngspice, by the limits that a verdict needs; `BENCHTUI_LONG=1 python -m pytest -n 0 -s` prints the table.
+"""Whole circuits against ngspice, by the limits that a verdict needs; `-s` prints the table, in full in the long run.
 
 DC 1 % or 20 mV and ripple 5 % or 0.5 mV at every node, windings' rms and rectifiers' peak 5 %, seconds of the fall
 with cold valves 3 %. ngspice starts a hundredth off our DC and is run until it has come to rest.
@@ -41,7 +41,7 @@ pytestmark = pytest.mark.spice
 OFF = 0.99
 EMPTY_V = 10.0
 
-#: What demo builds in stereo and with fixed bias are held to on every run (tests/builds/test_expect.py): long runs only.
+#: Demo builds in stereo and with fixed bias are held to ngspice on every run (tests/builds/test_expect.py).
 LIKE_DEMOS = ("stereo on one supply", "long-tailed pair, fixed bias by tap")
 
 every_circuit = pytest.mark.parametrize(

@@ -8,8 +8,9 @@ import numpy as np
 
 from benchtui.assemble.netlist import winding_ratio
 from benchtui.buildfile.joints import Joints
-from benchtui.buildfile.models import Build, MainsTransformer
+from benchtui.buildfile.models import Build, Fuse, MainsTransformer
 from benchtui.circuit.elements import CHASSIS
+from benchtui.circuit.operating import Operating
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import StageStates, Walk, first, of_limit
 from benchtui.forecast.rules_parts import RATING
@@ -19,15 +20,18 @@ from benchtui.quantities.show import show
 
 def fuses(states: StageStates) -> Iterator[Finding]:
     """A fuse carries for good what the stage asks of it."""
-    share = guide("fuse.ul_share")
     for name, fuse in states.build.fuse.items():
-        amps = _fuse_amps(states, name)
-        if amps is None:
-            continue
-        lasting = fuse.amps * (share.value if fuse.standard == "UL 248-14" else 1.0)
-        if amps > lasting:
+        amps = fuse_amps(states.build, states.high, name)
+        lasting, source = lasting_amps(fuse)
+        if amps is not None and amps > lasting:
             text = f"{name} at the highest mains: {of_limit(amps, lasting, 'A')} rms that it carries for good"
-            yield states.find("warn", name, "fuse-current", text, amps, lasting, share.source)
+            yield states.find("warn", name, "fuse-current", text, amps, lasting, source)
+
+
+def lasting_amps(fuse: Fuse) -> tuple[float, str]:
+    """Amperes that a fuse carries for good, and who says so."""
+    share = guide("fuse.ul_share")
+    return fuse.amps * (share.value if fuse.standard == "UL 248-14" else 1.0), share.source
 
 
 def fuse_too_large(walk: Walk) -> Iterator[Finding]:
@@ -38,7 +42,7 @@ def fuse_too_large(walk: Walk) -> Iterator[Finding]:
     """
     share, usual = guide("fuse.largest_share"), guide("fuse.usual_share")
     for name, fuse in walk.build.fuse.items():
-        carried = (_fuse_amps(states, name) for states in walk.states.values())
+        carried = (fuse_amps(states.build, states.high, name) for states in walk.states.values())
         flows = max((amps for amps in carried if amps is not None and np.isfinite(amps)), default=0.0)
         rated = _rated_amps(walk.build, name) or 0.0
         if not flows > 0.0 or fuse.amps <= max(share.value * flows, usual.value * rated):
@@ -89,18 +93,18 @@ def _to_break(walk: Walk, name: str) -> tuple[float, str]:
     return max((v for v in volts if np.isfinite(v)), default=0.0), "direct volts to chassis"
 
 
-def _fuse_amps(states: StageStates, name: str) -> float | None:
+def fuse_amps(build: Build, found: Operating, name: str) -> float | None:
     """Rms current of a fuse; one on the mains side carries at most the sum of all windings, referred."""
-    if name in states.high.system.network.linear_names:
-        amps = first(states.high.rms(name))
+    present = found.system.network.linear_names
+    if name in present:
+        amps = first(found.rms(name))
         if amps > 1e-9:
             return amps
-    transformer = _fed_transformer(states.build, name)
+    transformer = _fed_transformer(build, name)
     if transformer is None:
         return None
-    present = states.high.system.network.linear_names
     carried = (
-        winding_ratio(transformer, winding) * first(states.high.rms(ref))
+        winding_ratio(transformer, winding) * first(found.rms(ref))
         for ref, winding in transformer.windings.items()
         if ref in present
     )

@@ -34,7 +34,7 @@ def windings(states: StageStates) -> Iterator[Finding]:
 
 
 def rectifier_currents(states: StageStates) -> Iterator[Finding]:
-    for name, _, _, ratings in _rectifiers(states):
+    for name, _, _, ratings in rectifiers(states):
         peak = ratings.get("peak_a")
         if peak is not None:
             amps = first(states.high.peak(name))
@@ -48,7 +48,7 @@ def rectifier_currents(states: StageStates) -> Iterator[Finding]:
 def inrush(states: StageStates) -> Iterator[Finding]:
     """What a silicon rectifier carries into empty capacitors, against its surge rating for half a cycle."""
     peaks = switched_on(states.build, states.stage).peak_a
-    for name, _, _, ratings in _rectifiers(states):
+    for name, _, _, ratings in rectifiers(states):
         rating = ratings.get("surge_a")
         if rating is None or peaks[name] <= rating.value:
             continue
@@ -65,7 +65,7 @@ def _mean_currents(states: StageStates) -> Iterator[Finding]:
     """Mean ratings are for a whole valve, both anodes together."""
     total: dict[str, tuple[float, Rating]] = {}
     owner = {section.id: section.valve for section in sections(states.build)}
-    for name, _, _, ratings in _rectifiers(states):
+    for name, _, _, ratings in rectifiers(states):
         if "mean_a" in ratings:
             part = owner.get(name, name)
             before = total[part][0] if part in total else 0.0
@@ -79,25 +79,26 @@ def _mean_currents(states: StageStates) -> Iterator[Finding]:
 
 def inverse_volts(states: StageStates) -> Iterator[Finding]:
     for when, found in states.at_high_mains:
-        for name, anode, cathode, ratings in _rectifiers(states):
+        for name, anode, cathode, ratings in rectifiers(states):
             rating = ratings.get("inverse_v")
             if rating is None:
                 continue
-            volts = _peak_inverse(found, anode, cathode)
+            volts = peak_inverse(found, anode, cathode)
             if np.isfinite(volts) and volts > rating.value:
                 text = f"{name}, {when} at the highest mains: inverse {of_limit(volts, rating.value, 'V')}"
                 severity = "stop" if rating.confidence == "high" else "warn"
                 yield states.find(severity, name, "inverse-volts", text, volts, rating.value, rating.source)
 
 
-def _peak_inverse(found: Operating, anode: str, cathode: str) -> float:
+def peak_inverse(found: Operating, anode: str, cathode: str) -> float:
+    """The most volts that a rectifier blocks."""
     wave = waveform(found.between(found.phasors, cathode, anode))
     return first(found.dc(cathode, anode)) + float(wave.max())
 
 
 def first_capacitor(states: StageStates) -> Iterator[Finding]:
     build = states.build
-    for name, _, cathode, ratings in _rectifiers(states):
+    for name, _, cathode, ratings in rectifiers(states):
         rating = ratings.get("first_capacitor_f")
         if rating is None:
             continue
@@ -111,7 +112,7 @@ def first_capacitor(states: StageStates) -> Iterator[Finding]:
 
 
 def supply_resistance(states: StageStates) -> Iterator[Finding]:
-    for name, anode, _, ratings in _rectifiers(states):
+    for name, anode, _, ratings in rectifiers(states):
         rating = ratings.get("supply_ohm")
         ohms = _winding_ohms(states, anode)
         if rating is not None and ohms is not None and ohms < 0.99 * rating.value:
@@ -132,7 +133,8 @@ def _winding_ohms(states: StageStates, anode: str) -> float | None:
     return None
 
 
-def _rectifiers(states: StageStates) -> Iterator[Rectifier]:
+def rectifiers(states: StageStates) -> Iterator[Rectifier]:
+    """Every rectifier that works in the stage."""
     names = states.high.system.network.rectifier_names
     for section in sections(states.build):
         if section.id in names:

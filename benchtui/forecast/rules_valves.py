@@ -69,7 +69,7 @@ def heater_cathode_volts(states: StageStates) -> Iterator[Finding]:
         cathode = section.nodes["cathode"]
         if rating is None or node is None or not _present(states, section, node):
             continue
-        if first(states.rated.ac_rms(cathode, node)) > 0 and _same_circuit(states, section):
+        if first(states.rated.ac_rms(cathode, node)) > 0 and same_circuit(states, section):
             continue
         for when, found in (("hot at rated mains", states.rated), *states.at_high_mains):
             volts = abs(first(found.dc(cathode, node)))
@@ -102,7 +102,7 @@ def floating_heaters(states: StageStates) -> Iterator[Finding]:
 
 def _apart_from_heater(states: StageStates, section: Section, node: str) -> bool:
     """Whether the section works in this stage and its cathode is not part of its heater."""
-    return _present(states, section, node) and not _same_circuit(states, section)
+    return _present(states, section, node) and not same_circuit(states, section)
 
 
 def _fed_by(states: StageStates, node: str) -> str | None:
@@ -152,7 +152,7 @@ def _present(states: StageStates, section: Section, node: str) -> bool:
     return node in network.nodes and section.id in (*network.valve_names, *network.rectifier_names)
 
 
-def _same_circuit(states: StageStates, section: Section) -> bool:
+def same_circuit(states: StageStates, section: Section) -> bool:
     """A directly heated valve, or one whose cathode hangs on its heater, has no volts between the two."""
     own = {node for heater in heaters(states.build) if heater.valve == section.valve for node in (heater.a, heater.b)}
     return section.nodes["cathode"] in own

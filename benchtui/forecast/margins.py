@@ -1,0 +1,187 @@
+"""Every rating of a finished build with its margin: what stands against it at measured and at the highest mains.
+
+The state is that of the last powered stage, hot and without signal; capacitors and resistors also with cold cathodes
+at the highest mains, which is the moment of switch-on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from math import isfinite
+
+from benchtui.assemble.valves import Rating, Section, heaters, sections
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.whole import last_powered
+from benchtui.circuit.operating import Operating
+from benchtui.forecast.reservoirs import capacitor_peaks
+from benchtui.forecast.review_state import StageStates, first, stage_states
+from benchtui.forecast.rules_fuses import fuse_amps, lasting_amps
+from benchtui.forecast.rules_parts import RATING
+from benchtui.forecast.rules_supply import peak_inverse, rectifiers
+from benchtui.forecast.rules_valves import same_circuit
+from benchtui.forecast.run import stage_run
+from benchtui.parts.guide import guide, spread
+
+_VALVE = (
+    ("anode_w", "anode dissipation", "W"),
+    ("screen_w", "screen dissipation", "W"),
+    ("anode_v", "anode to cathode", "V"),
+    ("screen_v", "screen to cathode", "V"),
+    ("cathode_a", "cathode current", "A"),
+)
+
+
+#: Under this share of its limit a value is rounding of the solver.
+_NOTHING = 1e-6
+
+
+@dataclass(frozen=True)
+class Margin:
+    """One rating: `here` and `high` are what stands against it at measured and at the highest mains, in `unit`.
+
+    `share` is the smaller margin of both, as a share of the limit: 0.2 is a fifth below it, negative beyond it. A
+    design-centre rating is held at measured mains, and a tenth above it at the highest: it was made for that. Of a
+    heater `here`, `high` and `limit` are volts, and the margin is what is left of the allowed deviation.
+    """
+
+    part: str
+    quantity: str
+    unit: str
+    here: float
+    high: float
+    limit: float
+    share: float
+    source: str
+
+
+#: What a quantity reads in a solved state.
+Read = Callable[[Operating], float]
+
+
+def margins(build: Build, mains_v: float) -> tuple[Margin, ...]:
+    """Every rating that is known, the least margin first; empty where nothing has power or does not settle.
+
+    `mains_v` is the mains measured in the last powered stage. What cannot be computed comes before all, with NaN.
+    """
+    last = last_powered(build)
+    states = stage_states(build, last.id) if last is not None else None
+    if last is None or states is None:
+        return ()
+    here = stage_run(build, last.id, mains_v=mains_v).nominal
+    if not bool(here.settled[0]):
+        return ()
+    found = (*_parts(states, here), *_valves(states, here), *_supply(states, here), *_heaters(states, here))
+    return tuple(sorted(found, key=lambda each: (isfinite(each.share), each.share, each.part)))
+
+
+def _margin(
+    part: str,
+    quantity: str,
+    unit: str,
+    here: float,
+    high: float,
+    limit: float,
+    source: str,
+    ceiling: float | None = None,
+) -> Margin:
+    """`ceiling` is the limit at the highest mains, where it is another one; next to nothing is told as zero."""
+    top = limit if ceiling is None else ceiling
+    here, high = (0.0 if abs(each) < _NOTHING * limit else each for each in (here, high))
+    return Margin(part, quantity, unit, here, high, limit, min(1.0 - here / limit, 1.0 - high / top), source)
+
+
+def _parts(states: StageStates, here: Operating) -> Iterator[Margin]:
+    """Capacitors, resistors, pots, loads and chokes."""
+    build, present = states.build, {*here.system.network.linear_names, *here.system.network.tracks}
+    now = capacitor_peaks(build, states.state, here)
+    tops = [capacitor_peaks(build, states.state, found) for _, found in states.at_high_mains]
+    for name, volts in now.items():
+        rated = build.capacitor[name].volts
+        yield _margin(name, "volts", "V", volts, max(top[name] for top in tops), rated, RATING)
+    for table in ("resistor", "pot", "load"):
+        for name, part in getattr(build, table).items():
+            if name in present and part.watts:
+                watts = [abs(first(found.power(name))) for found in (here, states.high, states.cold)]
+                yield _margin(name, "dissipation", "W", watts[0], max(watts[1:]), part.watts, RATING)
+    for name, part in build.resistor.items():
+        if name in present and part.volts:
+            across = [abs(first(found.dc(*part.nodes))) for found in (here, states.high, states.cold)]
+            known = [each for each in across[1:] if isfinite(each)]
+            if isfinite(across[0]) and known:
+                yield _margin(name, "volts", "V", across[0], max(known), part.volts, RATING)
+    for name, part in build.choke.items():
+        if name in present and part.amps:
+            amps = [abs(first(found.current(name))) for found in (here, states.high)]
+            yield _margin(name, "current", "A", amps[0], amps[1], part.amps, RATING)
+
+
+def _valves(states: StageStates, here: Operating) -> Iterator[Margin]:
+    network, heater_at = here.system.network, {heater.valve: heater.a for heater in heaters(states.build)}
+    for section in sections(states.build):
+        if section.id in network.valve_names:
+            for name, quantity, unit in _VALVE:
+                rating = section.ratings.get(name)
+                if rating is not None and (name != "screen_v" or "screen" in section.nodes):
+                    yield _rated(states, here, section, quantity, unit, rating, _of_valve(section.id, name))
+        rating, node = section.ratings.get("heater_cathode_v"), heater_at.get(section.valve)
+        cathode = section.nodes.get("cathode", "")
+        if rating is None or node is None or {node, cathode} - set(network.nodes) or same_circuit(states, section):
+            continue
+        volts = [abs(first(found.dc(cathode, node))) for found in (here, states.high, states.cold)]
+        known = [each for each in volts[1:] if isfinite(each)]
+        if isfinite(volts[0]) and known:
+            yield _margin(
+                section.id, "heater to cathode", "V", volts[0], max(known), rating.value, rating.source, rating.ceiling
+            )
+
+
+def _of_valve(id: str, name: str) -> Read:
+    return lambda found: first(getattr(found.valve(id), name))
+
+
+def _rated(
+    states: StageStates, here: Operating, section: Section, quantity: str, unit: str, rating: Rating, read: Read
+) -> Margin:
+    return _margin(
+        section.id, quantity, unit, read(here), read(states.high), rating.value, rating.source, rating.ceiling
+    )
+
+
+def _supply(states: StageStates, here: Operating) -> Iterator[Margin]:
+    """Windings, rectifiers and fuses."""
+    build, present = states.build, here.system.network.linear_names
+    for transformer in build.transformer.values():
+        for name, winding in transformer.windings.items():
+            if winding.amps and name in present:
+                amps = first(here.rms(name)), first(states.high.rms(name))
+                source = "estimated in the build file" if winding.estimated else RATING
+                yield _margin(name, "rms current", "A", *amps, winding.amps, source)
+    for name, anode, cathode, ratings in rectifiers(states):
+        reads: tuple[tuple[str, str, str, Read], ...] = (
+            ("peak_a", "peak current", "A", lambda found, name=name: first(found.peak(name))),  # type: ignore[misc]
+            ("inverse_v", "inverse volts", "V", lambda found, a=anode, k=cathode: peak_inverse(found, a, k)),  # type: ignore[misc]
+        )
+        for key, quantity, unit, read in reads:
+            if (rating := ratings.get(key)) is not None and isfinite(read(here)):
+                worst = read(states.high) if key == "peak_a" else max(read(states.high), read(states.cold))
+                yield _margin(name, quantity, unit, read(here), worst, rating.value, rating.source, rating.ceiling)
+    for name, fuse in build.fuse.items():
+        amps_here, amps_high = fuse_amps(build, here, name), fuse_amps(build, states.high, name)
+        if amps_here is not None and amps_high is not None:
+            limit, source = lasting_amps(fuse)
+            yield _margin(name, "rms current", "A", amps_here, amps_high, limit, source)
+
+
+def _heaters(states: StageStates, here: Operating) -> Iterator[Margin]:
+    """Volts beside rated ones; the deviation that is allowed counts at measured mains, up and down."""
+    allowed = spread("heater.limit")[1]
+    for heater in heaters(states.build):
+        if heater.id in here.system.network.linear_names:
+            volts = [first(found.ac_rms(heater.a, heater.b)) for found in (here, states.high)]
+            if all(each > 1e-6 for each in volts):
+                off = abs(volts[0] / heater.rated_v - 1.0)
+                source = guide("heater.limit").source
+                yield Margin(
+                    heater.valve, "heater volts", "V", volts[0], volts[1], heater.rated_v, 1.0 - off / allowed, source
+                )

@@ -1,0 +1,73 @@
+"""The table of ratings with margins, on the demo builds: checked by Ohm's law and by planted weak parts."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from benchtui.buildfile.load import load, load_text
+from benchtui.buildfile.models import Build, Stage
+from benchtui.buildfile.stages import stages
+from benchtui.forecast.margins import Margin, margins
+
+BUILDS = Path(__file__).parents[2] / "builds"
+
+
+@pytest.fixture(scope="module")
+def el34() -> Build:
+    return load(BUILDS / "pp-el34.toml").build
+
+
+def _of(found: tuple[Margin, ...], part: str, quantity: str) -> Margin:
+    return next(each for each in found if (each.part, each.quantity) == (part, quantity))
+
+
+def test_the_least_margin_comes_first_and_every_capacitor_valve_fuse_and_winding_is_in_the_table(el34: Build) -> None:
+    found = margins(el34, 225.0)
+    assert [each.share for each in found] == sorted(each.share for each in found)
+    parts = {each.part for each in found}
+    rated = {name for t in el34.transformer.values() for name, winding in t.windings.items() if winding.amps}
+    assert {*el34.capacitor, *el34.fuse, *el34.valve, *rated} <= parts | {part[:-1] for part in parts}
+    assert all(each.source for each in found)
+
+
+def test_a_bleeders_watts_are_its_volts_squared_through_its_ohms_and_the_margin_is_that_of_the_worse_mains(
+    el34: Build,
+) -> None:
+    found = margins(el34, 225.0)
+    watts, volts, ohm = _of(found, "R20", "dissipation"), _of(found, "R20", "volts"), el34.resistor["R20"].value
+    assert watts.here == pytest.approx(volts.here**2 / ohm, rel=1e-3)
+    assert watts.high == pytest.approx(volts.high**2 / ohm, rel=1e-3) and watts.high > watts.here
+    assert watts.share == pytest.approx(1.0 - watts.high / 10.0)
+
+
+def test_heaters_count_at_measured_mains_by_what_is_left_of_ten_per_cent_either_way(el34: Build) -> None:
+    low, full = (_of(margins(el34, mains_v), "V3", "heater volts") for mains_v in (210.0, 230.0))
+    assert low.here < full.here and low.high == full.high
+    assert low.share == pytest.approx(1.0 - abs(low.here / 6.3 - 1.0) / 0.10)
+
+
+def test_a_design_centre_rating_has_a_tenth_more_at_the_highest_mains() -> None:
+    found = _of(margins(load(BUILDS / "se-stereo.toml").build, 225.0), "V1pL", "anode dissipation")
+    assert found.share == pytest.approx(min(1.0 - found.here / 7.0, 1.0 - found.high / 7.7))
+
+
+def test_a_fuse_of_the_american_kind_carries_three_quarters_of_its_marking_for_good() -> None:
+    text = (BUILDS / "pp-6v6.toml").read_text()
+    european = _of(margins(load_text(text, "x").build, 230.0), "F2", "rms current")
+    american = text.replace('amps = "250 mA", speed = "T", standard = "IEC 60127"',
+                            'amps = "250 mA", speed = "T", standard = "UL 248-14"')  # fmt: skip
+    assert european.limit == pytest.approx(0.25)
+    assert _of(margins(load_text(american, "x").build, 230.0), "F2", "rms current").limit == pytest.approx(0.1875)
+
+
+def test_a_part_beyond_its_rating_stands_first_with_a_margin_below_nothing() -> None:
+    text = (BUILDS / "pp-el34.toml").read_text().replace('watts = "10 W"', 'watts = "2 W"')
+    first = margins(load_text(text, "x").build, 230.0)[0]
+    assert (first.part, first.quantity) == ("R20", "dissipation") and first.share < 0.0
+
+
+def test_a_build_without_power_has_no_table(el34: Build) -> None:
+    skipped = {info.id: Stage(skip="left out") for info in stages(el34) if info.kind == "power"}
+    assert margins(el34.model_copy(update={"stage": skipped}), 230.0) == ()

@@ -95,7 +95,7 @@ def settled(build: Build, now: Moment, start: dict[str, np.ndarray] | None = Non
     """The stage at rest, come to from nothing or from the end of another run of the same circuit."""
     made = circuit(build, now)
     vectors = start or ngspice.transient(_first_deck(build, made, now))
-    for _ in range(8):
+    for _ in range(16):
         again = ngspice.transient(_second_deck(build, made, now, vectors))
         drift = _drift(vectors, again)
         vectors = again

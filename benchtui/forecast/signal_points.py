@@ -79,8 +79,7 @@ def _of_signal(build: Build, path: SignalPath, others: list[SignalPath]) -> Iter
     yield _at_load(build, path, "high corner", "Hz", (SCOPE, CARD))
     yield _at_load(build, path, "overshoot", "%", (SCOPE, CARD))
     for other in others[:1]:
-        red, black = build.output_transformer[other.transformer].secondary
-        yield SignalPoint(_id("crosstalk", path), "crosstalk", "V", red, black, path)
+        yield SignalPoint(_id("crosstalk", path), "crosstalk", "V", *_load_ends(build, other), path)
     yield _at_load(build, path, "clip")
     yield _at_load(build, path, "symmetry", "%", (SCOPE, CARD))
     hot, cold = build.input[path.input].nodes
@@ -98,14 +97,13 @@ def _hum_is_read(build: Build, path: SignalPath) -> bool:
 def _at_load(
     build: Build, path: SignalPath, what: str, unit: str = "V", instruments: tuple[str, ...] = ()
 ) -> SignalPoint:
-    return SignalPoint(
-        _id(what, path),
-        what,
-        unit,
-        *build.output_transformer[path.transformer].secondary,
-        path,
-        instruments=instruments,
-    )
+    return SignalPoint(_id(what, path), what, unit, *_load_ends(build, path), path, instruments=instruments)
+
+
+def _load_ends(build: Build, path: SignalPath) -> tuple[str, str]:
+    """Where the volts across a load are read: the black lead on the chassis, where the load is joined to it."""
+    hot, cold = build.output_transformer[path.transformer].secondary
+    return hot, CHASSIS if path.earthed else cold
 
 
 def _through_the_valves(build: Build, path: SignalPath) -> Iterator[SignalPoint]:
@@ -119,8 +117,8 @@ def _through_the_valves(build: Build, path: SignalPath) -> Iterator[SignalPoint]
 
 
 def _beside_the_pin(build: Build, pin: str, nodes: frozenset[str]) -> str:
-    """Where a grid is read: where a test point reads it, else at the far end of its stopper, else at its pin."""
-    named = [point.red for point in build.point.values() if point.red in nodes]
+    """Where a grid is read: where a test point reads its volts, else at the far end of its stopper, else at its pin."""
+    named = [p.red for p in build.point.values() if p.red in nodes and p.quantity != "resistance"]
     return (*named, *sorted(nodes - {pin}), pin)[0]
 
 

@@ -25,6 +25,8 @@ _QUANTITIES = {"V": "ac", "Hz": "frequency", "%": "share"}
 def signal_point(build: Build, of: SignalPoint) -> Point:
     """A signal point as the procedure knows it."""
     red, black = place(build, of.red, of.black), place(build, of.black, of.red)
+    if of.what == "clip input":
+        red = f"hot contact of {of.path.input}"
     return Point(of.id, name(build, of), _QUANTITIES[of.unit], of.unit, red, black, computed=True, test=of.what)
 
 
@@ -59,7 +61,7 @@ def test_fields(bench: Bench) -> dict[str, str]:
     clip_v = _read(bench, "clip", of)
     filled = {
         "level": f"{figures.volts(setting.input_v)} at {figures.shown(setting.hz, 'Hz')}" if setting else "a low level",
-        "where": _input(build, path.input),
+        "where": path.input,
         "tried": figures.ohms(tried_ohm(path)),
         "second": figures.ohms(build.bench.second_load or 0.0),
         "tone": figures.shown(tone_hz(build), "Hz"),
@@ -88,9 +90,9 @@ def amounts_to(bench: Bench, value: float) -> tuple[str, ...]:
     setting = bench.facts.settings.get(of.id) if bench.facts else None
     if setting and setting.input_v and of.what in ("open", "closed", "tried"):
         said.append(f"gain {value / setting.input_v:.3g}, {_db(value / setting.input_v)} dB")
-    before = _read(bench, "open", of) if of.what == "tried" else None
-    if before:
-        said.append(f"{_db(before / value)} dB less than without the lead")
+    before = _read(bench, "open", of)
+    if before and of.what in ("tried", "closed"):
+        said.append(f"{_db(_levels(bench, of) * before / value)} dB less gain than without the lead")
     if of.what == "second load" and (source := _source_ohm(bench, of, value)):
         said.append(f"output impedance {figures.ohms(source)}, damping {load_ohm / source:.3g}")
     return ("; ".join(said),)
@@ -116,10 +118,14 @@ def _fall(bench: Bench, of: SignalPoint) -> str:
     found = next((each for each in relations if each.point == of.id), None)
     if found is None or of.what not in ("tried", "closed"):
         return ""
-    levels = found.stop.value / guide("signal.rise") if found.stop else 1.0
-    return f"by {_db(levels / found.nominal)} dB" if of.what == "tried" else (
-        f"The lead is to lower the gain by {_db(levels / found.nominal)} dB."
-    )  # fmt: skip
+    fall = f"by {_db(_levels(bench, of) / found.nominal)} dB"
+    return fall if of.what == "tried" else f"The lead is to lower the gain {fall}."
+
+
+def _levels(bench: Bench, of: SignalPoint) -> float:
+    """By how much the level at the input is above that of the reading without the lead."""
+    stops = [each.stop for each in bench.facts.related if each.point == of.id] if bench.facts else []
+    return stops[0].value / guide("signal.rise") if stops and stops[0] is not None else 1.0
 
 
 def _source_ohm(bench: Bench, of: SignalPoint, value: float) -> float | None:
@@ -134,11 +140,6 @@ def _source_ohm(bench: Bench, of: SignalPoint, value: float) -> float | None:
     both = ohm * second / (ohm + second)
     below = ohm * value - both * before
     return ohm * both * (before - value) / below if below > 0.0 else None
-
-
-def _input(build: Build, source: str) -> str:
-    role = build.input[source].role
-    return f"{source} ({role})" if role else source
 
 
 def _db(ratio: float) -> str:

@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from benchtui.buildfile.models import Adjustment, Build
+from benchtui.buildfile.stages import FEEDBACK, SIGNAL
 from benchtui.buildfile.stages import stages
 from benchtui.parts import valves as library
 from tests.builds import ngspice
@@ -81,7 +82,8 @@ def measure(
     """
     now = replace(moment(build, stage, mains_v=mains_v), pots=pots or {})
     run = settled(build, now)
-    trims = [trim for trim in build.adjust.values() if stage in trim.stages and pots is None]
+    trimming = SIGNAL if stage == FEEDBACK else stage  # pots are left as the stage around it trims them
+    trims = [trim for trim in build.adjust.values() if trimming in trim.stages and pots is None]
     for _ in range(TRIM_ROUNDS if trims else 0):
         pots = _trimmed(build, run, trims)
         moved = max(abs(pots[name] - run.moment.pots.get(name, -1.0)) for name in pots)

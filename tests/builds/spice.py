@@ -16,8 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from benchtui.buildfile.models import Adjustment, Build
-from benchtui.buildfile.stages import FEEDBACK, SIGNAL
-from benchtui.buildfile.stages import stages
+from benchtui.buildfile.stages import FEEDBACK, SIGNAL, stages
 from benchtui.parts import valves as library
 from tests.builds import ngspice
 from tests.builds.deck import Circuit, Moment, circuit, moment, sections

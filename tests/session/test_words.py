@@ -30,7 +30,8 @@ def asked() -> set[str]:
 
 
 def test_every_question_has_its_words() -> None:
-    by_ask = {"settle blind", "signal", "computing", "build changed", "damaged", *MADE_SAYS, *(f"told {each}" for each in STORY)}
+    told = {f"told {each}" for each in STORY}
+    by_ask = {"settle blind", "signal", "computing", "build changed", "damaged", *MADE_SAYS, *told}
     modes = {mode.value for mode in (Mode.HALT, Mode.READONLY, Mode.DONE)}
     assert asked() | by_ask | modes == set(table("prompts"))
 

@@ -56,7 +56,7 @@ def test_a_weak_valve_is_found_replaced_and_what_it_moves_is_read_again(forecast
     assert session.view().stage == "Signal, repair 1"
     builder.cause = "V2 weak, replaced"
     walk(session, builder, made.clock, until=lambda view: view.prompt.title == "What is read again")
-    assert "of 42 readings are made again; the others can't be moved by V2" in " ".join(session.view().prompt.lines)
+    assert "of 49 readings are made again; the others can't be moved by V2" in " ".join(session.view().prompt.lines)
     rig.volts["signal"].update(sound)  # type: ignore[attr-defined]
     trail = walk(session, builder, made.clock)
     again = [before.prompt.title for before, _, _ in trail.taken if before.step in ("inspect", "read")]

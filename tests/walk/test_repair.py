@@ -63,7 +63,7 @@ def test_a_weak_valve_is_found_replaced_and_what_it_moves_is_read_again(forecast
     assert {"Cathode of V2 to chassis", "Cathode of V2", "Cathode of V3", "HT"} <= set(again)
     assert not {"Dropper to V1", "Grid of V3", "HT winding, first half"} & set(again)
     ended = next(before.prompt for before, typed, _ in trail.taken if typed == "finished")
-    assert "Repair 1: V2 weak, replaced; 2" in " ".join(ended.lines)
+    assert "Repair 1: V2 weak, replaced; 33 of 49" in " ".join(ended.lines)
     assert session.view().prompt.title == "Finished"
     told = [line.text for line in session.log(session.view().saved - begun + 1)]
     assert told[0] == "stopped working: repair 1" and "found: V2 weak, replaced" in told

@@ -71,6 +71,8 @@ def seen(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[str,
             return (_lamp(bench, on, known),)
         if kind in ("step", "found", "hands out") and bench.state.mode is Mode.HANDS:
             return (*_fuses(on, known), *_further(bench, on, known))
+        if bench.test and kind in ("point", "warned"):
+            return (words["meter"]["no_signal"],)
         value = _value(bench, on, wall_s, known)
     except Unsteady:
         return (words["meter"]["unsteady"],)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from benchtui.buildfile.models import Build
 
@@ -41,3 +41,11 @@ def joined_by(build: Build, tables: Iterable[str], *, apart: Iterable[str]) -> J
             if ends.isdisjoint(part.nodes):
                 joints.join(*part.nodes)
     return joints
+
+
+def passed_on(build: Build, node: str) -> Iterator[str]:
+    """Nodes behind the parts that a signal passes from `node`, itself among them; a feedback lead is none."""
+    for table in (build.resistor, build.capacitor, build.link, build.switch, build.pot):
+        for part in table.values():
+            if node in part.nodes and not (table is build.link and part.feedback):
+                yield from part.nodes

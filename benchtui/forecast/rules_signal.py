@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from benchtui.buildfile.stages import SIGNAL
-from benchtui.circuit.signal import response, stable
+from benchtui.circuit.signal import response
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import Walk
 from benchtui.forecast.signal_bench import channel
@@ -27,7 +27,7 @@ def feedback(walk: Walk) -> Iterator[Finding]:
         of = channel(walk.build, path, None, _NOMINAL, "closed")
         if not of.nominal.settled[0]:
             continue
-        if not stable(of.nominal)[0]:
+        if not of.stable:
             text = f"with {path.feedback} on, the amplifier oscillates as the file has it: compensation is wanted"
             yield Finding("warn", SIGNAL, path.feedback, "feedback-oscillates", text, None, None, "the circuit engine")
             continue

@@ -9,15 +9,16 @@ from math import inf
 
 import numpy as np
 
+from benchtui.assemble.draw import Draw
 from benchtui.buildfile.models import Build, Point
-from benchtui.circuit.signal import Pair, output_ohms, response, square_wave, stable
+from benchtui.circuit.signal import Pair, output_ohms, response, square_wave
 from benchtui.forecast.drawn import drawn_stage
 from benchtui.forecast.expect import stray_volts
 from benchtui.forecast.meter import resolution
 from benchtui.forecast.run import SAMPLES, stage_run
 from benchtui.forecast.signal_bench import Channel, channel, tone_hz
 from benchtui.forecast.signal_path import SignalPath, signal_paths
-from benchtui.forecast.signal_points import SignalPoint, signal_points
+from benchtui.forecast.signal_points import SignalPoint, point_id, signal_points
 from benchtui.forecast.signal_power import FullPower
 from benchtui.forecast.windows import joint_windows
 from benchtui.parts.guide import spread
@@ -134,7 +135,7 @@ def _trouble(way: Way, point: SignalPoint) -> str:
     of = {"open": way.off, "tried": way.tried}.get(point.what) or way.closed
     if not of.nominal.settled[0]:
         return f"the stage could not be solved, node {of.nominal.blame[0]} does not settle"
-    return "" if stable(of.nominal)[0] else "as the build file has it, the amplifier oscillates"
+    return "" if of.stable else "as the build file has it, the amplifier oscillates"
 
 
 def _open(way: Way, point: SignalPoint) -> Read:
@@ -282,13 +283,12 @@ def _held(
     way: Way, point: SignalPoint, what: str, nominal: float, drawn: np.ndarray, *, stop: float | None = None
 ) -> Related:
     """`point` against the point `what` of its channel; more than `stop` times that is what feedback must never do."""
-    other = f"signal {what} {way.path.channel}".strip()
     low, high = joint_windows(
-        (drawn * way.closed.draw.factor(point.id, "level as set", spread("signal.setting")))[:, None],
+        (drawn * Draw(way.samples).factor(point.id, "level as set", spread("signal.setting")))[:, None],
         np.array([nominal]), np.zeros(1),
     )[0]  # fmt: skip
     limit = None if stop is None else Limit(guide("signal.rise") * stop, _positive(way))
-    return Related(point.id, other, float(low), nominal, float(high), limit)
+    return Related(point.id, point_id(what, way.path), float(low), nominal, float(high), limit)
 
 
 def _positive(way: Way) -> str:
@@ -326,7 +326,7 @@ def _expectations(build: Build, found: list[Read]) -> Iterator[Expectation]:
             continue
         yield Expectation(
             read.point.id,
-            {"V": "ac", "Hz": "frequency", "%": "share"}[read.point.unit],
+            read.point.quantity,
             read.point.unit,
             read.nominal,
             0.0 if read.sides == "high" else float(low),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import FEEDBACK, SIGNAL
 from benchtui.circuit.operating import Operating
-from benchtui.circuit.signal import Pair, Source, gain, output_ohms
+from benchtui.circuit.signal import Pair, Source, gain, output_ohms, stable
 from benchtui.forecast.drawn import drawn_mains
 from benchtui.forecast.meter import shown
 from benchtui.forecast.run import solve_ensemble, solve_nominal
@@ -38,15 +38,24 @@ class Channel:
     ensemble: Operating
     draw: Draw
     hz: float
+    _known: dict[Pair, tuple[float, np.ndarray]] = field(default_factory=dict, repr=False)
+    """What was solved before: the load is asked for by every test."""
 
     @property
     def source(self) -> Source:
         return source_at(self.build, self.path)
 
+    @cached_property
+    def stable(self) -> bool:
+        """Does the nominal build come to rest?"""
+        return bool(stable(self.nominal)[0])
+
     def both(self, probe: Pair) -> tuple[float, np.ndarray]:
         """Volts between two nodes, the meter on them, for 1 V at the input: of the nominal build, and (samples,)."""
-        nominal, drawn = (self._sizes(each, probe) for each in (self.nominal, self.ensemble))
-        return float(nominal[0]), drawn
+        if probe not in self._known:
+            nominal, drawn = (self._sizes(each, probe) for each in (self.nominal, self.ensemble))
+            self._known[probe] = float(nominal[0]), drawn
+        return self._known[probe]
 
     def read(self, id: str, volts: np.ndarray) -> np.ndarray:
         """Volts (samples,) as the meter shows them after the level at the input was set by the same meter."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from benchtui.assemble.valves import Section, sections
-from benchtui.buildfile.joints import joined_by
+from benchtui.buildfile.joints import joined_by, passed_on
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import feedback_leads
 from benchtui.circuit.elements import CHASSIS
@@ -61,7 +61,7 @@ def _path(build: Build, load: str) -> SignalPath | None:
     lead = next((name for name in feedback_leads(build) if across & set(build.link[name].nodes)), "")
     return SignalPath(
         channel, source, load, transformer, tuple(_volumes(build, source)), small, output,
-        lead, _behind(build, lead, across), CHASSIS in _joined(build, across),
+        lead, _behind(build, lead, across), any(_earthed(build, node) for node in across),
     )  # fmt: skip
 
 
@@ -75,7 +75,7 @@ def _met(build: Build, start: str) -> Iterator[Section]:
         if node in seen:
             continue
         seen.add(node)
-        todo += _passed_on(build, node)
+        todo += passed_on(build, node)
         for section in amplifying:
             if node == section.nodes["grid"]:
                 yield section
@@ -84,13 +84,6 @@ def _met(build: Build, start: str) -> Iterator[Section]:
                 if section.nodes["grid"] in quiet:
                     yield section
                 todo.append(section.nodes["anode"])
-
-
-def _passed_on(build: Build, node: str) -> Iterator[str]:
-    for table in (build.resistor, build.capacitor, build.link, build.switch, build.pot):
-        for part in table.values():
-            if node in part.nodes and not (table is build.link and part.feedback):
-                yield from part.nodes
 
 
 def _quiet(build: Build) -> frozenset[str]:
@@ -126,9 +119,7 @@ def _behind(build: Build, lead: str, across: set[str]) -> float:
     return next((part.value for part in build.resistor.values() if inner & set(part.nodes)), 0.0)
 
 
-def _joined(build: Build, nodes: set[str]) -> set[str]:
-    """These nodes with all that links join to them."""
+def _earthed(build: Build, node: str) -> bool:
+    """Is a node joined to the chassis by links?"""
     joints = joined_by(build, ("link",), apart=())
-    roots = {joints.root(node) for node in nodes}
-    ends = {node for link in build.link.values() for node in link.nodes} | nodes
-    return {node for node in ends if joints.root(node) in roots}
+    return joints.root(node) == joints.root(CHASSIS)

@@ -33,6 +33,11 @@ class SignalPoint:
     electrode: str = ""
     instruments: tuple[str, ...] = ()
 
+    @property
+    def quantity(self) -> str:
+        """What is read: "ac" volts, a "frequency" or a "share"."""
+        return {"V": "ac", "Hz": "frequency", "%": "share"}[self.unit]
+
 
 def signal_points(build: Build, stage: str) -> tuple[SignalPoint, ...]:
     """What is read with a signal in `stage` with the instruments that are owned, in order."""
@@ -79,11 +84,11 @@ def _of_signal(build: Build, path: SignalPath, others: list[SignalPath]) -> Iter
     yield _at_load(build, path, "high corner", "Hz", (SCOPE, CARD))
     yield _at_load(build, path, "overshoot", "%", (SCOPE, CARD))
     for other in others[:1]:
-        yield SignalPoint(_id("crosstalk", path), "crosstalk", "V", *_load_ends(build, other), path)
+        yield SignalPoint(point_id("crosstalk", path), "crosstalk", "V", *_load_ends(build, other), path)
     yield _at_load(build, path, "clip")
     yield _at_load(build, path, "symmetry", "%", (SCOPE, CARD))
     hot, cold = build.input[path.input].nodes
-    yield SignalPoint(_id("clip input", path), "clip input", "V", hot, cold, path)
+    yield SignalPoint(point_id("clip input", path), "clip input", "V", hot, cold, path)
     yield _at_load(build, path, "distortion", "%", (CARD,))
 
 
@@ -97,7 +102,7 @@ def _hum_is_read(build: Build, path: SignalPath) -> bool:
 def _at_load(
     build: Build, path: SignalPath, what: str, unit: str = "V", instruments: tuple[str, ...] = ()
 ) -> SignalPoint:
-    return SignalPoint(_id(what, path), what, unit, *_load_ends(build, path), path, instruments=instruments)
+    return SignalPoint(point_id(what, path), what, unit, *_load_ends(build, path), path, instruments=instruments)
 
 
 def _load_ends(build: Build, path: SignalPath) -> tuple[str, str]:
@@ -122,5 +127,6 @@ def _beside_the_pin(build: Build, pin: str, nodes: frozenset[str]) -> str:
     return (*named, *sorted(nodes - {pin}), pin)[0]
 
 
-def _id(what: str, path: SignalPath) -> str:
+def point_id(what: str, path: SignalPath) -> str:
+    """The id of the point `what` of a channel; its blank keeps it apart from every id of a build file."""
     return f"signal {what} {path.channel}".strip()

@@ -44,8 +44,9 @@ class FullPower:
 
     def half_power(self) -> tuple[Driven, Driven]:
         """The nominal build and the drawn ones at half of that power: 0.707 of the level."""
-        both = ((self.of.nominal, self.nominal), (self._few, self.drawn))
-        nominal, drawn = (self._drive(each).at(np.nan_to_num(at.emf_v) / np.sqrt(2.0)) for each, at in both)
+        nominal, drawn = (
+            full.driven.drive.at(np.nan_to_num(full.emf_v) / np.sqrt(2.0)) for full in (self.nominal, self.drawn)
+        )
         return nominal, drawn
 
     def read(self, id: str, volts: np.ndarray) -> np.ndarray:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
-from benchtui.buildfile.joints import joined_by
+from benchtui.buildfile.joints import joined_by, passed_on
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.wiring import CHASSIS
 from benchtui.parts import valves as library
@@ -81,12 +81,4 @@ def _first_valves(build: Build) -> Iterator[str]:
         seen.add(node)
         yield from at_valves.get(node, ())
         if node not in at_valves:
-            todo += _passed_on(build, node)
-
-
-def _passed_on(build: Build, node: str) -> Iterator[str]:
-    """Nodes behind the parts that a signal passes from `node`."""
-    for table in (build.resistor, build.capacitor, build.link, build.switch, build.pot):
-        for part in table.values():
-            if node in part.nodes:
-                yield from part.nodes
+            todo += passed_on(build, node)

@@ -16,6 +16,7 @@ from benchtui.papers.blocks import Block, Heading, Paragraph, Picture, Table
 from benchtui.papers.source import Source
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
+from benchtui.session import figures
 from benchtui.session.pictures import emptying_plot, load_plot
 from benchtui.session.wirelist import wire_list
 
@@ -59,7 +60,7 @@ def reservoir_table(gate: GateForecast | None) -> Iterator[Block]:
     rows = tuple(
         (
             " ".join(each.parts), show(each.farad, Unit.FARAD), said.value(each.highest_v, "V"),
-            _seconds(each.fastest_s), _seconds(each.slowest_s) if each.bled else "for days: no bleeder",
+            figures.seconds(each.fastest_s), figures.seconds(each.slowest_s) if each.bled else "for days: no bleeder",
         )
         for each in (gate.reservoirs if gate is not None else ())
     )  # fmt: skip
@@ -72,10 +73,6 @@ def reservoir_table(gate: GateForecast | None) -> Iterator[Block]:
         "discharged, computed with every bleeder sound. A reading decides.",
         "small",
     )
-
-
-def _seconds(value: float) -> str:
-    return f"{value:.0f} s" if value < 120.0 else f"{value / 60.0:.0f} min"
 
 
 def pictures(source: Source, gate: GateForecast | None) -> Iterator[Block]:

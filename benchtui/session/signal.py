@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.signal_bench import tone_hz, tried_ohm
-from benchtui.forecast.signal_points import SCOPE, SignalPoint, signal_points, unmeasured
+from benchtui.forecast.signal_points import SCOPE, SignalPoint, point_id, signal_points, unmeasured
 from benchtui.parts.guide import value as guide
 from benchtui.procedure.events import PointRead
 from benchtui.procedure.plan import Point
@@ -19,15 +19,12 @@ from benchtui.session.tables import table
 if TYPE_CHECKING:
     from benchtui.session.bench import Bench
 
-_QUANTITIES = {"V": "ac", "Hz": "frequency", "%": "share"}
-
-
 def signal_point(build: Build, of: SignalPoint) -> Point:
     """A signal point as the procedure knows it."""
     red, black = place(build, of.red, of.black), place(build, of.black, of.red)
     if of.what == "clip input":
         red = f"hot contact of {of.path.input}"
-    return Point(of.id, name(build, of), _QUANTITIES[of.unit], of.unit, red, black, computed=True, test=of.what)
+    return Point(of.id, name(build, of), of.quantity, of.unit, red, black, computed=True, test=of.what)
 
 
 def name(build: Build, of: SignalPoint) -> str:
@@ -57,7 +54,6 @@ def test_fields(bench: Bench) -> dict[str, str]:
     of, words = _asked(bench), table("signal")[bench.test]
     build, path = bench.build, of.path
     setting = bench.facts.settings.get(of.id) if bench.facts else None
-    load_ohm = build.load[path.load].value
     clip_v = _read(bench, "clip", of)
     filled = {
         "level": f"{figures.volts(setting.input_v)} at {figures.shown(setting.hz, 'Hz')}" if setting else "a low level",
@@ -74,7 +70,6 @@ def test_fields(bench: Bench) -> dict[str, str]:
     return {
         "set": words["set"].format_map(filled),
         "test_help": words["help"].format_map(filled),
-        "load_ohm": figures.ohms(load_ohm),
     }
 
 
@@ -109,7 +104,7 @@ def _asked(bench: Bench) -> SignalPoint:
 
 def _read(bench: Bench, what: str, of: SignalPoint) -> float | None:
     """What the test `what` of the same channel read last."""
-    return bench.notebook.values.get(f"signal {what} {of.path.channel}".strip())
+    return bench.notebook.values.get(point_id(what, of.path))
 
 
 def _fall(bench: Bench, of: SignalPoint) -> str:

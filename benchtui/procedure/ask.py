@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from benchtui.procedure.guards import GATE_ITEMS, due_links, holds
-from benchtui.procedure.plan import Phase, Plan, Point, Step, clip_s, wait_s
+from benchtui.procedure.plan import WINDING, Phase, Plan, Point, Step, clip_s, wait_s
+from benchtui.procedure.shut import next_mark_s, next_reading_s, winding_due
 from benchtui.procedure.state import Mode, State
 
 
@@ -32,6 +33,8 @@ def gate_items(plan: Plan, state: State) -> tuple[Item, ...]:
     """The gate items in order, without links where none is due; for a chassis that never met mains its shorter gate."""
     linked = bool(due_links(plan, state))
     names = tuple(name for name in GATE_ITEMS if linked or name != "links_on")
+    if ends_shut(plan, state):
+        names = names[:3]
     if state.mains == "never":
         names = ("plug_out", "meter_proved", "round_1", "meter_again")
         names += ("links_on", "clip_time") if linked else ()
@@ -44,7 +47,15 @@ def closing_items(plan: Plan, state: State) -> tuple[Item, ...]:
     if not state.closing.back:
         names += ["rails_low"] if state.at(plan).rails else []
         names += ["ohms_right"] if state.at(plan).ohms else []
-    return tuple(Item(name, holds(name, plan, state)) for name in (*names, "covered"))
+    names += ["covered"]
+    if soak := state.at(plan).soak:
+        names += ["outside_read"] if soak.outside else []
+    return tuple(Item(name, holds(name, plan, state)) for name in names)
+
+
+def ends_shut(plan: Plan, state: State) -> bool:
+    """Is the soak over, so that the amplifier is finished without being opened?"""
+    return state.last_complete and state.at(plan).soak is not None
 
 
 def ask(plan: Plan, state: State) -> Ask:
@@ -86,9 +97,26 @@ def _gate(plan: Plan, state: State) -> Ask:
         return _numbered(items, "proof ac")
     if not holds("mains_dead", plan, state):
         return _numbered(items, "mains side")
+    if ends_shut(plan, state):
+        return _shut(plan, state)
     if gate.charged:
         return _numbered(items, "bleed", gate.charged)
     return _rounds(plan, state, items) or (Ask("finish") if state.last_complete else Ask("hands in"))
+
+
+def _shut(plan: Plan, state: State) -> Ask:
+    """After a soak, the mains side dead: the winding as it cools, and the end."""
+    due, hot = winding_due(plan, state), state.winding.hot
+    if due is None or holds("winding_settled", plan, state):
+        return Ask("finish shut")
+    if state.winding.verdict == "warned":
+        return Ask("winding warned", WINDING)
+    if holds("cooled_enough", plan, state):
+        return Ask("winding judged", WINDING)
+    if not holds("cooling", plan, state):
+        return Ask("winding lost")
+    wait_s = max(next_reading_s(plan, state), 0.0)
+    return Ask("winding hot", k=len(hot) + 1, n=max(due.count, len(hot) + 1), wait_s=wait_s or None)
 
 
 def _story(plan: Plan, state: State) -> Ask | None:
@@ -147,6 +175,10 @@ def _hands(plan: Plan, state: State) -> Ask:
 def _closing(plan: Plan, state: State) -> Ask:
     phase, items = state.at(plan), closing_items(plan, state)
     name = next((item.name for item in items if not item.done), "")
+    if name == "outside_read":
+        return _work(plan, state) or Ask("no power")
+    if not name and not holds("winding_cold", plan, state):
+        return Ask("winding cold" if holds("room_told", plan, state) else "winding room")
     if not name:
         if phase.kind != "power":
             return Ask("no power")
@@ -169,6 +201,10 @@ def _powered(plan: Plan, state: State) -> Ask:
                 return Ask("limited point", point, k, len(phase.limited))
         return Ask("full mains")
     if state.mains_v is None:
+        return Ask("mains")
+    if not holds("mark_due", plan, state) and holds("settled", plan, state):
+        return Ask("soak", phase.watch, wait_s=next_mark_s(plan, state) - state.full_s)
+    if not holds("mains_known", plan, state):
         return Ask("mains")
     if not holds("settled", plan, state):
         return Ask("settle", phase.watch, wait_s=phase.settle_s - state.full_s)
@@ -230,6 +266,8 @@ def _point_kind(state: State, point: Point) -> str:
 
 def _leave(plan: Plan, state: State) -> Ask:
     phase = state.at(plan)
+    if phase.soak and not holds("complete", plan, state):
+        return Ask("soak", phase.watch, wait_s=phase.soak.marks_s[-1] - state.full_s)
     if not holds("complete", plan, state):
         return Ask("trim wait", wait_s=plan.trim_marks_s[state.trim.round - 1] - state.trim.since_s)
     if not holds("last_phase", plan, state) and plan.phases[state.phase + 1].kind == "power":

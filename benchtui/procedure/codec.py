@@ -46,7 +46,8 @@ KINDS: dict[str, type[e.Event]] = {
     "next bare": e.NextBare, "bare ends": e.BareEnds, "next hands": e.NextHands,
     "next closing": e.NextClosing, "next powered": e.NextPowered, "next gate": e.NextGate,
     "last complete": e.LastComplete,
-    "finished": e.Finished,
+    "finished": e.Finished, "finished shut": e.FinishedShut,
+    "room read": e.RoomRead, "winding cold": e.WindingCold, "winding hot": e.WindingHot, "winding left": e.WindingLeft,
 }  # fmt: skip
 
 _NAMES = {kind: name for name, kind in KINDS.items()}

@@ -144,6 +144,31 @@ class ReadTrim(Command):
 
 
 @dataclass(frozen=True, slots=True)
+class ReadRoom(Command):
+    """The room's temperature."""
+
+    celsius: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadWinding(Command):
+    """The mains winding in ohms at the inlet's pins, cold or as it cools."""
+
+    text: str
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class JudgeWinding(Command):
+    """The temperature at the end of the soak by the readings so far; `lacks`: why they cannot tell it, or ""."""
+
+    text: str
+    celsius: float
+    expectation: Expectation
+    lacks: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class GoOn(Command):
     """On to the next phase, or the end of the last."""
 
@@ -155,5 +180,6 @@ FACTS = (
     e.LeadAttached, e.Noted, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
     e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.CauseOpen, e.Retest, e.BrokeDown,
     e.Told, e.FurtherRead, e.Exchanged, e.PutBack, e.Clear, e.Covered, e.PowerOn,
-    e.FullMains, e.Accepted, e.StepDone, e.Made, e.Undone, e.TrimHt, e.PoweredDown, e.Finished,
+    e.FullMains, e.Accepted, e.StepDone, e.Made, e.Undone, e.TrimHt, e.PoweredDown, e.Finished, e.FinishedShut,
+    e.WindingLeft,
 )  # fmt: skip

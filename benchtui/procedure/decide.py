@@ -64,7 +64,8 @@ def tick(plan: Plan, state: State, seconds: float) -> State:
     if state.mode is Mode.HANDS:
         return state._replace(hands_s=min(state.hands_s + seconds, plan.settings.look_s))
     if state.mode is Mode.POWERED and not state.limited:
-        most = max((state.at(plan).settle_s, *plan.trim_marks_s))
+        phase = state.at(plan)
+        most = max((phase.settle_s, *plan.trim_marks_s, *(phase.soak.marks_s if phase.soak else ())))
         state = state._replace(full_s=min(state.full_s + seconds, most))
         if state.trim.round:
             since_s = min(state.trim.since_s + seconds, plan.trim_marks_s[-1])
@@ -74,6 +75,9 @@ def tick(plan: Plan, state: State, seconds: float) -> State:
 
 def _tick_gate(plan: Plan, state: State, seconds: float) -> State:
     gate, phase = state.gate, state.at(plan)
+    if state.winding.off_s is not None and phase.soak and phase.soak.winding:
+        off_s = min(state.winding.off_s + seconds, phase.soak.winding.latest_s)
+        state = state._replace(winding=state.winding._replace(off_s=off_s))
     if gate.plug:
         fastest_s = max(reservoir.fastest_s for reservoir in phase.reservoirs)
         state = state.with_gate(plug_s=min(gate.plug_s + seconds, plan.settings.early_share * fastest_s))

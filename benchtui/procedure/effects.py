@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from benchtui.procedure import cooling as cooling  # its effects are entered with these
 from benchtui.procedure.events import Event
 from benchtui.procedure.guards import holds
 from benchtui.procedure.mending import end_repair
 from benchtui.procedure.plan import Plan
-from benchtui.procedure.state import Closing, State, Trimming
-from benchtui.procedure.taken_back import EFFECTS, drop_alarm, drop_clip, drop_readings, effect
+from benchtui.procedure.state import Closing, Soaking, State, Trimming
+from benchtui.procedure.taken_back import EFFECTS, drop_alarm, drop_clip, drop_end, drop_readings, effect
 
 
 def apply(name: str, plan: Plan, state: State, event: Event) -> State:
@@ -18,7 +19,8 @@ def apply(name: str, plan: Plan, state: State, event: Event) -> State:
 def leave(state: State) -> State:
     """`state` without what belongs to one stay with hands in or power on; leaving any mode ends it."""
     state = state._replace(hands_s=0.0, bench_low=frozenset(), bench_high="", asked="")
-    return state._replace(limiter="", limiter_good=False, watched=frozenset(), full_s=0.0, mains_v=None)
+    state = state._replace(limiter="", limiter_good=False, watched=frozenset(), full_s=0.0, mains_v=None)
+    return state._replace(soak=Soaking())
 
 
 # --- gate items ---
@@ -119,7 +121,9 @@ def take_links(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def enter_hands(plan: Plan, state: State, event: Event) -> State:
-    """A cause that is not found is asked about in every stay with hands in; what was spared was so till then."""
+    """A cause that is not found is asked about in every stay with hands in; what was spared was so till then. What ran
+    with its cover screwed on is open."""
+    state = drop_end(plan, state, event) if state.at(plan).soak else state
     spared = frozenset() if state.powered else state.spared
     return state._replace(powered=False, found=state.found and not state.cause_open, spared=spared)
 
@@ -224,7 +228,7 @@ def enter_full(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def take_mains_v(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(mains_v=event.value_v)  # type: ignore[attr-defined]
+    return state._replace(mains_v=event.value_v, soak=state.soak._replace(stale=False))  # type: ignore[attr-defined]
 
 
 @effect
@@ -345,6 +349,7 @@ def enter_phase(plan: Plan, state: State, event: Event) -> State:
 def mark_unwatched(plan: Plan, state: State, event: Event) -> State:
     """What was looked over before counts no more."""
     over = plan.look_over.ids
+    state = drop_end(plan, state, event) if state.at(plan).soak else state
     return state._replace(unwatched=True, read=state.read - over, warned=state.warned - over)
 
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from benchtui.procedure import alarms as alarms  # its conditions are entered with these
 from benchtui.procedure import events as e
+from benchtui.procedure import shut as shut
 from benchtui.procedure.conditions import GUARDS as GUARDS
 from benchtui.procedure.conditions import Guard as Guard
 from benchtui.procedure.conditions import guard
 from benchtui.procedure.conditions import holds as holds
 from benchtui.procedure.events import Event
 from benchtui.procedure.plan import Link, Plan, clip_s, links_due, made_steps, wait_s
+from benchtui.procedure.shut import rounds_over
 from benchtui.procedure.state import Mode, State
 
 
@@ -243,7 +245,7 @@ def settled(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("first read the mains: every window depends on it")
 def mains_known(plan: Plan, state: State, event: Event | None) -> bool:
-    return state.mains_v is not None
+    return state.mains_v is not None and not state.soak.stale
 
 
 @guard("mains is outside the range that this build was computed for: power down, or widen its spread in the file")
@@ -326,7 +328,7 @@ def complete(plan: Plan, state: State, event: Event | None) -> bool:
     spared = state.spared if state.mode is Mode.POWERED else frozenset()
     due = {step.id for step in phase.steps} | {point.id for point in phase.points} - spared
     trimmed = not phase.trims or state.trim.round > len(plan.trim_marks_s)
-    return due <= state.read | state.made and trimmed
+    return due <= state.read | state.made and trimmed and rounds_over(plan, state)
 
 
 @guard("this is not the last stage")

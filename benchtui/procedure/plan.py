@@ -19,7 +19,8 @@ class Step:
 
     `capacitors` are fitted by it and may arrive charged: each is read on the bench first, under the threshold.
     `check`: something to look at, which is looked at again after an alarm. `makes`: a wire or a hole, which stays made
-    through STOP and from stage to stage, until it is told to be undone; its id begins with that word.
+    through STOP and from stage to stage, until it is told to be undone; its id begins with that word. `printed`: `says`
+    is printed on it and not shown, so that it is read there.
     """
 
     id: str
@@ -28,6 +29,7 @@ class Step:
     capacitors: tuple[Reservoir, ...] = ()
     check: bool = False
     makes: Literal["", "wire", "hole"] = ""
+    printed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +143,37 @@ class Trim:
     inside: bool
 
 
+#: The point under which the temperature of the mains winding is told.
+WINDING = "winding temperature"
+
+
+@dataclass(frozen=True, slots=True)
+class Winding:
+    """The mains winding, read in ohms at the inlet's pins: cold before the soak, and again as it cools.
+
+    `count` readings are due then, over `span_s` at least; after `latest_s` they tell nothing any more.
+    """
+
+    red: str
+    black: str
+    count: int
+    span_s: float
+    latest_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Soak:
+    """A phase with power that runs with its cover screwed on, so that nothing inside is read.
+
+    `outside` is read in its closing, after the last screw. `marks_s`: seconds of full mains at which each point of the
+    phase is read, the last being the end.
+    """
+
+    marks_s: tuple[float, ...]
+    outside: tuple[Point, ...] = ()
+    winding: Winding | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Phase:
     """One stretch of the work, in which either hands or power may be in the chassis, never both.
@@ -172,6 +205,7 @@ class Phase:
     mains_before: bool = False
     settle_s: float = 0.0
     trims: tuple[Trim, ...] = ()
+    soak: Soak | None = None
     wires: frozenset[str] = field(init=False, repr=False, compare=False)
     """Ids of the steps that put a wire on: looked at for every picture, so found once."""
 

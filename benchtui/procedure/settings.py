@@ -12,6 +12,7 @@ class Settings:
     A magnitude under `threshold_v` counts as discharged. `early_share` of the fastest computed fall is too soon for
     a zero. The meter is proved between `proof_low_v` and `proof_high_v`, or by an HT of at least `live_thresholds`
     that has fallen to `fallen_share` of itself. Ohms within the factor `clip_near` of the clip's reading are the clip.
+    `room_c`: degrees Celsius of a room in which a winding's temperature can be told.
     """
 
     threshold_v: float
@@ -26,3 +27,4 @@ class Settings:
     live_thresholds: float
     fallen_share: float
     clip_near: float
+    room_c: tuple[float, float] = (5.0, 40.0)

@@ -86,6 +86,28 @@ class Trimming(NamedTuple):
     turned: bool = False
 
 
+class Soaking(NamedTuple):
+    """Where the readings of a soak stand: how many rounds are over, and whether mains is to be read for this one."""
+
+    round: int = 0
+    stale: bool = False
+
+
+class Wound(NamedTuple):
+    """What is known of the mains winding's temperature: the room and its ohms cold, then as it cools.
+
+    `off_s` is counted from the end of the soak, None where nobody knows. `verdict` is that of its temperature; `left`:
+    it is not measured, as was typed.
+    """
+
+    room_c: float | None = None
+    cold_ohm: float | None = None
+    off_s: float | None = None
+    hot: tuple[tuple[float, float], ...] = ()
+    verdict: Literal["", "warned", "read"] = ""
+    left: bool = False
+
+
 class State(NamedTuple):
     """Everything that decides what may come next. `phase` is an index into the plan's phases."""
 
@@ -179,6 +201,8 @@ class State(NamedTuple):
     """What is asked again: the point whose last reading was far off or nothing at all, or "limiter"."""
 
     trim: Trimming = Trimming()
+    soak: Soaking = Soaking()
+    winding: Wound = Wound()
     last_complete: bool = False
 
     @property
@@ -199,10 +223,12 @@ class State(NamedTuple):
     def due(self, plan: Plan) -> Work:
         """The steps and points of the present phase but those whose pass stands and what is made: none of power's own
         with hands in, but after an alarm the checks without power once more; before them what is loose, and first the
-        look over, where nobody watched."""
+        look over, where nobody watched. Before a soak, what is read from outside after the last screw."""
         phase = self.at(plan)
         steps = tuple(step for step in phase.steps if step.id not in self.made)
         own = Work(steps, tuple(point for point in phase.points if point.id not in self.spared))
+        if self.mode is Mode.CLOSING and phase.soak:
+            return Work((), phase.soak.outside if self.closing.cover else ())
         if self.mode is not Mode.HANDS:
             return own
         if phase.kind == "power":

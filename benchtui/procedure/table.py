@@ -32,7 +32,7 @@ class Row:
 ALL_BACK = ("drop_gate", "drop_closing", "drop_clip_place", "drop_pending", "drop_end")
 
 #: The same, the end of the last stage apart: nobody knows what happened meanwhile.
-UNSEEN = ("drop_gate", "drop_closing", "drop_clip_place", "drop_pending")
+UNSEEN = ("drop_gate", "drop_closing", "drop_clip_place", "drop_pending", "drop_cooling")
 RESTART = (*UNSEEN, "drop_power_readings")
 
 #: What a reservoir reading needs before it counts.
@@ -73,8 +73,8 @@ _row((HANDS, CLOSING, DONE), e.Stopped, to=OFF_GATE, do=(*ALL_BACK, "drop_readin
 
 _row((BARE, OFF_GATE, HANDS, CLOSING, POWERED, HALT, READONLY), e.Restarted, to=OFF_GATE, do=RESTART)
 _row(DONE, e.Restarted)
-_row(OFF_GATE, e.BuildChanged, do=("forget_passes", "drop_spared"))
-_row(DONE, e.BuildChanged, to=OFF_GATE, do=(*ALL_BACK, "drop_readings", "forget_passes"))
+_row(OFF_GATE, e.BuildChanged, do=("forget_passes", "drop_spared", "drop_winding"))
+_row(DONE, e.BuildChanged, to=OFF_GATE, do=(*ALL_BACK, "drop_readings", "forget_passes", "drop_winding"))
 
 _row((OFF_GATE, HANDS, CLOSING), e.Disturbed, to=OFF_GATE, do=UNSEEN)
 _row(POWERED, e.Disturbed, do=("drop_pending",))
@@ -153,11 +153,14 @@ _row(CLOSING, e.RailLow, "chassis_clear", do=("take_rail",))
 _row(CLOSING, e.OhmsGood, "rails_low", "chassis_clear", do=("take_ohms",))
 _row(CLOSING, e.OhmsBad, do=("drop_ohms_and_cover", "drop_spared"))
 _row(CLOSING, e.ClipFound, do=("drop_clip_off_and_after",))
-_row(CLOSING, e.Covered, "inside_done", do=("take_cover",))
+_row(CLOSING, e.Covered, "inside_done", "screwed_down", do=("take_cover", "drop_outside"))
+_row(CLOSING, e.RoomRead, "screwed_on", "winding_asked", do=("take_room",))
+_row(CLOSING, e.WindingCold, "screwed_on", "winding_asked", "room_told", do=("take_cold",))
+_row((CLOSING, OFF_GATE), e.WindingLeft, "winding_asked", do=("leave_winding",))
 _row(CLOSING, e.MainsRead, "mains_before", "covered", "mains_in_range", do=("take_mains_before",))
 _row(CLOSING, e.Overruled, "power_phase", "reason_given", do=("take_overruled",))
 _row(CLOSING, e.PowerOn, "covered", "power_phase", "objections_answered", "limiter_or_reason", "limiter_if_back",
-     "limiter_if_open", "mains_read_before", to=POWERED,
+     "limiter_if_open", "outside_read", "winding_cold", "mains_read_before", to=POWERED,
      do=("drop_gate", "drop_readings", "drop_pending", "drop_end", "enter_power", "drop_closing"))
 
 # --- power ---
@@ -180,19 +183,33 @@ _row(POWERED, e.NextPowered, "nothing_exchanged", "complete", "full_mains", *AT_
 _row(POWERED, e.NextGate, "nothing_exchanged", "complete", "full_mains", *AT_POWER, to=OFF_GATE,
      do=("enter_phase", "drop_gate", "drop_readings"))
 _row(POWERED, e.LastComplete, "nothing_exchanged", "last_phase", "complete", "full_mains", *AT_POWER, to=OFF_GATE,
-     do=("drop_gate", "drop_readings", "take_end"))
-_row(OFF_GATE, e.Finished, "last_complete", *GATE_ITEMS, to=DONE, do=("drop_gate", "drop_pending", "end_repair"))
+     do=("drop_gate", "drop_readings", "take_end", "begin_cooling"))
+_row(OFF_GATE, e.Finished, "last_complete", "winding_settled", *GATE_ITEMS, to=DONE,
+     do=("drop_gate", "drop_pending", "end_repair"))
+
+# --- after a soak: the winding as it cools, and the end without hands in ---
+
+_row(OFF_GATE, e.WindingHot, *PROVED, "last_complete", "winding_asked", "cooling", "winding_next", do=("take_hot",))
+_row(OFF_GATE, e.PointPassed, *PROVED, "last_complete", "winding_asked", "cooled_enough",
+     do=("take_winding", "mark_proved"))
+_row(OFF_GATE, e.PointUnproved, *PROVED, "last_complete", "winding_asked", "cooled_enough",
+     do=("take_winding", "mark_unproved"))
+_row(OFF_GATE, e.PointWarned, *PROVED, "last_complete", "winding_asked", "cooled_enough", do=("warn_winding",))
+_row(OFF_GATE, e.Accepted, "winding_warned", "reason_given", do=("take_winding",))
+_row(OFF_GATE, e.FinishedShut, "last_complete", "soaked", *PROVED, "winding_settled", to=DONE,
+     do=("drop_gate", "drop_pending", "end_repair"))
 
 # --- a finished amplifier that stopped working ---
 
-_row(DONE, e.BrokeDown, "power_in_plan", to=OFF_GATE, do=(*ALL_BACK, "drop_readings", "begin_repair", "mark_unwatched"))
+_row(DONE, e.BrokeDown, "power_in_plan", to=OFF_GATE,
+     do=(*ALL_BACK, "drop_readings", "begin_repair", "mark_unwatched", "drop_winding"))
 _row(OFF_GATE, e.Told, "story_open", do=("take_told",))
 
 # --- readings and steps ---
 
 _row(POWERED, e.PointExchanged, *AT_POWER, "something_exchanged", do=("take_tried", "drop_pending"))
-_row(POWERED, e.PointPassed, "nothing_exchanged", "mains_known", "instrument_owned",
-     do=("take_read", "mark_proved", "drop_pending"))
+_row(POWERED, e.PointPassed, "nothing_exchanged", "mains_known", "mark_due", "instrument_owned",
+     do=("take_read", "mark_proved", "drop_pending", "take_round"))
 _row(POWERED, e.PointWarned, "nothing_exchanged", "mains_known", do=("take_warn", "drop_pending", "drop_spared"))
 _row(POWERED, e.PointDoubted, do=("ask_again", "drop_pending"))
 _row(POWERED, e.PointStopped, to=OFF_GATE,
@@ -207,7 +224,13 @@ _row(OFF_GATE, e.PointStopped, do=("take_stop", "drop_pending", "drop_end", "dro
 _row(DONE, e.PointStopped, to=OFF_GATE, do=ALL_BACK)
 _row((BARE, HANDS), e.Accepted, "nothing_exchanged", "was_warned", "not_guarded", "reason_given", "look_answered",
      do=("take_read",))
-_row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_read",))
+_row(POWERED, e.Accepted, "was_warned", "not_guarded", "reason_given", do=("take_read", "take_round"))
+_row(CLOSING, e.PointPassed, "screwed_on", "instrument_owned", do=("take_read", "mark_proved"))
+_row(CLOSING, e.PointUnproved, "screwed_on", do=("take_read", "mark_unproved"))
+_row(CLOSING, e.PointWarned, "screwed_on", do=("take_warn",))
+_row(CLOSING, e.PointDoubted, "screwed_on", do=("ask_again",))
+_row(CLOSING, e.PointStopped, "screwed_on", do=("take_stop",))
+_row(CLOSING, e.Accepted, "screwed_on", "was_warned", "not_guarded", "reason_given", do=("take_read",))
 _row(HANDS, e.CapacitorLow, "look_answered", do=("take_capacitor",))
 _row(HANDS, e.CapacitorHigh, do=("mark_capacitor",))
 _row((BARE, HANDS), e.StepDone, "nothing_exchanged", "step_of_phase", "capacitors_low", "look_answered",

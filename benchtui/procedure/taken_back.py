@@ -64,7 +64,15 @@ def drop_spared(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def drop_end(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(last_complete=False)
+    """With it what was read of a winding after it; what it read cold stands."""
+    winding = state.winding._replace(off_s=None, hot=(), verdict="")
+    return state._replace(last_complete=False, winding=winding)
+
+
+@effect
+def drop_cooling(plan: Plan, state: State, event: Event) -> State:
+    """Nobody knows how long the power has been off."""
+    return state._replace(winding=state.winding._replace(off_s=None))
 
 
 @effect

@@ -6,12 +6,13 @@ Every test is written for what must hold, so that a value that is no number fall
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import inf
 from typing import Any
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.guards import due_links, holds
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import WINDING, Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import doubtful, judge
@@ -167,7 +168,7 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
         return "that point is not read in this stage"
     kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[judgement.verdict]
     powered = state.mode is Mode.POWERED
-    if powered and kind is not e.PointStopped and (state.limited or not holds("settled", plan, state)):
+    if powered and kind is not e.PointStopped and _only_watched(plan, state):
         free = bool(state.exchange) and expectation.guards is None  # a bias must be there whatever is exchanged
         seen = not state.limited or free or expectation.low <= value <= expectation.high
         kind = e.PointWatched if seen else e.PointNothing
@@ -179,6 +180,11 @@ def _point(plan: Plan, state: State, command: c.ReadPoint) -> e.Event | str:
     if kind is e.PointPassed and not holds("instrument_owned", plan, state, read):
         return _unproved(plan, state, read)
     return read
+
+
+def _only_watched(plan: Plan, state: State) -> bool:
+    """Does no window apply yet: behind the limiter, while it settles, or between the marks of a soak?"""
+    return state.limited or not (holds("settled", plan, state) and holds("mark_due", plan, state))
 
 
 def _doubted(plan: Plan, state: State, command: c.ReadPoint) -> bool:
@@ -208,6 +214,35 @@ def _trim(plan: Plan, state: State, command: c.ReadTrim) -> e.Event | str:
     inside = command.low <= command.value_v <= command.high
     return (e.TrimInside if inside else e.TrimOutside)(
         command.trim, command.text, command.value_v, command.target_v, command.low, command.high, state.full_s
+    )
+
+
+def _room(plan: Plan, state: State, command: c.ReadRoom) -> e.Event | str:
+    low, high = plan.settings.room_c
+    if not low <= command.celsius <= high:
+        return f"a room for this has {low:.0f} to {high:.0f} degrees Celsius: is that what was meant?"
+    return e.RoomRead(command.celsius)
+
+
+def _winding(plan: Plan, state: State, command: c.ReadWinding) -> e.Event | str:
+    if not 0.0 < command.ohm < inf:
+        return "that is no winding: is the mains switch on, and the meter on ohms at the inlet's pins?"
+    if state.mode is Mode.CLOSING:
+        return e.WindingCold(command.text, command.ohm)
+    return e.WindingHot(command.text, command.ohm, state.winding.off_s or 0.0)
+
+
+def _judged(plan: Plan, state: State, command: c.JudgeWinding) -> e.Event | str:
+    """What cannot be told is not measured, unless even so it is beyond its limit."""
+    if state.mode is not Mode.OFF_GATE:
+        return "a winding's temperature is told at the gate, as it cools"
+    verdict = judge(command.celsius, command.expectation).verdict
+    kind: type[e.PointRead] = {"pass": e.PointPassed, "warn": e.PointWarned, "stop": e.PointStopped}[verdict]
+    read = _read(kind, WINDING, command.text, command.celsius, command.expectation)
+    if not command.lacks or kind is e.PointStopped:
+        return read
+    return e.PointUnproved(
+        read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, command.lacks
     )
 
 
@@ -242,5 +277,8 @@ _WEIGH: dict[type[c.Command], Callable[[Plan, State, Any], e.Event | str]] = {
     c.ReadCapacitor: _capacitor,
     c.ReadHt: _ht,
     c.ReadTrim: _trim,
+    c.ReadRoom: _room,
+    c.ReadWinding: _winding,
+    c.JudgeWinding: _judged,
     c.GoOn: _go_on,
 }

@@ -11,6 +11,7 @@ from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
+from tests.procedure import soaking
 from tests.procedure.rules import SHOWN, STATES, STEPS, Rule
 from tests.procedure.seen import (
     BARE,
@@ -44,7 +45,7 @@ _SOUND = dict(
 _READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False, over=False)
 _ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), dc2=False, ac2=False, **_CLIP)
 _ALL = {**_GATE, **_CLOSING, "place": False, "live": False, "last": False}
-_UNSEEN = {key: value for key, value in _ALL.items() if key != "last"}
+_UNSEEN = {key: value for key, value in _ALL.items() if key != "last"} | {"off_s": -1}
 
 
 class Watched(NamedTuple):
@@ -79,8 +80,9 @@ class Monitor:
             after = after._replace(spared=False)
         if to is DONE and mode is not DONE:
             after = after._replace(**_SOUND)
+        after = after if after.last else after._replace(**soaking.NO_END)
         if to is not mode:
-            after = after._replace(in_for=0, loose=frozenset())
+            after = after._replace(in_for=0, loose=frozenset(), full=0, rounds=0, stale=False)
             if to is not POWERED:
                 after = after._replace(mains=False, limited=False, dim=False, dark=False, watched=False)
         return after
@@ -92,6 +94,8 @@ class Monitor:
             return to is GATE
         if shorted(given):
             return mode is POWERED and to is GATE
+        if isinstance(given, c.JudgeWinding):
+            return mode is GATE and given.celsius > 150.0
         if stops(given):
             return mode in (BARE, GATE, HANDS) or (mode is POWERED and to is GATE)
         if isinstance(given, c.ReadOhms):
@@ -165,10 +169,15 @@ class Monitor:
                 return s._replace(**_ALL, **(_SOUND | {"alarm": "repair", "repair": True}), **_READINGS, unwatched=True)
             case e.Unwatched():
                 counts = self.of.behind(phase) and mode in (GATE, HANDS, CLOSING)
-                return s if not counts else s._replace(**_UNSEEN, unwatched=True, over=False)
+                last = s.last and not self.of.soak(phase)
+                return s if not counts else s._replace(**_UNSEEN, unwatched=True, over=False, last=last)
         return None
 
     def _gate(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
+        soak = self.of.soak(phase)
+        if soak and (told := soaking.gate(self.of, soak, s, given)):
+            return told
+        s = soaking.ticked(s, given)
         if given is TICK:
             plug = min(s.since_plug + 1, 1 if self.of.fast else 0) if s.plug else 0
             full = self.of.ids <= s.first and s.told != "never"
@@ -210,6 +219,7 @@ class Monitor:
             case e.ClipOff():
                 return s._replace(**_CLIP)
             case c.GoIn() if to is HANDS:
+                s = s._replace(last=s.last and not self.of.soak(phase))
                 spared = s.spared and not s.hot
                 return s._replace(hot=False, live=False, found=s.found and not s.open, spared=spared)
             case e.Slipped() if s.plug and s.alarm == "stop":
@@ -218,7 +228,7 @@ class Monitor:
                 return s._replace(**_GATE, **{**_CLOSING, "back": True}, live=False)
             case e.SaidBare() if to is BARE:
                 return s._replace(**_GATE, live=False)
-            case e.Finished() if to is DONE:
+            case e.Finished() | e.FinishedShut() if to is DONE:
                 return s._replace(**_GATE, live=False)
             case c.ReadPoint(point=point) if stops(given):
                 own, checked = self.of.reads(phase, given), s.checked and point != self.of.check_point(phase)
@@ -362,13 +372,16 @@ class Monitor:
     def _closing(self, s: Seen, phase: int, given: object, to: Mode) -> Seen:
         if to is GATE:
             kept = {"last": s.last} if self.of.clip_seen(phase, given) else {}  # as after a touch
-            return s._replace(**(_ALL | kept))
+            return s._replace(**(_ALL | kept), off_s=-1)
         if to is POWERED:
             limited, before = isinstance(given, e.PowerOn) and bool(given.limiter), s.before
             s = s._replace(**_GATE, **_CLOSING, **_READINGS, live=False, last=False)
             s = s._replace(alarm="", checked=False, found=False, again=False)
             s = s._replace(mains=before)
             return s._replace(told="met", hot=True, place=True, limited=limited, dim=False, dark=False, watched=False)
+        soak = self.of.soak(phase)
+        if soak and (told := soaking.closing(self.of, soak, s, phase, given)):
+            return told
         rails = not self.plan.phases[phase].rails or s.rail
         match given:
             case c.Overrule(reason=reason) if reason.strip() and self.plan.phases[phase].kind == "power":
@@ -401,7 +414,11 @@ class Monitor:
             if ends:
                 alarm = "stop" if stops(given) else "short"
                 return s._replace(**_READINGS, checked=False, found=False, live=False, alarm=alarm)
+            s = s._replace(off_s=0) if isinstance(given, c.GoOn) and s.last and self.of.soak(phase) else s
             return s if isinstance(given, c.GoOn) else s._replace(**_READINGS)
+        soak = self.of.soak(phase)
+        if soak and (told := soaking.power(self.of, soak, s, phase, given)):
+            return told
         match given:
             case c.SeeLimiter(dark=dark) if s.limited:
                 sure = s.dark or not dark

@@ -20,7 +20,7 @@ from benchtui.procedure.effects import EFFECTS
 from benchtui.procedure.guards import GUARDS, Guard
 from benchtui.procedure.state import Mode
 from benchtui.procedure.table import TABLE
-from tests.procedure import test_decide, test_exchange, test_repair, test_wires
+from tests.procedure import test_decide, test_exchange, test_repair, test_soak, test_wires
 from tests.procedure.explore import walk
 from tests.procedure.small import plan
 
@@ -151,6 +151,31 @@ OWN: dict[str, str] = {
     "take_trim_ht": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
     "take_trim_inside": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
     "take_trim_outside": "a_round_ends_after_a_pass_in_which_no_pot_was_turned",
+    "screwed_down": "a_soak_is_closed_with_its_last_screw_and_neither_with_one_hand_nor_with_a_loose_cover",
+    "screwed_on": "what_is_read_from_outside_counts_after_the_last_screw_only",
+    "outside_read": "what_is_read_from_outside_counts_after_the_last_screw_only",
+    "drop_outside": "what_is_read_from_outside_counts_after_the_last_screw_only",
+    "winding_asked": "power_waits_for_the_cold_winding_or_for_the_word_that_it_is_left",
+    "room_told": "power_waits_for_the_cold_winding_or_for_the_word_that_it_is_left",
+    "winding_cold": "power_waits_for_the_cold_winding_or_for_the_word_that_it_is_left",
+    "take_room": "power_waits_for_the_cold_winding_or_for_the_word_that_it_is_left",
+    "take_cold": "power_waits_for_the_cold_winding_or_for_the_word_that_it_is_left",
+    "leave_winding": "power_waits_for_the_cold_winding_or_for_the_word_that_it_is_left",
+    "mark_due": "each_mark_has_mains_and_every_point_read_again_and_between_them_a_reading_is_only_watched",
+    "take_round": "a_warn_that_is_accepted_ends_its_round_as_a_pass_does",
+    "cooling": "the_winding_is_read_as_it_cools_with_the_mains_side_dead_and_some_time_apart",
+    "winding_next": "the_winding_is_read_as_it_cools_with_the_mains_side_dead_and_some_time_apart",
+    "cooled_enough": "the_winding_is_read_as_it_cools_with_the_mains_side_dead_and_some_time_apart",
+    "begin_cooling": "the_winding_is_read_as_it_cools_with_the_mains_side_dead_and_some_time_apart",
+    "drop_cooling": "the_winding_is_read_as_it_cools_with_the_mains_side_dead_and_some_time_apart",
+    "take_hot": "the_winding_is_read_as_it_cools_with_the_mains_side_dead_and_some_time_apart",
+    "winding_warned": "the_winding_is_judged_by_itself_and_beyond_its_limit_the_soak_is_not_over",
+    "take_winding": "the_winding_is_judged_by_itself_and_beyond_its_limit_the_soak_is_not_over",
+    "warn_winding": "the_winding_is_judged_by_itself_and_beyond_its_limit_the_soak_is_not_over",
+    "winding_settled": "after_a_soak_the_work_ends_unopened_with_the_mains_side_dead_and_the_winding_told",
+    "gate FinishedShut": "after_a_soak_the_work_ends_unopened_with_the_mains_side_dead_and_the_winding_told",
+    "soaked": "without_a_soak_there_is_no_end_but_through_the_gate",
+    "drop_winding": "a_changed_build_and_a_repair_ask_for_the_cold_winding_anew",
     "gate SaidBare": "a_bare_stage_is_left_by_a_word_that_is_asked_once",
     "hands Finished": "a_changed_build_takes_the_end_back",
     "done BuildChanged": "a_changed_build_takes_the_end_back",
@@ -206,7 +231,7 @@ def whole(name: str) -> bool:
     return _way(name).typed == ASIDE
 
 
-_MODULES = (test_decide, test_repair, test_exchange, test_wires)
+_MODULES = (test_decide, test_repair, test_exchange, test_soak, test_wires)
 
 
 def missed(name: str) -> bool:

@@ -147,6 +147,14 @@ def ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return to is DONE and mode is not DONE
 
 
+def leads_or_ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return goes_on(mode, to, moved, kind) or ends(mode, to, moved, kind)
+
+
+def soak_ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return mode is POWERED and to is GATE and kind is c.GoOn
+
+
 def breaks_down(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return mode is DONE and kind is e.BrokeDown
 
@@ -513,6 +521,8 @@ def clip_on_a_charge(of: Facts, m: Move) -> bool:
 def finished_in_order(of: Facts, m: Move) -> bool:
     """The work ends after the last stage: its readings passed, and hands in or the whole gate through."""
     last = m.phase == len(of.plan.phases) - 1
+    if isinstance(m.given, e.FinishedShut):
+        return True
     if m.mode is HANDS:
         return last and m.seen.passed
     return last and m.mode is GATE and m.seen.last and all(kept(of, m) for kept in GATE_RULES)
@@ -576,6 +586,37 @@ def wires_on(of: Facts, m: Move) -> bool:
 def nothing_loose(of: Facts, m: Move) -> bool:
     """Hands do not come out, and no power comes, with a wire that is told to be loose."""
     return not m.seen.slack
+
+
+@_rule(70, goes_on)
+def screwed_on(of: Facts, m: Move) -> bool:
+    """What runs with its cover on has power only after its last screw, and after all that is read from outside then."""
+    return of.soak(m.phase) is None or (m.seen.screwed and m.seen.outside)
+
+
+@_rule(71, soak_ends)
+def read_at_every_mark(of: Facts, m: Move) -> bool:
+    """A soak is over only after a round of readings at each mark of its time at full mains, on mains read for it."""
+    soak = of.soak(m.phase)
+    return soak is None or m.seen.rounds >= len(soak.marks_s)
+
+
+@_rule(72, ends)
+def unopened_after_a_soak(of: Facts, m: Move) -> bool:
+    """Unopened the work ends only after a soak with no hands in since, the plug out, and the mains side read dead."""
+    if not isinstance(m.given, e.FinishedShut):
+        return True
+    soaked = m.mode is GATE and m.seen.last and of.soak(m.phase) is not None
+    return soaked and plug_out(of, m) and meter_proved(of, m) and mains_dead(of, m)
+
+
+@_rule(73, leads_or_ends)
+def winding_told(of: Facts, m: Move) -> bool:
+    """No soak begins without the cold winding, and none ends without its temperature, unless told to be left."""
+    soak = of.soak(m.phase)
+    if soak is None or soak.winding is None or m.seen.left or m.mode is GATE and m.to is CLOSING:
+        return True
+    return m.seen.cold if m.to is POWERED else m.seen.verdict == "read"
 
 
 def _nothing_done(of: Facts, state: State) -> bool:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import Plan, Soak
 from benchtui.procedure.state import Mode
 
 BARE, GATE, HANDS, CLOSING, POWERED, HALT, READONLY, DONE = Mode
@@ -71,6 +71,17 @@ class Seen(NamedTuple):
     on: bool = False  # the wire of the first phase is on
     slack: bool = False  # it was, and is told to be loose
     in_for: int = 0
+    screwed: bool = False  # the cover went on with its last screw
+    outside: bool = False  # what is read from outside was good since then
+    full: int = 0  # seconds of full mains
+    rounds: int = 0  # rounds of a soak's readings that are over
+    stale: bool = False  # mains was not read yet in this round
+    room: bool = False
+    cold: bool = False  # the winding was read cold
+    off_s: int = -1  # since the end of the soak; -1 where nobody knows
+    cooled: tuple[int, ...] = ()  # when it was read since
+    verdict: str = ""
+    left: bool = False  # its temperature was told not to be measured
 
 
 class Move(NamedTuple):
@@ -146,6 +157,10 @@ class Facts:
         """May the phase's own point be left out at all?"""
         here = self.plan.phases[phase]
         return here.kind == "power" and here.points[0].guards is None
+
+    def soak(self, phase: int) -> Soak | None:
+        """The soak of a phase, where it has one."""
+        return self.plan.phases[phase].soak
 
     def spares(self, s: Seen, phase: int) -> bool:
         """Is it left out, with the power at full mains, and the mains read?"""

@@ -8,6 +8,7 @@ from math import nan
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import (
+    WINDING,
     Clip,
     Link,
     Ohms,
@@ -16,9 +17,11 @@ from benchtui.procedure.plan import (
     Point,
     Rail,
     Reservoir,
+    Soak,
     Step,
     Trim,
     Whole,
+    Winding,
     Work,
     checks,
 )
@@ -47,6 +50,13 @@ WIRE = Step("wire a to b", "a to b", "on", makes="wire")
 OVER = Point("bond", "bond", "resistance", "ohm", "earth", "chassis", "bond")
 
 
+#: What is read from outside before a soak.
+TOUCH = Point("touch", "touch", "resistance", "ohm", "earth", "knob", "bond")
+
+#: Two rounds of readings, two seconds apart, and a winding that is read twice within three.
+SOAK = Soak((0.0, 2.0), (TOUCH,), Winding("L", "N", 2, 1.0, 3.0))
+
+
 def expected(point: str, guards: str | None = None) -> Expectation:
     """A window of 90 V to 110 V, stop above 150 V."""
     return Expectation(point, "dc", "V", 100.0, 90.0, 110.0, None, Limit(150.0, "too much for C1"), (), guards)
@@ -55,12 +65,12 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
          lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
          mains_before: bool = False, look_over: bool = False, repair: bool = False,
-         wired: bool = False) -> Plan:  # fmt: skip
+         wired: bool = False, soak: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
     capacitor, so it is not bare. `wired`: the first phase has a wire. `repair`: once it is finished it may
-    stop working.
+    stop working. `soak`: the last phase runs with its cover screwed on.
     """
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True)
@@ -76,6 +86,8 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
         phases = tuple(replace(phase, mains_before=phase.kind == "power") for phase in phases)
     if lacking:
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
+    if soak:
+        phases = (*phases[:-1], replace(phases[-1], soak=SOAK))
     over = Work(points=(OVER,)) if look_over or repair else Work()
     made = Plan(
         SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections, look_over=over,
@@ -109,6 +121,10 @@ def read(point: str, value: float, guards: str | None = None) -> c.ReadPoint:
     return c.ReadPoint(point, f"{value:g}", value, expected(point, guards))
 
 
+def judged(celsius: float, lacks: str = "") -> c.JudgeWinding:
+    return c.JudgeWinding("noted", celsius, expected(WINDING), lacks)
+
+
 def inputs(of: Plan) -> tuple[object, ...]:
     """Everything that can be typed, told or happen, good and bad."""
     ids = [reservoir.id for reservoir in of.phases[0].reservoirs]
@@ -139,6 +155,11 @@ def inputs(of: Plan) -> tuple[object, ...]:
         typed += [e.BrokeDown(), e.CauseOpen(), e.CauseFound("C2 shorted", ("C2",))]
         typed += [e.Told("fuse", "F1", (), ("fuse",))]
         typed += [e.Retest(("C2",), again, spared) for again in ((), _cold(of)) for spared in ((), _hot(of))]
+    if any(phase.soak for phase in of.phases):
+        typed += [e.Covered("last screw"), e.FinishedShut(), e.WindingLeft("no time"), c.ReadRoom(20.0)]
+        typed += [c.ReadWinding("10", 10.0), e.Accepted(WINDING, "known"), e.Accepted(WINDING, " ")]
+        typed += [judged(value) for value in (100.0, 80.0, 200.0)] + [judged(100.0, "a finer meter")]
+        typed += [read(TOUCH.id, value, TOUCH.guards) for value in (100.0, 80.0, 200.0)]
     if of.objections:
         typed += [c.Overrule("measured"), c.Overrule(" ")]
     return (*typed, TICK)

@@ -99,6 +99,17 @@ def test_no_rule_is_broken_with_a_wire_that_comes_loose() -> None:
     assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
+def test_no_rule_is_broken_by_a_soak_with_its_cover_screwed_on() -> None:
+    elsewhere = (
+        e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.LookFailed, e.Slipped, e.Bled, e.PoweredDown,
+        c.ReadHt, c.ReadFallen, c.SeeClip,
+        *count(short=(e.BackToPower, e.Restarted, e.Disturbed, e.Looked), full=()),
+    )  # fmt: skip
+    found = walk(plan(0, kinds=count(short=("power",), full=SHORT), bare=False, soak=True), without=elsewhere)
+    assert found.broken == [] and found.lost() == []
+    assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
 #: What a repair is walked without, as it is walked elsewhere.
 ASIDE = (
     e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.LookFailed, e.Slipped, e.Bled, e.Disturbed, e.Told,

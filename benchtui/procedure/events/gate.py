@@ -112,6 +112,37 @@ class ClipAlone(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class RoomRead(Event):
+    """The room, and with it the winding: nothing of the amplifier had power for hours."""
+
+    celsius: float
+
+
+@dataclass(frozen=True, slots=True)
+class WindingCold(Event):
+    """The mains winding at the inlet's pins before the soak; `text` as typed."""
+
+    text: str
+    ohm: float
+
+
+@dataclass(frozen=True, slots=True)
+class WindingHot(Event):
+    """The same `after_s` from the end of the soak."""
+
+    text: str
+    ohm: float
+    after_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class WindingLeft(Event):
+    """Typed: its temperature is not measured, and why."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class LinksOn(Event):
     """A bleed link is across every capacitor that may hold a charge and that the clip does not drain."""
 

@@ -168,3 +168,8 @@ class LastComplete(Event):
 @dataclass(frozen=True, slots=True)
 class Finished(Event):
     pass
+
+
+@dataclass(frozen=True, slots=True)
+class FinishedShut(Event):
+    """Typed after a soak: the plug is out, and the amplifier is finished without being opened."""

@@ -329,6 +329,7 @@ class Point(Entry):
         None, description="own upper limit, in volts or ohms, narrower than the computed one, with `reason`"
     )
     reason: Text = Field("", description="why the limit is narrower")
+    outside: Flag = Field(False, description="true where it is read with the cover screwed on, as in a soak")
 
 
 class Stage(Entry):
@@ -348,6 +349,9 @@ class Stage(Entry):
     )
     watch: Id | None = Field(None, description="the point to watch while it settles")
     settle: Seconds | None = Field(None, description="how long it takes to settle; by default from its valves")
+    soak: Seconds | None = Field(
+        None, description="of `signoff` alone: how long it runs with its cover screwed on, 10 min to 24 h"
+    )
 
 
 class Build(Entry):

@@ -14,6 +14,7 @@ def check(build: Build) -> Iterator[Finding]:
     """Findings about stages."""
     yield from _references(build)
     yield from _entries(build)
+    yield from _soaks(build)
     yield from _sequence(build)
     yield from _fitting(build)
     yield from _empty(build)
@@ -51,6 +52,26 @@ def _entries(build: Build) -> Iterator[Finding]:
                 yield Finding((table, key, "stages"), "names no stage", "at least one is wanted")
             elif len(set(entry.stages)) < len(entry.stages):
                 yield Finding((table, key, "stages"), "names a stage twice", "once is enough")
+
+
+#: How long a soak may be, in seconds: own decision.
+_SOAK_S = (600.0, 86400.0)
+
+
+def _soaks(build: Build) -> Iterator[Finding]:
+    """A soak is the sign-off's, of a length that says something, and no point inside is read in it."""
+    for key, entry in build.stage.items():
+        path = ("stage", key, "soak")
+        if entry.soak is None:
+            continue
+        if key != "signoff":
+            yield Finding(path, "is the sign-off's alone", "leave it out", key)
+        elif not _SOAK_S[0] <= entry.soak <= _SOAK_S[1]:
+            yield Finding(path, "is no length for a soak", "10 min to 24 h, such as 2 h", f"{entry.soak:g} s")
+        for name, point in build.point.items():
+            if key in point.stages and point.quantity != "resistance" and not point.outside:
+                right = "outside = true if it is reached with the cover screwed on; else take the stage away"
+                yield Finding(("point", name, "stages"), "is read in a soak and not from outside", right, name, path)
 
 
 def _standard_entry(key: str, entry: Stage) -> Iterator[Finding]:

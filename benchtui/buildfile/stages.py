@@ -105,7 +105,7 @@ def _info(build: Build, key: str, used: frozenset[str]) -> StageInfo | None:
     if entry.skip or not (key in used or (known is not None and _has(build, known))):
         return None
     if known is not None:
-        return StageInfo(key, entry.title or known.title, known.kind, entry)
+        return StageInfo(key, entry.title or known.title, "power" if entry.soak else known.kind, entry)
     return StageInfo(key, entry.title or key, entry.kind or "power", entry)
 
 

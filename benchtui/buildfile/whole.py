@@ -13,8 +13,8 @@ from benchtui.buildfile.stages import StageInfo, fitted, stages
 
 
 def last_powered(build: Build) -> StageInfo | None:
-    """The powered stage after which nothing more is powered; None for a build that has none."""
-    return next((info for info in reversed(stages(build)) if info.kind == "power"), None)
+    """The last powered stage that is read inside, so no soak; None for a build that has none."""
+    return next((info for info in reversed(stages(build)) if info.kind == "power" and not info.entry.soak), None)
 
 
 @lru_cache(maxsize=8)

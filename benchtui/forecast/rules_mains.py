@@ -130,9 +130,9 @@ def _finding(severity: str, part: str, rule: str, text: str) -> Finding:
 def _unpowered(build: Build) -> tuple[list[str], list[str]]:
     """Stages of cold checks before the first power, and after the last."""
     walked = stages(build)
-    powered = [number for number, info in enumerate(walked) if info.kind == "power"]
+    powered = [number for number, info in enumerate(walked) if info.kind == "power" and not info.entry.soak]
     first, last = (powered[0], powered[-1]) if powered else (len(walked), -1)
-    cold = [(number, info.id) for number, info in enumerate(walked) if info.kind == "cold"]
+    cold = [(number, info.id) for number, info in enumerate(walked) if info.kind == "cold" or info.entry.soak]
     return [id for number, id in cold if number < first], [id for number, id in cold if number > last]
 
 

@@ -20,6 +20,7 @@ from benchtui.session.forecasts import retest_key
 from benchtui.session.limiting import limiter_words, limiters
 from benchtui.session.making import said, undone
 from benchtui.session.repairs import everything, named, parts_asked, retested, told
+from benchtui.session.shutting import judged
 from benchtui.session.signal import amounts_to
 from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
@@ -60,11 +61,14 @@ _WORDS: dict[str, dict[str, Meant]] = {
     "no lead": {"no lead": e.NoLead(), "lead on": e.LeadAttached()},
     "hands in": {"in": c.GoIn()},
     "finish": {"finished": e.Finished()},
+    "finish shut": {"finished": e.FinishedShut()},
+    "winding lost": {"not measured": e.WindingLeft("nobody knows how long the power was off")},
     "go on": {"complete": c.GoOn()},
     "look": {"in place": e.Looked(), "not in place": e.LookFailed()},
     "clip off": {"off": e.ClipOff()},
     "clear": {"clear": e.Clear()},
-    "cover": {"cover on": e.Covered("cover on"), "one hand": e.Covered("one hand")},
+    "cover": {"cover on": e.Covered("cover on"), "one hand": e.Covered("one hand"),
+              "last screw": e.Covered("last screw")},  # fmt: skip
     "full mains": {"full": e.FullMains()},
     "switch off": {"off": c.GoOn()},
     "exchange read": {"off": e.PoweredDown()},
@@ -102,7 +106,7 @@ _PLAIN: dict[str, tuple[Unit, str | None, Callable[[str, float], Meant]]] = {
 }
 
 #: What pasted text may answer, but at the gate and while closing: readings of a stage. All that moves on is typed.
-_PASTED_TOO = ("point", "limited point", "settle", "trim", "trim ht", "mains")
+_PASTED_TOO = ("point", "limited point", "settle", "soak", "trim", "trim ht", "mains")
 
 #: What is no cause though it is typed for one.
 _NO_CAUSE = ("", "unknown", "no", "none", "nothing", "skip", "dunno", "ok", "mended", "found")
@@ -128,8 +132,10 @@ def meaning(bench: Bench, text: str) -> Taken | Aside | Said:
 
 def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
     command = _WORDS.get(kind, {}).get(entry)
-    if command is None and kind == "step" and entry == _says(bench):
+    if command is None and kind == "step" and (entry == _says(bench) or _as_printed(bench, entry)):
         command = e.StepDone(bench.ask.subject, entry)
+    if command is None and kind.startswith("winding"):
+        command = _winding(bench, kind, entry)
     if command is None:
         command = said(bench, entry)
     if command is None and kind == "come off" and entry == "off":
@@ -164,6 +170,26 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
         return Taken(command)
     no = table("prompts")[bench.prompt].get("no", {})
     return Said("refused", no[entry].format_map(fields(bench))) if entry in no else None
+
+
+def _as_printed(bench: Bench, entry: str) -> bool:
+    """Is it what is printed on the part, case, blanks and what stands behind it forgiven?"""
+    step = next(step for step in bench.due.steps if step.id == bench.ask.subject)
+    marking = step.says.casefold().replace(" ", "")
+    rest = entry.replace(" ", "").removeprefix(marking)
+    return step.printed and rest != entry.replace(" ", "") and not rest[:1].isalnum() | (rest[:1] == ".")
+
+
+def _winding(bench: Bench, kind: str, entry: str) -> Meant | None:
+    """What is told of the mains winding beside its ohms: that it is left, that its temperature is seen, or a reason."""
+    word, colon, reason = entry.partition(":")
+    if word.strip() == "skip":
+        return e.WindingLeft(reason.strip()) if colon and reason.strip() else None
+    if kind == "winding judged" and entry == "noted":
+        return judged(bench)
+    if kind == "winding warned" and not _starts_a_number(entry):
+        return e.Accepted(bench.ask.subject, entry)
+    return None
 
 
 def _exchange(bench: Bench, entry: str) -> Meant | None:
@@ -231,6 +257,10 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
         return Taken(beyond or make(bench.ask.subject, reading.value))
     if kind in _OHMS:
         return Taken(_OHMS[kind](read(text, Unit.OHM).value))
+    if kind == "winding room":
+        return Taken(c.ReadRoom(read(text, Unit.CELSIUS).value))
+    if kind in ("winding cold", "winding hot"):
+        return Taken(c.ReadWinding(text.strip(), read(text, Unit.OHM).value))
     if kind in _COUNTS:
         return Taken(_COUNTS[kind](int(text))) if text.strip().isascii() and text.strip().isdigit() else None
     if kind == "mains":
@@ -249,7 +279,7 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
     if kind == "told":
         tells = told(bench.build, bench.ask.subject, text)
         return None if tells is None else Taken(tells)
-    if kind in ("point", "warned", "limited point", "settle", "trim", "exchanged") and bench.ask.subject:
+    if kind in ("point", "warned", "limited point", "settle", "soak", "trim", "exchanged") and bench.ask.subject:
         return _reading(bench, text)
     return None
 
@@ -325,6 +355,8 @@ def _expected(bench: Bench) -> str:
         return "Name the limiter as listed, or type 'without', a colon and the reason."
     if kind == "objection":
         return "Type 'go on', a colon and the reason; or STOP, and mend it first."
+    if kind == "step" and bench.printed:
+        return table("words")["another_fuse"].format(says=_says(bench))
     if kind == "step":
         return f"Type '{_says(bench)}' once it is so."
     if kind in MADE_SAYS:

@@ -30,6 +30,7 @@ from benchtui.session.forecasts import (
 )
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
+from benchtui.session.shutting import drifting
 from benchtui.session.tables import table
 from benchtui.session.wording import by_instrument
 from benchtui.verdicts.beside import narrowed
@@ -69,7 +70,18 @@ class Bench:
             return f"told {self.ask.subject}"
         if self.ask.kind == "point" and self.test:
             return "signal"
-        return "settle blind" if self.ask.kind == "settle" and not self.ask.subject else self.ask.kind
+        if self.ask.kind in ("settle", "soak") and not self.ask.subject:
+            return f"{self.ask.kind} blind"
+        if self.ask.kind == "step" and self.printed:
+            return "printed"
+        if self.ask.kind == "cover" and self.phase.soak:
+            return "last screw"
+        return "done shut" if self.ask.kind == "done" and self.notebook.shut else self.ask.kind
+
+    @property
+    def printed(self) -> bool:
+        """Is the step asked for now answered by what is printed on a part?"""
+        return any(step.printed for step in self.due.steps if step.id == self.ask.subject)
 
     @property
     def infers_mains(self) -> bool:
@@ -199,7 +211,7 @@ class Bench:
             point = self.point(trim.point) if trim else None
         if point is None:
             return None
-        if kind == "settle":
+        if kind in ("settle", "soak"):
             return watched(self.facts, point.id, point.quantity, point.unit)
         if kind == "limited point":
             return _of(self.limited, point)
@@ -207,7 +219,9 @@ class Bench:
             return replace(_of(self.facts, point), nominal=nan, low=-inf, high=inf)
         if kind not in ("point", "warned", "trim"):
             return None
-        return self._beside_others(_of(self.facts, point)) if kind != "trim" else _of(self.facts, point)
+        if kind == "trim":
+            return _of(self.facts, point)
+        return drifting(self, self._beside_others(_of(self.facts, point)))
 
     def _beside_others(self, of: Expectation) -> Expectation:
         """The expectation by what was read before: other channels where they were sound, the same one's signal."""

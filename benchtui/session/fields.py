@@ -16,6 +16,7 @@ from benchtui.session.limiting import best, least, limiter_due, limiter_words, l
 from benchtui.session.making import wire_fields
 from benchtui.session.mending import repair_fields
 from benchtui.session.places import NAME
+from benchtui.session.shutting import shut_fields
 from benchtui.session.signal import test_fields
 from benchtui.session.suspects import led
 from benchtui.session.tables import table
@@ -114,6 +115,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "went_on": _went_on(bench),
         "objections": "; ".join(plan.objections),
         **repair_fields(bench),
+        **shut_fields(bench),
         "unmeasured": _unmeasured(bench),
         "lacks": "",
         "further": led(bench),

@@ -231,7 +231,7 @@ def wanted_for(plan: Plan, state: State, ask: Ask, earlier: Earlier, *, infers_m
     if ask.kind in _OF_BENCH:
         last = last_power_stage(plan)
         return ("gate", last) if last else None
-    if ask.kind in ("point", "warned", "settle", "exchanged"):
+    if ask.kind in ("point", "warned", "settle", "soak", "exchanged"):
         powered = state.mode is Mode.POWERED
         cold = cold_key(plan, state, cold_stage(plan, state, ask.subject))
         return stage_key(plan, state, stage, state.mains_v, earlier) if powered else cold

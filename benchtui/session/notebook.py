@@ -35,6 +35,9 @@ class Notebook:
     power_s: float | None = None
     ht: tuple[float, float] | None = None
     trims: dict[str, e.TrimInside | e.TrimOutside] = field(default_factory=dict)
+    trims_left: dict[str, e.TrimInside] = field(default_factory=dict)
+    """Pot = its last reading on target, whatever had power since."""
+
     charged: dict[str, float] = field(default_factory=dict)
     """Reservoir = the last volts read there at or over the threshold."""
 
@@ -58,6 +61,12 @@ class Notebook:
 
     mains_v: float | None = None
     """The mains as read last."""
+
+    soaked: dict[str, tuple[e.PointRead, ...]] = field(default_factory=dict)
+    """Point = what it read since the power came on last, while that is a soak, in order."""
+
+    shut: bool = False
+    """It was finished without being opened: nothing inside was read dead."""
 
     hands_s: float | None = None
     """When hands last went in."""
@@ -99,18 +108,23 @@ class Notebook:
                 self.stages.setdefault(stage, {})[point] = Entry(event)
                 self.last = event
                 self._read(event)
+                if isinstance(event, e.PointPassed | e.PointWarned):
+                    self.soaked[point] = (*self.soaked.get(point, ()), event)
             case e.Accepted(point=point, reason=reason):
                 entry = self.stages.get(stage, {}).get(point)
                 if entry is not None:
                     self.stages[stage][point] = Entry(entry.read, reason)
             case e.TrimInside() | e.TrimOutside():
                 self.trims[event.trim] = event
+                if isinstance(event, e.TrimInside):
+                    self.trims_left[event.trim] = event
             case e.ReservoirHigh(id=id, value_v=value):
                 self.charged[id] = abs(value)
             case e.ReservoirLow(id=id, value_v=value) if not waiting:
                 self.round_1[id] = value
             case e.PowerOn():
                 self.power_s, self.ht, self.trims, self.fuses_in = wall, None, {}, True
+                self.soaked.clear()
                 if not self.exchange:
                     self._begin_afresh()
             case e.Exchanged(exchange=exchange):
@@ -127,8 +141,8 @@ class Notebook:
                 self.ht = (event.value_v, wall)
             case e.HandsIn():
                 self.hands_s = wall
-            case e.Finished():
-                self.finished_s, self.reopened = wall, False
+            case e.Finished() | e.FinishedShut():
+                self.finished_s, self.reopened, self.shut = wall, False, isinstance(event, e.FinishedShut)
             case e.Restarted():
                 self.reopened = True
             case e.Left(loose=loose):

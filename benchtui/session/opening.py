@@ -27,6 +27,7 @@ from benchtui.session.forecaster import Forecaster
 from benchtui.session.overview import records_of
 from benchtui.session.rehearsed import Rehearsed, refuse_other_kind
 from benchtui.session.session import Session
+from benchtui.session.shutting import with_touchable
 
 #: Changed lines of a build file that are shown; the record keeps the whole file.
 _MOST_CHANGES = 6
@@ -69,7 +70,8 @@ def open_session(
         odd = tuple(str(warning) for warning in loaded.warnings)
         one, other = forecaster or Apart(), forecaster or Apart()
         make = Session if rehearsed is None else rehearsed.session
-        session = make(loaded.build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other)
+        build = with_touchable(loaded.build)
+        session = make(build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other)
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong("\n".join((str(error), *_trouble(journal)))) from error

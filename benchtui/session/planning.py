@@ -29,6 +29,7 @@ from benchtui.procedure.plan import (
     Point,
     Rail,
     Reservoir,
+    Soak,
     Step,
     Trim,
     Whole,
@@ -40,6 +41,7 @@ from benchtui.quantities.units import Unit
 from benchtui.session.forecaster import GateFacts
 from benchtui.session.places import CHASSIS, place, point_place
 from benchtui.session.repairs import story
+from benchtui.session.shutting import is_outside, marks_s, winding
 from benchtui.session.signal import signal_point
 from benchtui.session.steps import fuse_marking, live_steps, steps
 from benchtui.session.tables import table
@@ -165,6 +167,7 @@ def _hands_phase(
         point(build, key, p)
         for key, p in build.point.items()
         if info.id in p.stages and (p.quantity == "resistance" or info.kind != "power")
+        and not (info.entry.soak and is_outside(p))
     )
     return Phase(
         id, info.id, "hands", _reservoirs(build, info.id, facts), clip, _links(build, info.id, facts, places),
@@ -195,6 +198,7 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
         for key, adjustment in build.adjust.items()
         if info.id in adjustment.stages
     )
+    soak = _soak(build, info, settle_s) if info.entry.soak else None
     return Phase(
         id, info.id, "power", _reservoirs(build, info.id, facts),
         _clip(build, facts, facts, here), _links(build, info.id, facts, facts), steps=live_steps(info),
@@ -202,10 +206,21 @@ def _power_phase(build: Build, info: StageInfo, id: str, facts: GateFacts | None
         rails=_rails(build, facts), ohms=_ohms(build, facts),
         loose=facts.gate.loose if facts else info.entry.loose,
         load=loads if any(key in here for key in build.output_transformer) else "",
-        ht=point(build, ht, build.point[ht]) if ht else None,
+        ht=point(build, ht, build.point[ht]) if ht and not soak else None,
         watch=info.entry.watch or "", limited=_limited(build, info, points),
         mains_before=not inferred and build.mains.read_at != "variable transformer", settle_s=settle_s, trims=trims,
+        soak=soak,
     )  # fmt: skip
+
+
+def _soak(build: Build, info: StageInfo, settle_s: float) -> Soak:
+    """The part of the sign-off with its cover screwed on."""
+    outside = tuple(
+        point(build, id, p)
+        for id, p in build.point.items()
+        if info.id in p.stages and p.quantity == "resistance" and is_outside(p)
+    )
+    return Soak(marks_s(info, settle_s), outside, winding(build))
 
 
 def _limited(build: Build, info: StageInfo, points: Mapping[str, BuildPoint]) -> tuple[str, ...]:
@@ -230,7 +245,8 @@ def _look_over(build: Build) -> Work:
     fuses = ", ".join(fuse_marking(id, fuse) for id, fuse in build.fuse.items())
     looks = [words["chassis"], *([words["fuses"]] if fuses else [])]
     steps = tuple(Step(f"look over {n}", e["text"].format(fuses=fuses), e["says"]) for n, e in enumerate(looks, 1))
-    return Work(steps, tuple(point(build, id, p) for id, p in build.point.items() if p.guards == "bond"))
+    bonds = {id: p for id, p in build.point.items() if p.guards == "bond" and not p.outside}
+    return Work(steps, tuple(point(build, id, p) for id, p in bonds.items()))
 
 
 def _clip(build: Build, facts: GateFacts | None, places: GateFacts | None, here: frozenset[str]) -> Clip:

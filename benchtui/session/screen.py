@@ -46,6 +46,8 @@ def danger(bench: Bench, saved: int) -> Danger:
     words = table("words")["danger"]
     if mode is Mode.DONE and book.reopened:
         (word, level), words = _DANGER[Mode.OFF_GATE], table("words")["reopened"]
+    elif mode is Mode.DONE and book.shut:
+        (word, level), words = _DANGER[Mode.OFF_GATE], table("words")["shut"]
     since, when = figures.clock(book.power_s or 0.0), figures.clock(book.hands_s or 0.0)
     finished = figures.day(book.finished_s or 0.0)
     secured = table("words")["secured_briefly"][bench.secured]

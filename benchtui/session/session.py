@@ -15,7 +15,7 @@ from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.record import Journal, RecordError
-from benchtui.session import figures, findings, screen, wording
+from benchtui.session import figures, findings, screen, shutting, wording
 from benchtui.session.answers import Aside, Said, Taken, meaning, strict
 from benchtui.session.away import tag
 from benchtui.session.bench import Bench
@@ -299,7 +299,7 @@ class Session:
             if isinstance(event, e.PointRead) and self._ledger.notebook.alike(bench.phase) >= _STUCK:
                 notes = (*notes, "the same number at several points: is the meter stuck, or on hold?")
             self._banner = said(self._bench(), event) or wording.banner(
-                event, names, expectation.unit if expectation else "V", notes
+                event, names, expectation.unit if expectation else shutting.unit(event), notes
             )
             if isinstance(event, e.OhmsBad) and expectation is not None and self._banner is not None:
                 self._banner = replace(self._banner, more=(spoken(expectation), *self._banner.more))
@@ -362,7 +362,7 @@ class Session:
     def _moved_on(self) -> None:
         """Put the question that the state asks now; a new one gets a new number."""
         now = self._question()
-        if now.kind != "settle" and not self._forecasts.settled(self._bench(now).wanted):
+        if now.kind not in ("settle", "soak") and not self._forecasts.settled(self._bench(now).wanted):
             now = replace(now, kind="computing", wait_s=None)
         if (now.kind, now.subject) != (self._asked.kind, self._asked.subject):
             self._number += 1

@@ -14,6 +14,7 @@ from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.holelist import hole_list
 from benchtui.session.reviewing import METALWORK
+from benchtui.session.shutting import is_touch
 from benchtui.session.signal import lead_out, not_measured
 from benchtui.session.tables import table
 from benchtui.session.wirelist import wire_steps
@@ -52,10 +53,15 @@ def steps(
         *_looked_at(_slips(build, info.id)),
         *_looked_at(_unmeasured(build, info.id)),
     ]
+    seen = tuple(
+        Step(f"fuse {id}", _fuse_text(id, fuse), printed_on(fuse), printed=True)
+        for id, fuse in build.fuse.items()
+        if info.id == "signoff"
+    )
     before_wires = (Step(f"{info.id} work {n}", *each) for n, each in enumerate(mounted, 1))
     after_them = (Step(f"{info.id} work {n}", *each) for n, each in enumerate(found, len(mounted) + 1))
     wires = (Step(id, text, MADE_SAYS["wire"], makes="wire") for id, text in wire_steps(build, info.id))
-    return (*before_wires, *_holes(build, info.id), *wires, *after_them)
+    return (*before_wires, *_holes(build, info.id), *wires, *after_them, *seen)
 
 
 def _holes(build: Build, stage: str) -> Iterator[Step]:
@@ -151,7 +157,8 @@ def _unmeasured(build: Build, stage: str) -> Iterator[tuple[str, str]]:
     """At the end: what only an instrument that is not owned could prove."""
     if stage != stages(build)[-1].id:
         return
-    lacks = (*((lacking(build, point), point.name) for point in build.point.values()), *not_measured(build))
+    listed = (each for id, each in build.point.items() if not is_touch(id))
+    lacks = (*((lacking(build, point), point.name) for point in listed), *not_measured(build))
     if listed := "; ".join(by_instrument(each for each in lacks if each[0])):
         yield f"Not measured, {listed}. A workshop that has it measures these before the amplifier is used", "noted"
 
@@ -192,4 +199,14 @@ def _marked(build: Build, id: str) -> str:
 
 def fuse_marking(id: str, fuse: Fuse) -> str:
     """A fuse by its reference and what is printed on its cap."""
-    return f"{id} {fuse.speed} {show(fuse.amps, Unit.AMPERE)}"
+    return f"{id} {printed_on(fuse)}"
+
+
+def _fuse_text(id: str, fuse: Fuse) -> str:
+    """What is asked of a fuse at sign-off."""
+    return table("words")["fuse"].format(id=id, role=fuse.role or "in its holder")
+
+
+def printed_on(fuse: Fuse) -> str:
+    """What is printed on its cap."""
+    return f"{fuse.speed} {show(fuse.amps, Unit.AMPERE)}"

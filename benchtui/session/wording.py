@@ -93,6 +93,7 @@ def names(plan: Plan) -> dict[str, str]:
         found |= {c.id: c.name for step in phase.steps for c in step.capacitors}
         found |= {step.id: step.text for step in phase.steps} | {point.id: point.name for point in phase.points}
         found |= {trim.id: trim.pot for trim in phase.trims}
+        found |= {point.id: point.name for point in (phase.soak.outside if phase.soak else ())}
     for work in (plan.whole.power, plan.whole.checks) if plan.whole else ():
         found |= {point.id: point.name for point in work.points}
     return found | {step.id: step.text for step in plan.look_over.steps}

@@ -10,6 +10,7 @@ from benchtui.buildfile.load import load
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
+from benchtui.session.shutting import with_touchable
 from tests.builds import recorded
 from tests.reference import amplifiers
 from tests.reference.convert import convert
@@ -50,5 +51,5 @@ def bench(name: str, folder: Path, forecaster: Forecaster, volts: Volts | None =
 def around(path: Path, forecaster: Forecaster, volts: Volts, **rig: object) -> Bench:
     """A bench around the build file that lies at `path`; nothing is powered or charged yet."""
     clock = StillClock()
-    made = Rig(load(path).build, volts, clock, **rig)  # type: ignore[arg-type]
+    made = Rig(with_touchable(load(path).build), volts, clock, **rig)  # type: ignore[arg-type]
     return Bench(path, clock, Builder(made), forecaster)

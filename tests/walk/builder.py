@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass, field
 
 from benchtui.buildfile.models import Build
+from benchtui.quantities.show import show
+from benchtui.quantities.units import Unit
 from benchtui.session.view import View
 from tests.builds.deck import CHASSIS
 from tests.walk import display
@@ -27,6 +29,10 @@ _QUANTITIES = {
     "DC volts": "dc", "AC volts": "ac", "ohms": "resistance", "AC volts, on the DC rail": "ripple",
     "500 V insulation tester": "resistance", "bond tester": "resistance",
 }  # fmt: skip
+
+
+#: Ohms of a warm winding beside its cold ones: some 36 K.
+WARM = 1.14
 
 
 class NotUnderstood(AssertionError):
@@ -227,6 +233,18 @@ class Builder:
             raise NotUnderstood(told(view))
         return {"V": display.volts, "Hz": display.hertz, "%": display.per_cent}[scale.unit](scale.nominal)
 
+    def _fuse(self, view: View) -> Act:
+        """What is printed on the fuse that is named, as makers print it."""
+        fuse = self.rig.build.fuse[view.prompt.lines[0].partition(",")[0]]
+        return f"{fuse.speed}{show(fuse.amps, Unit.AMPERE).replace(' ', '')} / 250V"
+
+    def _winding(self, view: View) -> Act:
+        """The winding at the pins; after the soak it has a seventh more, waited for as long as is said."""
+        ohm = self.rig.ohms(*(self.rig.build.mains.nodes or ()))
+        if "cold" in view.prompt.title:
+            return display.ohms(ohm)
+        return Wait(view.prompt.wait_s) if view.prompt.wait_s else display.ohms(ohm * WARM)
+
     # -- within
 
     def _point_id(self, view: View, name: str) -> str:
@@ -315,6 +333,12 @@ _DOINGS = {
     "Wire: .*": lambda builder, view: all_on(view),
     "Hole: .*": lambda builder, view: all_on(view),
     "Take off a wire": lambda builder, view: "off",
+    "What the fuse says": Builder._fuse,
+    "Cover on, last screw": lambda builder, view: "last screw",
+    "How warm is the room[?]": lambda builder, view: "22",
+    "The mains winding.*": Builder._winding,
+    "The winding's temperature": lambda builder, view: "noted",
+    "Soak: .*": lambda builder, view: Wait(view.prompt.wait_s or LOOK_AGAIN_S),
     "Stage complete": lambda builder, view: "complete",
     "Hands out": lambda builder, view: "out",
     "Look at plug and clip": lambda builder, view: "in place",

@@ -1,0 +1,190 @@
+"""The sign-off with its cover screwed on: what is read from outside, when, and the mains winding as it cools."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from math import isfinite, isnan
+from typing import TYPE_CHECKING
+
+from benchtui.buildfile.models import Build
+from benchtui.buildfile.models import Point as BuildPoint
+from benchtui.buildfile.stages import StageInfo
+from benchtui.forecast.winding import WindingHeat, digit_ohm, expect_heat, unresolved, winding_heat
+from benchtui.metalwork.touchable import touchable
+from benchtui.parts.guide import spread
+from benchtui.procedure import commands as c
+from benchtui.procedure import events as e
+from benchtui.procedure.plan import WINDING, Winding
+from benchtui.session import figures
+from benchtui.session.tables import table
+from benchtui.verdicts.expectation import Expectation, Limit
+
+if TYPE_CHECKING:
+    from benchtui.session.bench import Bench
+
+SIGN_OFF = "signoff"
+
+#: When the points of a soak are read between its beginning and its end, seconds of full mains. Own decision.
+_MARKS_S = (600.0, 1800.0, 3600.0)
+
+#: The cooling winding: four readings over a minute and a half, none later than a quarter of an hour. Own decision.
+_READINGS, _SPAN_S, _LATEST_S = 4, 90.0, 900.0
+
+
+@lru_cache(maxsize=8)
+def with_touchable(build: Build) -> Build:
+    """`build` with a point of the earth bond for each touchable piece of metal, and for the loudspeaker's earthed end.
+
+    Only where the file has an earth bond to be judged like, and a soak: without one the cover is not screwed on.
+    """
+    stage = build.stage.get(SIGN_OFF)
+    bond = next((point for point in build.point.values() if point.guards == "bond"), None)
+    if stage is None or stage.soak is None or bond is None:
+        return build
+    words = table("words")["touch"]
+    places = [*touchable(build), *(_commons(build) if build.mains.earth else ())]
+    found = {
+        f"bond {id}": bond.model_copy(
+            update={"name": words["name"].format(at=at), "black_at": at, "stages": (SIGN_OFF,), "outside": True}
+        )
+        for id, at in places
+    }
+    return build.model_copy(update={"point": {**build.point, **found}})
+
+
+def _commons(build: Build) -> list[tuple[str, str]]:
+    """Loudspeaker commons that a link joins to chassis."""
+    joined = {node for link in build.link.values() if "0" in link.nodes for node in link.nodes} - {"0"}
+    ends = [(id, set(each.secondary)) for id, each in build.output_transformer.items()]
+    return [(f"{id} common", table("words")["touch"]["common"].format(id=id)) for id, each in ends if each & joined]
+
+
+def is_touch(id: str) -> bool:
+    """Is it one of these points, of which a bench without its instrument would list dozens?"""
+    return id.startswith("bond ")
+
+
+def is_outside(point: BuildPoint) -> bool:
+    """Is a point of the sign-off read after the last screw?"""
+    return point.outside or (point.quantity == "resistance" and point.guards in ("bond", "insulation"))
+
+
+def marks_s(info: StageInfo, settle_s: float) -> tuple[float, ...]:
+    """Seconds of full mains at which the points of a soak are read."""
+    end = info.entry.soak or 0.0
+    return (settle_s, *(mark for mark in _MARKS_S if settle_s < mark < end), end)
+
+
+def winding(build: Build) -> Winding | None:
+    """The mains winding that can be read at the inlet; none behind a thermistor, nor where several are side by side."""
+    if len(build.transformer) != 1 or build.thermistor:
+        return None
+    words = table("words")["winding"]
+    at = "inlet" if build.mains.inlet == "appliance inlet" else "plug"
+    return Winding(words["red"].format(at=at), words["black"].format(at=at), _READINGS, _SPAN_S, _LATEST_S)
+
+
+def heat(bench: Bench) -> WindingHeat | None:
+    """What the readings so far tell of the winding at switch-off."""
+    wound = bench.state.winding
+    if wound.room_c is None or wound.cold_ohm is None or not wound.hot:
+        return None
+    return winding_heat(wound.room_c, wound.cold_ohm, wound.hot, digit_ohm(bench.build.meter.counts, wound.cold_ohm))
+
+
+def judged(bench: Bench) -> c.JudgeWinding | e.WindingLeft | None:
+    """The winding's temperature, as it is judged once its prompt is answered."""
+    found = heat(bench)
+    if found is None:
+        return None
+    if isnan(found.celsius):
+        return e.WindingLeft(table("words")["winding"]["nothing"])
+    by = expect_heat(WINDING, found.celsius - found.rise, found.unsure)
+    return c.JudgeWinding(
+        f"{found.celsius:.1f} degC by its ohms", round(found.celsius, 1), by, unresolved(found.unsure)
+    )
+
+
+def unit(event: e.Event) -> str:
+    """What a reading without a point of the plan is told in."""
+    return "degC" if getattr(event, "point", "") == WINDING else "V"
+
+
+def result(bench: Bench) -> str:
+    """How it was finished, in one sentence."""
+    objections = len({objection for _, objection in bench.state.overruled})
+    counts = (len(bench.accepted), objections, len(bench.state.unproved))
+    return table("words")["result"].format(warns=counts[0], objections=counts[1], unmeasured=counts[2])
+
+
+def left_as(bench: Bench) -> str:
+    """Each pot as it was left, by the last reading on its target."""
+    told = [f"{trim.trim} {figures.volts(trim.value_v)}" for trim in bench.notebook.trims_left.values()]
+    return table("words")["pots"].format(pots=", ".join(told)) if told else ""
+
+
+def drifting(bench: Bench, of: Expectation) -> Expectation:
+    """The expectation beside the first reading of this soak: direct volts that moved far warn, that run away stop."""
+    first = bench.notebook.soaked.get(of.point, ())
+    if not first or bench.phase.soak is None or of.quantity != "dc" or not of.nominal or not first[0].nominal:
+        return of
+    most, minute = spread("soak.drift")[1], spread("soak.runaway")[1]
+    begun = first[0].value * of.nominal / first[0].nominal
+    reach = most * abs(begun)
+    before = first[-1].value * of.nominal / first[-1].nominal
+    marks = bench.phase.soak.marks_s
+    minutes = (bench.state.full_s - marks[max(min(bench.state.soak.round, len(marks)) - 1, 0)]) / 60.0
+    top = before * (1.0 + minute * max(minutes, 1.0)) if before > 0.0 else None
+    stop = of.stop_high
+    if top is not None and (stop is None or top < stop.value):
+        stop = Limit(top, table("words")["soak"]["runaway"])
+    words = table("words")["soak"]["drift"].format(value=figures.shown(begun, of.unit), share=f"{100 * most:.0f}")
+    return replace(
+        of, low=max(of.low, begun - reach), high=min(of.high, begun + reach), stop_high=stop, why=(words, *of.why)
+    )
+
+
+def moved(bench: Bench, point: str) -> str:
+    """How far a reading of the soak lies from the first of it, in per cent, the mains reckoned out."""
+    reads = bench.notebook.soaked.get(point, ())
+    if len(reads) < 2 or not reads[0].value or not reads[0].nominal or not isfinite(reads[0].nominal):
+        return ""
+    mains = reads[-1].nominal / reads[0].nominal if abs(reads[0].nominal) > 0.1 * abs(reads[0].value) else 1.0
+    share = reads[-1].value / (reads[0].value * mains) - 1.0
+    return table("words")["soak"]["moved"].format(share=f"{100 * share:+.1f}")
+
+
+def moved_all(bench: Bench) -> str:
+    """How far the points of the present soak have moved, each that was read twice."""
+    named = ((bench.point(id), moved(bench, id)) for id in bench.notebook.soaked)
+    return "; ".join(f"{point.name}: {told}" for point, told in named if point and told)
+
+
+def shut_fields(bench: Bench) -> dict[str, str]:
+    """What the prompts of a soak are filled with."""
+    soak, wound = bench.phase.soak, bench.state.winding
+    found = {"result": result(bench), "left_as": left_as(bench), "moved": moved_all(bench)} | dict.fromkeys(
+        ("soak_end", "soak_left", "winding_red", "winding_black", "winding_found", "winding_read"), ""
+    )
+    if soak is None:
+        return found
+    found["soak_end"] = figures.seconds(soak.marks_s[-1])
+    found["soak_left"] = figures.seconds(max(soak.marks_s[-1] - bench.state.full_s, 0.0))
+    if soak.winding is not None:
+        found |= {"winding_red": soak.winding.red, "winding_black": soak.winding.black}
+    words = table("words")["winding"]
+    found["winding_read"] = words["read"].format(
+        cold=figures.ohms(wound.cold_ohm) if wound.cold_ohm else "nothing",
+        hot=", ".join(f"{figures.ohms(ohm)} after {figures.seconds(after)}" for after, ohm in wound.hot) or "nothing",
+    )
+    if (told := heat(bench)) is not None:
+        if isnan(told.celsius):
+            found["winding_found"] = words["nothing"]
+        else:
+            by = expect_heat(WINDING, told.celsius - told.rise, told.unsure)
+            found["winding_found"] = words["found"].format(
+                celsius=f"{told.celsius:.0f}", rise=f"{told.rise:.0f}", unsure=f"{told.unsure:.1f}",
+                most=f"{by.high:.0f}", stop=f"{by.stop_high.value:.0f}" if by.stop_high else "",
+            )  # fmt: skip
+    return found

@@ -67,8 +67,8 @@ _WORDS: dict[str, dict[str, Meant]] = {
     "look": {"in place": e.Looked(), "not in place": e.LookFailed()},
     "clip off": {"off": e.ClipOff()},
     "clear": {"clear": e.Clear()},
-    "cover": {"cover on": e.Covered("cover on"), "one hand": e.Covered("one hand"),
-              "last screw": e.Covered("last screw")},  # fmt: skip
+    "cover": {"cover on": e.Covered("cover on"), "one hand": e.Covered("one hand")},
+    "last screw": {"last screw": e.Covered("last screw")},
     "full mains": {"full": e.FullMains()},
     "switch off": {"off": c.GoOn()},
     "exchange read": {"off": e.PoweredDown()},
@@ -131,7 +131,7 @@ def meaning(bench: Bench, text: str) -> Taken | Aside | Said:
 
 
 def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
-    command = _WORDS.get(kind, {}).get(entry)
+    command = _WORDS.get(bench.prompt, _WORDS.get(kind, {})).get(entry)
     if command is None and kind == "step" and (entry == _says(bench) or _as_printed(bench, entry)):
         command = e.StepDone(bench.ask.subject, entry)
     if command is None and kind.startswith("winding"):

@@ -22,8 +22,8 @@ TABLES = ("prompts", "words", "log", "causes", "stages", "rehearsal", "signal")
 FOLDER = Path(str(files("benchtui.session")))
 
 
-#: Prompts that stand for a question in a soak, or for a step that is read from a part.
-OTHERWISE = ("soak blind", "done shut", "printed", "last screw")
+#: Prompts that stand for a question with a signal or in a soak, or for a step that is read from a part.
+OTHERWISE = ("signal", "soak blind", "done shut", "printed", "last screw")
 
 
 def asked() -> set[str]:

@@ -166,7 +166,8 @@ def _hands_phase(
     points = tuple(
         point(build, key, p)
         for key, p in build.point.items()
-        if info.id in p.stages and (p.quantity == "resistance" or info.kind != "power")
+        if info.id in p.stages
+        and (p.quantity == "resistance" or info.kind != "power")
         and not (info.entry.soak and is_outside(p))
     )
     return Phase(

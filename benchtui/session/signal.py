@@ -19,6 +19,7 @@ from benchtui.session.tables import table
 if TYPE_CHECKING:
     from benchtui.session.bench import Bench
 
+
 def signal_point(build: Build, of: SignalPoint) -> Point:
     """A signal point as the procedure knows it."""
     red, black = place(build, of.red, of.black), place(build, of.black, of.red)

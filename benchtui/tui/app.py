@@ -135,14 +135,16 @@ class BenchApp(App[int], inherit_bindings=False):
         for number in (signal.SIGTERM, signal.SIGHUP):
             loop.add_signal_handler(number, self._end)
         loop.add_signal_handler(signal.SIGINT, self.exit, _INTERRUPTED)
-        before = signal.getsignal(signal.SIGCONT)
+        for number in (signal.SIGTSTP, signal.SIGCONT):
+            loop.add_signal_handler(number, self._stopped_or_woken, number, signal.getsignal(number))
 
-        def woken(number: int, frame: object) -> None:
-            if callable(before):
-                before(number, frame)
-            loop.call_soon_threadsafe(self.call_later, self._touched)
-
-        signal.signal(signal.SIGCONT, woken)
+    def _stopped_or_woken(self, number: int, handler: object) -> None:
+        """What the toolkit does at `number`, but between two callbacks: it writes to the terminal, and a signal that
+        comes in the middle of another write would wait for ever for that write's lock."""
+        if callable(handler):
+            handler(number, None)
+        if number == signal.SIGCONT:
+            self.call_later(self._touched)
 
     def _watch_terminal(self) -> None:
         """Leave as after a hang-up where the terminal has gone without one: nobody can see or answer any more."""

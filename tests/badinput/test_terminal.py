@@ -76,12 +76,13 @@ def test_keys_of_the_terminal_lose_nothing(at_plug: Terminal) -> None:
 @pytest.mark.parametrize("by", ["key", "signal"])
 def test_a_program_that_was_stopped_and_goes_on_begins_the_gate_anew(by: str, at_plug: Terminal) -> None:
     at_plug.answer("out", "\u2713 plug out")
-    if by == "key":
-        at_plug.send(b"\x1a")  # Ctrl-Z
-    else:
-        os.kill(at_plug.process.pid, signal.SIGSTOP)
-    os.waitid(os.P_PID, at_plug.process.pid, os.WSTOPPED | os.WNOWAIT)
-    os.kill(at_plug.process.pid, signal.SIGCONT)
+    for _ in range(1 if by == "key" else count(short=5, full=100)):  # at once again: in the middle of what it draws
+        if by == "key":
+            at_plug.send(b"\x1a")  # Ctrl-Z
+        else:
+            os.kill(at_plug.process.pid, signal.SIGSTOP)
+        os.waitid(os.P_PID, at_plug.process.pid, os.WSTOPPED | os.WNOWAIT)
+        os.kill(at_plug.process.pid, signal.SIGCONT)
     at_plug.wait_for("\u25b8 plug out")
     still_at_plug(at_plug)
 

@@ -52,7 +52,7 @@ def _scaled(value: float, unit: Unit, digits: int) -> tuple[str, str]:
     step, prefix = next((s for s in reversed(steps) if exponent >= s[0]), steps[0])
     decimals = min(max(0, digits - 1 - (exponent - step)), _MOST_DECIMALS)
     number = f"{Decimal(value).scaleb(-step):.{decimals}f}"
-    return prefix, number.removeprefix("-") if float(number) == 0 else number
+    return (prefix, number) if float(number) else ("", f"{0:.{digits - 1}f}")
 
 
 @cache

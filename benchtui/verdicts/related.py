@@ -25,17 +25,17 @@ class Related:
 
 
 def related(of: Expectation, relations: Iterable[Related], read: Mapping[str, float]) -> Expectation:
-    """The expectation by what was `read` before, limits of its own kept where they are narrower."""
+    """The expectation by what was `read` before: its window only narrowed, limits of its own kept where narrower."""
     for each in relations:
         if each.point != of.point or each.other not in read:
             continue
         was = read[each.other]
-        times = f"{each.low:.3g} to {each.high:.3g} times"
-        why = f"Held against {show(was, of.unit, 3)}, which was read before: sound builds read {times} that."
-        stop = of.stop_high
-        if each.stop is not None and (stop is None or each.stop.value * was < stop.value):
-            stop = Limit(each.stop.value * was, each.stop.reason)
-        of = replace(
-            of, low=each.low * was, nominal=each.nominal * was, high=each.high * was, stop_high=stop, why=(why, *of.why)
-        )
+        if each.stop is not None and (of.stop_high is None or each.stop.value * was < of.stop_high.value):
+            of = replace(of, stop_high=Limit(each.stop.value * was, each.stop.reason))
+        low, high = max(of.low, each.low * was), min(of.high, each.high * was)
+        if low < high:
+            times = f"{each.low:.3g} to {each.high:.3g} times"
+            why = f"Held against {show(was, of.unit, 3)}, which was read before: sound builds read {times} that."
+            nominal = min(max(each.nominal * was, low), high)
+            of = replace(of, low=low, nominal=nominal, high=high, why=(why, *of.why))
     return of

@@ -107,3 +107,8 @@ def test_a_capacitance_is_read_back_to_the_digits_shown(value: float, digits: in
 def test_any_float_can_be_shown(value: float, unit: Unit, digits: int | None) -> None:
     text = show(value, unit, digits)
     assert "nan" not in text and "inf" not in text and not text.startswith("-0 ")
+
+
+@pytest.mark.parametrize("value", [0.0, -0.0, 1e-14, -1e-14])
+def test_what_rounds_to_nothing_is_nothing_without_a_prefix(value: float) -> None:
+    assert show(value, Unit.VOLT) == "0 V" and show(value, Unit.VOLT, 3) == "0.00 V"

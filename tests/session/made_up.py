@@ -16,6 +16,7 @@ from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, StageFacts
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
+from benchtui.session.steps import printed_on
 from benchtui.session.suspects import Evidence
 from benchtui.session.view import Further, Suspect, Suspects, View
 from benchtui.verdicts.beside import Beside
@@ -138,6 +139,7 @@ TYPED = {
     "Did this chassis ever meet mains?": "met", "What was it?": "a whisker of solder",
     "Which fuse blew?": "none", "How does the fuse look?": "skip", "Smell, smoke, heat?": "skip",
     "What happened just before?": "skip", "What does it do?": "skip", "What is read again": "all",
+    "How warm is the room?": "22", "The mains winding, cold": "100", "The mains winding as it cools": "114",
 }  # fmt: skip
 
 
@@ -208,7 +210,8 @@ class Desk:
     def once(self, view: View) -> View:
         """Answer one prompt, or wait where there is nothing to answer; what is shown then."""
         prompt = view.prompt
-        if prompt.entry == "nothing" or prompt.title == "Wait" or prompt.title.startswith("Watch "):
+        cooling = prompt.title == "The mains winding as it cools" and prompt.wait_s
+        if prompt.entry == "nothing" or cooling or prompt.title.startswith(("Wait", "Watch ", "Soak: ")):
             return self.wait((prompt.wait_s or 0.0) + 5.0)
         if view.step == "gate" and prompt.title.startswith("Round"):
             self.wait(5.0)
@@ -231,9 +234,10 @@ class Desk:
             return "dark" if "sound stage: dark" in prompt.lines[1] else "dim"
         if prompt.title.startswith(LISTED):
             return all_on(self.session.view())
-        if prompt.entry == "number":
-            return TYPED.get(prompt.title, "100")
-        return TYPED.get(prompt.title, prompt.words[0])
+        if prompt.title == "What the fuse says":
+            return printed_on(self.session._build.fuse[prompt.lines[0].partition(",")[0]])
+        other = "100" if prompt.entry == "number" else next(iter(prompt.words), "")
+        return TYPED.get(prompt.title, other)
 
     def reach(self, title: str) -> View:
         """Go on until the prompt called `title` is shown."""

@@ -24,14 +24,14 @@ def feedback(walk: Walk) -> Iterator[Finding]:
     for path in signal_paths(walk.build):
         if not path.feedback:
             continue
-        of = channel(walk.build, path, None, _NOMINAL, "closed")
-        if not of.nominal.settled[0]:
+        of = channel(walk.build, path, None, _NOMINAL, "closed").nominal
+        if not of.operating.settled[0]:
             continue
-        if not of.stable:
+        if not of.stable[0]:
             text = f"with {path.feedback} on, the amplifier oscillates as the file has it: compensation is wanted"
             yield Finding("warn", SIGNAL, path.feedback, "feedback-oscillates", text, None, None, "the circuit engine")
             continue
-        found = response(of.nominal, of.source, walk.build.output_transformer[path.transformer].secondary)
+        found = response(of.operating, of.source, of.load)
         for end, peak in (("low", found.low_peak_db[0]), ("high", found.high_peak_db[0])):
             if peak > most.value:
                 text = f"with {path.feedback} on, the gain rises by {peak:.1f} dB at the {end} end: near to oscillating"

@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from dataclasses import dataclass, field
 from math import inf
 
 import numpy as np
 
 from benchtui.assemble.draw import Draw
 from benchtui.buildfile.models import Build, Point
-from benchtui.circuit.signal import Pair, output_ohms, response, square_wave
+from benchtui.buildfile.stages import SIGNAL
 from benchtui.forecast.drawn import drawn_stage
 from benchtui.forecast.expect import stray_volts
 from benchtui.forecast.meter import resolution
 from benchtui.forecast.run import SAMPLES, stage_run
-from benchtui.forecast.signal_bench import Channel, channel, tone_hz
+from benchtui.forecast.signal_bench import Channel, as_read, channel
 from benchtui.forecast.signal_path import SignalPath, signal_paths
 from benchtui.forecast.signal_points import SignalPoint, point_id, signal_points
-from benchtui.forecast.signal_power import FullPower
+from benchtui.forecast.signal_values import SQUARE_HZ, ChannelTests, Setting, true_values
 from benchtui.forecast.windows import joint_windows
 from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
@@ -27,18 +26,16 @@ from benchtui.quantities.show import show
 from benchtui.verdicts.expectation import Expectation, Limit
 from benchtui.verdicts.related import Related
 
-_SQUARE_HZ = 1000.0
-
 _HARMONICS = 5
 """The highest harmonic that is named."""
 
+_POWER = ("clip", "symmetry", "clip input", "distortion")
+"""ChannelTests around full power, whose level is found at the bench."""
 
-@dataclass(frozen=True)
-class Setting:
-    """How the bench is set for a reading: volts rms at the input (0: shorted) and the frequency in hertz."""
-
-    input_v: float
-    hz: float
+_ONE_SIDE = {"high corner": "low"} | dict.fromkeys(
+    ("hum", "low corner", "overshoot", "crosstalk", "symmetry", "distortion"), "high"
+)
+"""Where only the high end of a window counts, since less is better, or only the low one."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +52,6 @@ class SignalForecast:
 class Read:
     """A point's nominal value and those of drawn builds (samples,), and how the bench is set.
 
-    `sides`: "both" ends of its window count, only the "high" one where less is better, or only the "low" one.
     `extra` is what the circuit does not hold, on top of the window.
     """
 
@@ -63,51 +59,48 @@ class Read:
     nominal: float
     values: np.ndarray
     setting: Setting
-    sides: str = "both"
     extra: float = 0.0
     why: tuple[str, ...] = ()
 
+    @property
+    def sides(self) -> str:
+        """The ends of its window that count: "both", "high" or "low"."""
+        return _ONE_SIDE.get(self.point.what, "both")
+
 
 class Way:
-    """A channel under test, with its feedback lead as each reading has it; nothing is solved before it is asked for."""
+    """A channel under test: the tests of its nominal build and of the drawn ones."""
 
     def __init__(self, build: Build, path: SignalPath, mains_v: float | None, samples: int) -> None:
-        self.build, self.path, self.mains_v, self.samples = build, path, mains_v, samples
-        self.hz = tone_hz(build)
-        self.load = build.output_transformer[path.transformer].secondary
+        self.build, self.path, self.mains_v, self.draw = build, path, mains_v, Draw(samples)
 
-    @cached_property
-    def off(self) -> Channel:
-        return self._channel("off")
+        def lead(which: str) -> Channel:
+            return channel(build, path, mains_v, samples, which)
 
-    @cached_property
-    def tried(self) -> Channel:
-        return self._channel("tried")
+        self.nominal = ChannelTests(
+            lambda which: lead(which).nominal, lambda: stage_run(build, SIGNAL, mains_v=mains_v).nominal
+        )
+        self.drawn = ChannelTests(
+            lambda which: lead(which).drawn, lambda: drawn_stage(build, SIGNAL, mains_v, True, samples).ensemble
+        )
 
-    @cached_property
-    def closed(self) -> Channel:
-        return self._channel("closed")
-
-    def _channel(self, lead: str) -> Channel:
-        return channel(self.build, self.path, self.mains_v, self.samples, lead)
-
-    def setting(self, of: Channel) -> Setting:
-        """The level at which the load has the volts of the tests at low power, in two digits."""
+    def setting(self, what: str) -> Setting:
+        """How the bench is set for a test: the load has the volts of the tests at low power, in two digits."""
+        of = self.nominal.off if what == "tried" else self.nominal.of(what)
+        if what == "hum":
+            return Setting(0.0, 0.0)
+        if what in _POWER:
+            return Setting(float(self.nominal.full.input_v[0]), of.hz)
         low_v = np.sqrt(guide("signal.low_power") * self.build.load[self.path.load].value)
-        return Setting(float(f"{low_v / of.both(self.load)[0]:.1e}"), self.hz)
+        return Setting(float(f"{low_v / of.volts(of.load)[0]:.1e}"), SQUARE_HZ if what == "overshoot" else of.hz)
 
-    @cached_property
-    def full(self) -> FullPower:
-        return FullPower(self.closed, self.load)
-
-    def power(self, point: SignalPoint, nominal: np.ndarray, drawn: np.ndarray) -> Read:
-        """A reading around full power; the level is found at the bench."""
-        return Read(point, float(nominal[0]), drawn, Setting(float(self.full.nominal_input_v[0]), self.hz))
-
-    def volts(self, of: Channel, point: SignalPoint, probe: Pair, setting: Setting) -> Read:
-        """Volts between two nodes with the bench as set."""
-        nominal, drawn = of.both(probe)
-        return Read(point, nominal * setting.input_v, of.read(point.id, drawn * setting.input_v), setting)
+    def read(self, point: SignalPoint) -> Read:
+        """A point in all of the builds."""
+        setting = self.setting(point.what)
+        nominal, drawn = (true_values(each, point, setting) for each in (self.nominal, self.drawn))
+        extra = _EXTRA.get(point.what, lambda way, point: 0.0)(self, point)
+        why = _by_harmonic(self) if point.what == "distortion" else ()
+        return Read(point, float(nominal[0]), as_read(point, self.build, drawn, self.draw), setting, extra, why)
 
 
 def expect_signal(build: Build, stage: str, *, mains_v: float | None = None, samples: int = SAMPLES) -> SignalForecast:
@@ -120,7 +113,7 @@ def expect_signal(build: Build, stage: str, *, mains_v: float | None = None, sam
         if trouble:
             left_out.append(f"{point.id} is left out: {trouble}")
             continue
-        found.append(_READ[point.what](way, point))
+        found.append(way.read(point))
         relations += _RELATED.get(point.what, _unrelated)(way, point)
     return SignalForecast(
         tuple(_expectations(build, found)), {each.point.id: each.setting for each in found}, tuple(relations),
@@ -132,126 +125,38 @@ def _trouble(way: Way, point: SignalPoint) -> str:
     """Why a point has no value to be computed, in words; "" where it has one."""
     if point.what == "hum":
         return ""
-    of = {"open": way.off, "tried": way.tried}.get(point.what) or way.closed
-    if not of.nominal.settled[0]:
-        return f"the stage could not be solved, node {of.nominal.blame[0]} does not settle"
-    return "" if of.stable else "as the build file has it, the amplifier oscillates"
+    of = way.nominal.of(point.what)
+    if not of.operating.settled[0]:
+        return f"the stage could not be solved, node {of.operating.blame[0]} does not settle"
+    return "" if of.stable[0] else "as the build file has it, the amplifier oscillates"
 
 
-def _open(way: Way, point: SignalPoint) -> Read:
-    return way.volts(way.off, point, way.load, way.setting(way.off))
+def _stray(way: Way, point: SignalPoint) -> float:
+    """Hum that wiring and heaters add."""
+    across = Point.model_construct(name=point.id, red=point.red, black=point.black, quantity="ac", stages=(SIGNAL,))
+    return stray_volts(stage_run(way.build, SIGNAL, mains_v=way.mains_v), across)
 
 
-def _tried(way: Way, point: SignalPoint) -> Read:
-    return way.volts(way.tried, point, way.load, way.setting(way.off))
+def _carried(way: Way, point: SignalPoint) -> float:
+    """What wiring carries from channel to channel, and the other channel's own hum."""
+    of = way.nominal.closed
+    driven_v = float(of.volts(of.load)[0]) * way.setting("closed").input_v
+    return guide("signal.crosstalk") * driven_v + guide("hum.at_load")
 
 
-def _closed(way: Way, point: SignalPoint) -> Read:
-    return way.volts(way.closed, point, way.load, way.setting(way.closed))
-
-
-def _at(way: Way, point: SignalPoint) -> Read:
-    return way.volts(way.closed, point, (point.red, point.black), way.setting(way.closed))
-
-
-def _hum(way: Way, point: SignalPoint) -> Read:
-    """AC across the load with the input shorted, as the stage itself is solved; wiring and heaters add to it."""
-    run = stage_run(way.build, "signal", mains_v=way.mains_v)
-    drawn = drawn_stage(way.build, "signal", way.mains_v, True, way.samples)
-    across = Point.model_construct(name=point.id, red=point.red, black=point.black, quantity="ac", stages=("signal",))
-    nominal, values = (np.nan_to_num(each.ac_rms(*way.load)) for each in (run.nominal, drawn.ensemble))
-    extra = stray_volts(run, across)
-    return Read(point, float(nominal[0]), values, Setting(0.0, 0.0), "high", extra)
-
-
-def _second_load(way: Way, point: SignalPoint) -> Read:
-    first = _closed(way, point)
-    nominal, drawn = _fall(way, way.closed.nominal), _fall(way, way.closed.ensemble)
-    return Read(point, first.nominal * float(nominal[0]), first.values * drawn, first.setting)
-
-
-def _fall(way: Way, operating) -> np.ndarray:
-    """By what share the volts at the load fall (samples,) when the second load is joined beside it."""
-    ohm, second = way.build.load[way.path.load].value, way.build.bench.second_load or np.inf
-    source = output_ohms(operating, way.load, np.array([way.hz]), load=way.path.load)[:, 0]
-    return np.abs((ohm + source) / (ohm + source * (1.0 + ohm / second)))
-
-
-def _low_corner(way: Way, point: SignalPoint) -> Read:
-    return _corner(way, point, "low_hz", "high")
-
-
-def _high_corner(way: Way, point: SignalPoint) -> Read:
-    return _corner(way, point, "high_hz", "low")
-
-
-def _corner(way: Way, point: SignalPoint, which: str, sides: str) -> Read:
-    of = way.closed
-    nominal, drawn = (
-        getattr(response(each, of.source, way.load, middle_hz=way.hz), which) for each in (of.nominal, of.ensemble)
-    )
-    by_hand = of.draw.factor(point.id, "found by hand", spread("signal.corner"))
-    return Read(point, float(nominal[0]), drawn * by_hand, way.setting(of), sides)
-
-
-def _overshoot(way: Way, point: SignalPoint) -> Read:
-    of = way.closed
-    nominal, drawn = (
-        square_wave(each, of.source, way.load, _SQUARE_HZ).overshoot_pct / 100.0 for each in (of.nominal, of.ensemble)
-    )
-    level = way.setting(of)
-    return Read(point, float(nominal[0]), drawn, Setting(level.input_v, _SQUARE_HZ), "high", guide("signal.overshoot"))
-
-
-def _crosstalk(way: Way, point: SignalPoint) -> Read:
-    """Volts at the other load: through the supply as computed, beside what wiring carries and its own hum."""
-    setting = way.setting(way.closed)
-    read = way.volts(way.closed, point, (point.red, point.black), setting)
-    driven_v = way.closed.both(way.load)[0] * setting.input_v
-    extra = guide("signal.crosstalk") * driven_v + guide("hum.at_load")
-    return replace(read, sides="high", extra=extra)
-
-
-def _clip(way: Way, point: SignalPoint) -> Read:
-    full = way.full
-    return way.power(point, full.nominal.output_v, full.read(point.id, full.drawn.output_v))
-
-
-def _symmetry(way: Way, point: SignalPoint) -> Read:
-    nominal, drawn = (np.abs(f.positive_v - f.negative_v) / np.maximum(f.positive_v, f.negative_v)
-                      for f in (way.full.nominal, way.full.drawn))  # fmt: skip
-    return replace(way.power(point, nominal, drawn), sides="high", extra=guide("signal.symmetry"))
-
-
-def _clip_input(way: Way, point: SignalPoint) -> Read:
-    full = way.full
-    return way.power(point, full.nominal_input_v, full.read(point.id, full.drawn_input_v))
-
-
-def _distortion(way: Way, point: SignalPoint) -> Read:
-    nominal, drawn = way.full.half_power()
-    shares = nominal.harmonics(*way.load)[0, 1:_HARMONICS]
-    each = ", ".join(f"{number}: {show(share, '%', 2)}" for number, share in enumerate(shares, 2))
-    read = way.power(point, nominal.thd(*way.load), drawn.thd(*way.load))
-    return replace(read, sides="high", extra=guide("signal.core"), why=(f"Computed by harmonic: {each}.",))
-
-
-_READ: dict[str, Callable[[Way, SignalPoint], Read]] = {
-    "open": _open,
-    "tried": _tried,
-    "closed": _closed,
-    "at": _at,
-    "hum": _hum,
-    "second load": _second_load,
-    "low corner": _low_corner,
-    "high corner": _high_corner,
-    "overshoot": _overshoot,
-    "crosstalk": _crosstalk,
-    "clip": _clip,
-    "symmetry": _symmetry,
-    "clip input": _clip_input,
-    "distortion": _distortion,
+_EXTRA: dict[str, Callable[[Way, SignalPoint], float]] = {
+    "hum": _stray,
+    "crosstalk": _carried,
+    "overshoot": lambda way, point: guide("signal.overshoot"),
+    "symmetry": lambda way, point: guide("signal.symmetry"),
+    "distortion": lambda way, point: guide("signal.core"),
 }
+
+
+def _by_harmonic(way: Way) -> tuple[str, ...]:
+    shares = way.nominal.full.half.harmonics(*way.nominal.closed.load)[0, 1:_HARMONICS]
+    each = ", ".join(f"{number}: {show(share, '%', 2)}" for number, share in enumerate(shares, 2))
+    return (f"Computed by harmonic: {each}.",)
 
 
 def _unrelated(way: Way, point: SignalPoint) -> Iterator[Related]:
@@ -260,23 +165,25 @@ def _unrelated(way: Way, point: SignalPoint) -> Iterator[Related]:
 
 def _by_trying(way: Way, point: SignalPoint) -> Iterator[Related]:
     """At one level of the input, so that only the lead is between the readings."""
-    yield _held(way, point, "open", *_ratios(way.tried, way.off, way.load), stop=1.0)
+    yield _held(way, point, "open", *_ratios(way, "tried"), stop=1.0)
 
 
 def _by_closing(way: Way, point: SignalPoint) -> Iterator[Related]:
     if way.path.feedback:
-        levels = way.setting(way.closed).input_v / way.setting(way.off).input_v
-        nominal, drawn = _ratios(way.closed, way.off, way.load)
+        levels = way.setting("closed").input_v / way.setting("open").input_v
+        nominal, drawn = _ratios(way, "closed")
         yield _held(way, point, "open", levels * nominal, levels * drawn, stop=levels)
 
 
 def _by_loading(way: Way, point: SignalPoint) -> Iterator[Related]:
-    yield _held(way, point, "closed", float(_fall(way, way.closed.nominal)[0]), _fall(way, way.closed.ensemble))
+    yield _held(way, point, "closed", float(way.nominal.fall[0]), way.drawn.fall)
 
 
-def _ratios(here: Channel, there: Channel, probe: Pair) -> tuple[float, np.ndarray]:
-    (nominal, drawn), (before, drawn_before) = here.both(probe), there.both(probe)
-    return nominal / before, drawn / drawn_before
+def _ratios(way: Way, what: str) -> tuple[float, np.ndarray]:
+    """The gain with the lead as it is in the test `what`, over that without it."""
+    load = way.nominal.off.load
+    nominal, drawn = (tests.of(what).volts(load) / tests.off.volts(load) for tests in (way.nominal, way.drawn))
+    return float(nominal[0]), drawn
 
 
 def _held(
@@ -284,7 +191,7 @@ def _held(
 ) -> Related:
     """`point` against the point `what` of its channel; more than `stop` times that is what feedback must never do."""
     low, high = joint_windows(
-        (drawn * Draw(way.samples).factor(point.id, "level as set", spread("signal.setting")))[:, None],
+        (drawn * way.draw.factor(point.id, "level as set", spread("signal.setting")))[:, None],
         np.array([nominal]), np.zeros(1),
     )[0]  # fmt: skip
     limit = None if stop is None else Limit(guide("signal.rise") * stop, _positive(way))

@@ -1,4 +1,4 @@
-"""A channel as the signal tests meet it: its generator connected, its volume up, solved as one build and as many."""
+"""A channel as the signal tests meet it: generator connected, volume up; what was solved, how it is read."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 
 from benchtui.assemble.draw import Draw
 from benchtui.assemble.netlist import generator
-from benchtui.assemble.state import stage_state
+from benchtui.assemble.state import State, stage_state
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import FEEDBACK, SIGNAL
 from benchtui.circuit.operating import Operating
@@ -18,6 +18,7 @@ from benchtui.forecast.drawn import drawn_mains
 from benchtui.forecast.meter import shown
 from benchtui.forecast.run import solve_ensemble, solve_nominal
 from benchtui.forecast.signal_path import SignalPath, full_volume
+from benchtui.forecast.signal_points import SignalPoint
 from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
 
@@ -29,50 +30,75 @@ _TONES = (1000.0, 400.0)
 
 
 @dataclass(frozen=True, eq=False)
-class Channel:
-    """One channel with a generator at its input. Gains are from the input's own volts, as the meter reads them."""
+class OnTest:
+    """Solved builds (samples,) with a generator at the input of a channel.
+
+    Gains are from the input's own volts, as the meter reads them.
+    """
 
     build: Build
     path: SignalPath
-    nominal: Operating
-    ensemble: Operating
-    draw: Draw
-    hz: float
-    _known: dict[Pair, tuple[float, np.ndarray]] = field(default_factory=dict, repr=False)
+    operating: Operating
+    _known: dict[Pair, np.ndarray] = field(default_factory=dict, repr=False)
     """What was solved before: the load is asked for by every test."""
 
     @property
     def source(self) -> Source:
-        return source_at(self.build, self.path)
+        """The generator at the input."""
+        hot, cold = self.build.input[self.path.input].nodes
+        return Source(generator(self.path.input), hot, cold, guide("signal.generator"))
+
+    @property
+    def hz(self) -> float:
+        """The frequency of the test tone."""
+        return tone_hz(self.build)
+
+    @property
+    def load(self) -> Pair:
+        """The ends of the load."""
+        return self.build.output_transformer[self.path.transformer].secondary
 
     @cached_property
-    def stable(self) -> bool:
-        """Does the nominal build come to rest?"""
-        return bool(stable(self.nominal)[0])
+    def stable(self) -> np.ndarray:
+        """Whether each of the builds (samples,) comes to rest."""
+        return stable(self.operating)
 
-    def both(self, probe: Pair) -> tuple[float, np.ndarray]:
-        """Volts between two nodes, the meter on them, for 1 V at the input: of the nominal build, and (samples,)."""
+    def volts(self, probe: Pair) -> np.ndarray:
+        """Volts (samples,) between two nodes, the meter on them, for 1 V at the input."""
         if probe not in self._known:
-            nominal, drawn = (self._sizes(each, probe) for each in (self.nominal, self.ensemble))
-            self._known[probe] = float(nominal[0]), drawn
+            hz = np.array([self.hz])
+            found = np.abs(gain(self.operating, self.source, [probe, (self.source.pos, self.source.neg)], hz))[..., 0]
+            ohms = output_ohms(self.operating, probe, hz)[:, 0]
+            self._known[probe] = found[:, 0] / found[:, 1] * np.abs(1.0 / (1.0 + ohms / self.build.meter.input))
         return self._known[probe]
 
-    def read(self, id: str, volts: np.ndarray) -> np.ndarray:
-        """Volts (samples,) as the meter shows them after the level at the input was set by the same meter."""
-        setting = self.draw.factor(id, "level as set", spread("signal.setting"))
-        return shown(self.build.meter, "ac", volts * setting, self.draw, id)
-
-    def _sizes(self, operating: Operating, probe: Pair) -> np.ndarray:
-        source, hz = self.source, np.array([self.hz])
-        found = np.abs(gain(operating, source, [probe, (source.pos, source.neg)], hz))[..., 0]
-        ohms = output_ohms(operating, probe, hz)[:, 0]
-        return found[:, 0] / found[:, 1] * np.abs(1.0 / (1.0 + ohms / self.build.meter.input))
+    def first(self, builds: int) -> OnTest:
+        """The first of the builds alone; itself where it has no more."""
+        if self.operating.samples <= builds:
+            return self
+        return OnTest(self.build, self.path, self.operating.take(np.arange(builds)))
 
 
-def source_at(build: Build, path: SignalPath) -> Source:
-    """The generator at the input of a path."""
-    hot, cold = build.input[path.input].nodes
-    return Source(generator(path.input), hot, cold, guide("signal.generator"))
+@dataclass(frozen=True, eq=False)
+class Channel:
+    """A channel under test: the nominal build, and those that were drawn."""
+
+    nominal: OnTest
+    drawn: OnTest
+
+
+def as_read(point: SignalPoint, build: Build, values: np.ndarray, draw: Draw) -> np.ndarray:
+    """True values of a signal point in the first builds of `draw`, as they are read; same shape.
+
+    Volts are those of the meter after the level at the input was set by the same meter. A corner is found by hand.
+    """
+    whole = np.resize(values, draw.samples or 1)
+    if point.unit == "Hz":
+        whole = whole * draw.factor(point.id, "found by hand", spread("signal.corner"))
+    elif point.unit == "V" and point.what != "hum":
+        setting = draw.factor(point.id, "level as set", spread("signal.setting"))
+        whole = shown(build.meter, "ac", whole * setting, draw, point.id)
+    return whole[: values.size]
 
 
 def tone_hz(build: Build) -> float:
@@ -88,13 +114,22 @@ def tried_ohm(path: SignalPath) -> float:
 @lru_cache(maxsize=16)
 def channel(build: Build, path: SignalPath, mains_v: float | None, samples: int, lead: str) -> Channel:
     """The channel of `path` at measured mains, or (None) over its spread; its `lead` is "off", "tried" or "closed"."""
-    stage = SIGNAL if lead == "closed" else FEEDBACK
-    state = replace(
-        stage_state(build, stage, mains_v=mains_v),
-        pots=full_volume(build, path),
+    state = on_test(stage_state(build, stage_of(lead), mains_v=mains_v), build, path, lead)
+    run, draw = solve_nominal(build, state), Draw(samples)
+    drawn = replace(state, mains_v=drawn_mains(build, state, mains_v, draw))
+    return Channel(OnTest(build, path, run.nominal), OnTest(build, path, solve_ensemble(run, draw, drawn)))
+
+
+def stage_of(lead: str) -> str:
+    """The stage in which the feedback lead is so."""
+    return SIGNAL if lead == "closed" else FEEDBACK
+
+
+def on_test(state: State, build: Build, path: SignalPath, lead: str) -> State:
+    """The state with the generator at the input of `path`, its volume up, and its lead as it is "tried" or left."""
+    return replace(
+        state,
+        pots={**state.pots, **full_volume(build, path)},
         driven={path.input: guide("signal.generator")},
         leads={path.feedback: tried_ohm(path)} if lead == "tried" else {},
     )
-    run, draw = solve_nominal(build, state), Draw(samples)
-    drawn = replace(state, mains_v=drawn_mains(build, state, mains_v, draw))
-    return Channel(build, path, run.nominal, solve_ensemble(run, draw, drawn), draw, tone_hz(build))

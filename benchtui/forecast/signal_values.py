@@ -29,11 +29,13 @@ class ChannelTests:
     """A channel's tests on some builds (samples,); nothing is solved before it is asked for.
 
     `solved` gives them on test, the feedback lead "off", "tried" or "closed"; `quiet` without a generator, as they are
-    read for hum.
+    read for hum. `power` is how full power is found.
     """
 
-    def __init__(self, solved: Callable[[str], OnTest], quiet: Callable[[], Operating]) -> None:
-        self._solved, self._quiet = solved, quiet
+    def __init__(
+        self, solved: Callable[[str], OnTest], quiet: Callable[[], Operating], power: type[FullPower] = FullPower
+    ) -> None:
+        self._solved, self._quiet, self._power = solved, quiet, power
 
     @cached_property
     def off(self) -> OnTest:
@@ -54,7 +56,7 @@ class ChannelTests:
     @cached_property
     def full(self) -> FullPower:
         """Of the first builds alone: the search takes long."""
-        return FullPower(self.closed.first(BUILDS))
+        return self._power(self.closed.first(BUILDS))
 
     def of(self, what: str) -> OnTest:
         """The builds as they stand for a test."""

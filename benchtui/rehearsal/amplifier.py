@@ -17,6 +17,7 @@ from benchtui.diagnosis.exchanges import Exchange, exchanged
 from benchtui.diagnosis.faults import faults
 from benchtui.forecast.meter import shown
 from benchtui.rehearsal.asked import Amplifier, Pots
+from benchtui.rehearsal.phase import turned_over
 
 #: Two builds are drawn: the nominal one, as always, and that of the rehearsal.
 _BUILDS, _OWN = 2, np.array([1])
@@ -48,7 +49,8 @@ def powered_circuit(build: Build, of: Amplifier, state: State, by: Exchange | No
     if by is None:
         return _planted(build, circuit, of)
     change = change_of(build, circuit, of) or Change({})
-    return changed(circuit, exchanged(build, circuit, change, of.planted.kind if of.planted else "", by))
+    found = changed(circuit, exchanged(build, circuit, change, of.planted.kind if of.planted else "", by))
+    return turned_over(found, of.exchanged)
 
 
 def unpowered_circuit(build: Build, of: Amplifier, state: State) -> Circuit:
@@ -76,4 +78,4 @@ def meter_shows(build: Build, seed: int, quantity: str, value: float, at: str) -
 
 def _planted(build: Build, circuit: Circuit, of: Amplifier) -> Circuit:
     change = change_of(build, circuit, of)
-    return circuit if change is None else changed(circuit, change)
+    return turned_over(circuit if change is None else changed(circuit, change), of.exchanged)

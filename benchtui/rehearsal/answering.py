@@ -6,10 +6,12 @@ from typing import Any
 
 from benchtui.buildfile.models import Build
 from benchtui.rehearsal.amplifier import mains_v, meter_shows
-from benchtui.rehearsal.asked import Asked, Falling, Ohms, Outlet, Plant, Powered, Source, Turned, Warming
+from benchtui.rehearsal.asked import Asked, Falling, Ohms, Outlet, Plant, Powered, Signal, Source, Turned, Warming
 from benchtui.rehearsal.falling import falls
 from benchtui.rehearsal.planting import planted
-from benchtui.rehearsal.power import reads, turned, warming
+from benchtui.rehearsal.power import turned
+from benchtui.rehearsal.reading import reads, warming
+from benchtui.rehearsal.signal import with_signal
 from benchtui.rehearsal.unpowered import ohms
 
 
@@ -26,6 +28,8 @@ def answer(build: Build, asked: Asked) -> Any:
             return falls(build, asked)
         case Ohms():
             return ohms(build, asked)
+        case Signal():
+            return with_signal(build, asked)
         case Outlet(seed):
             return meter_shows(build, seed, "ac", mains_v(build, seed), "mains")
         case Source(seed, kind, volts):

@@ -20,15 +20,19 @@ class Planted:
 
 @dataclass(frozen=True)
 class Amplifier:
-    """The amplifier of one rehearsal: `seed` draws its parts, its meter and its mains; `planted` is what is wrong."""
+    """The amplifier of one rehearsal: `seed` draws its parts, its meter and its mains; `planted` is what is wrong.
+
+    `exchanged` are output transformers and which of their leads the builder has exchanged, "anodes" or "secondary".
+    """
 
     seed: int
     planted: Planted | None = None
+    exchanged: tuple[tuple[str, str], ...] = ()
 
     @property
     def mended(self) -> Amplifier:
-        """The same without its fault."""
-        return replace(self, planted=None)
+        """The same without its fault, and with all leads where they belong."""
+        return replace(self, planted=None, exchanged=())
 
 
 @dataclass(frozen=True)
@@ -143,6 +147,18 @@ class Ohms:
 
 
 @dataclass(frozen=True)
+class Signal:
+    """What is read at a signal `point` with `input_v` volts rms at the input, the bench set as its prompt says?
+
+    Answered in the unit of the point, as it is read; None where nothing holds still.
+    """
+
+    powered: Powered
+    point: str
+    input_v: float
+
+
+@dataclass(frozen=True)
 class Outlet:
     """What does the meter show of the mains? Answered in volts."""
 
@@ -170,4 +186,4 @@ class Turned:
     wanted_v: float
 
 
-Asked = Plant | Powered | Warming | Falling | Ohms | Outlet | Source | Turned
+Asked = Plant | Powered | Warming | Falling | Ohms | Signal | Outlet | Source | Turned

@@ -18,7 +18,8 @@ from benchtui.forecast.run import SAMPLES, stage_run
 from benchtui.parts.guide import value as guide
 from benchtui.rehearsal.amplifier import mains_v, powered_circuit, state_of
 from benchtui.rehearsal.asked import Amplifier, Ohms, Planted, Pots, Powered, Turned
-from benchtui.rehearsal.power import reads, turned
+from benchtui.rehearsal.power import turned
+from benchtui.rehearsal.reading import reads
 from benchtui.rehearsal.unpowered import ohms
 
 #: So many are tried at most.

@@ -1,4 +1,4 @@
-"""The simulated amplifier with the power on: what its meter shows, what its fuses do, how the lamp glows."""
+"""The simulated amplifier with the power on: where it settles, what its fuses do, how the lamp glows, its pots."""
 
 from __future__ import annotations
 
@@ -8,21 +8,19 @@ from functools import lru_cache
 import numpy as np
 
 from benchtui.buildfile.models import Build
-from benchtui.circuit.elements import CHASSIS, Capacitor, Circuit, Diode, MainsTransformer, Valve
+from benchtui.circuit.elements import Capacitor, Circuit, MainsTransformer
 from benchtui.circuit.operate import Trim, operate
 from benchtui.circuit.operating import Operating
-from benchtui.circuit.probe import Probe, readings
-from benchtui.circuit.stacking import stacked
+from benchtui.diagnosis.changes import OPEN_OHM
 from benchtui.diagnosis.exchanges import exchange_called
 from benchtui.diagnosis.heating import warmed
 from benchtui.diagnosis.planted import Followed, follows, fuses_in
-from benchtui.forecast.course import TIMES_S, emission_at, rectifiers_warm_s
-from benchtui.forecast.drawn import read_points
 from benchtui.forecast.lamp import BehindLamp, through_lamp
+from benchtui.forecast.signal_bench import on_test
+from benchtui.forecast.signal_path import SignalPath
 from benchtui.forecast.trim import ht_point
-from benchtui.parts.guide import value as guide
 from benchtui.rehearsal.amplifier import meter_shows, powered_circuit, state_of
-from benchtui.rehearsal.asked import Course, Powered, Reads, Turned, Warming
+from benchtui.rehearsal.asked import Powered, Turned
 
 #: The capacitance by which the fall at a point is followed where no capacitor is: no part of a build is called so.
 HT_PROBE, _PROBE_FARAD = "the meter on HT", 1e-13
@@ -41,10 +39,22 @@ class Steady:
     lamp: BehindLamp | None = None
 
 
-@lru_cache(maxsize=16)
-def steady(build: Build, asked: Powered) -> Steady | None:
+@dataclass(frozen=True)
+class OnBench:
+    """A generator at the input of a channel, its volume up; the feedback lead "off", "tried" or "closed"."""
+
+    path: SignalPath
+    lead: str
+
+
+@lru_cache(maxsize=32)
+def steady(build: Build, asked: Powered, test: OnBench | None = None) -> Steady | None:
     """Where the amplifier settles; None where that cannot be told."""
     state = state_of(build, asked.amplifier, asked.stage, asked.pots)
+    if test is not None:
+        state = on_test(state, build, test.path, test.lead)
+        if test.lead == "off":  # also where the stage has it on
+            state = replace(state, leads=dict.fromkeys(filter(None, [test.path.feedback]), OPEN_OHM))
     by = exchange_called(build, asked.stage, asked.exchange) if asked.exchange else None
     whole = _with_probe(build, asked.stage, powered_circuit(build, asked.amplifier, state, by))
     heated = warmed(build, whole)
@@ -91,56 +101,6 @@ def _with_probe(build: Build, stage: str, circuit: Circuit) -> Circuit:
         return circuit
     point = build.point[id]
     return Circuit((*circuit.elements, Capacitor(HT_PROBE, point.red, point.black, _PROBE_FARAD)), circuit.mains_hz)
-
-
-def reads(build: Build, asked: Powered) -> Reads:
-    """What every live point shows, settled, that the circuit of the stage has, those of other stages included."""
-    seed = asked.amplifier.seed
-    settled = steady(build, asked)
-    if settled is None:
-        return Reads((), solved=False)
-    nodes = settled.found.system.network.nodes.keys() | {CHASSIS}
-    live = {name: point for name, point in build.point.items() if point.quantity != "resistance"}
-    points = {name: point for name, point in live.items() if {point.red, point.black} <= nodes}
-    values = read_points(build, settled.found, points, loose=True)[0]
-    shown = tuple(
-        (name, meter_shows(build, seed, point.quantity, float(np.nan_to_num(values[k])), name))
-        for k, (name, point) in enumerate(points.items())
-    )
-    return Reads(shown, settled.lamp.look if settled.lamp is not None else "", settled.blown)
-
-
-def warming(build: Build, asked: Warming) -> Course:
-    """The course of a point in the first minute: each moment is the steady state at its emission."""
-    settled = steady(build, asked.powered)
-    point = build.point[asked.point]
-    seed = asked.powered.amplifier.seed
-    nodes = settled.found.system.network.nodes.keys() | {CHASSIS} if settled is not None else frozenset()
-    if settled is None or not {point.red, point.black} <= nodes:
-        return Course((0.0,), (0.0,))
-    times = np.array(TIMES_S)
-    every = stacked([settled.circuit] * len(times), 1)
-    warm = Circuit(tuple(_warmed(build, each, times) for each in every.elements), every.mains_hz)
-    start = settled.found.take(np.zeros(len(times), dtype=int))
-    kind = "dc" if point.quantity == "dc" else "ac"
-    found = operate(warm, start=start, fine=False)
-    volts = np.broadcast_to(
-        readings(found, [Probe(point.red, point.black, kind, build.meter.input)], loose=True)[:, 0], times.shape
-    )
-    known = np.isfinite(volts)
-    if not known.any():
-        return Course((0.0,), (0.0,))
-    volts = np.interp(times, times[known], volts[known])
-    return Course(TIMES_S, tuple(meter_shows(build, seed, point.quantity, float(v), asked.point) for v in volts))
-
-
-def _warmed(build: Build, element: object, times_s: np.ndarray) -> object:
-    """A valve with the emission that it has by then."""
-    if isinstance(element, Valve):
-        return replace(element, emission=element.emission * emission_at(times_s, guide("warm_up.indirect")))
-    if isinstance(element, Diode) and element.law.form != "silicon":
-        return replace(element, emission=element.emission * emission_at(times_s, rectifiers_warm_s(build)))
-    return element
 
 
 def turned(build: Build, asked: Turned) -> float:

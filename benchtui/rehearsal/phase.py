@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from benchtui.buildfile.models import Build
@@ -10,9 +11,11 @@ from benchtui.rehearsal.asked import Planted
 
 ANODES, SECONDARY = "anodes", "secondary"
 
+_STEMS = {ANODES: ("anode", "plate", "primar"), SECONDARY: ("secondar",)}
+
 
 def turned_over(circuit: Circuit, exchanged: tuple[tuple[str, str], ...]) -> Circuit:
-    """The circuit with those leads of its output transformers exchanged, taps of an ultra-linear connection with them."""
+    """The circuit with those leads of its output transformers exchanged, screen taps with them."""
     elements = list(circuit.elements)
     for name, leads in exchanged:
         for k, each in enumerate(elements):
@@ -44,3 +47,16 @@ def turns(build: Build, planted: Planted | None) -> bool:
         return False
     ends = pairs(build, planted.part).values()
     return any(f"at {a} and {b} are" in planted.says or f"at {b} and {a} are" in planted.says for a, b in ends)
+
+
+def leads_named(build: Build, said: str) -> tuple[tuple[str, str], ...]:
+    """Output transformers and their leads that words name, such as "T2 anodes" or "the secondary ends of T2"."""
+    words = re.findall(r"\w+", said.casefold())
+    parts = [part for part in build.output_transformer if part.casefold() in words]
+    named = [leads for leads, stems in _STEMS.items() if any(word.startswith(stems) for word in words)]
+    return tuple((part, leads) for part in parts for leads in named)
+
+
+def leads_exchanged(build: Build, said: str) -> bool:
+    """Do words, typed as a cause that was found, say that such leads were exchanged?"""
+    return bool(leads_named(build, said)) and re.search(r"exchang|swap|revers|wrong way", said.casefold()) is not None

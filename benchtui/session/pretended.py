@@ -16,10 +16,12 @@ from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.record import Event
 from benchtui.rehearsal.asked import Amplifier, Falling, Planted, Pots, Powered
+from benchtui.rehearsal.phase import turns
 from benchtui.session.bench import lamp_name
 
 #: Kinds of entries that only the record of a rehearsal has.
 PLANTED, TURNED, RENEWED, SHOWN = "rehearsal planted", "rehearsal turned", "rehearsal renewed", "rehearsal shown"
+EXCHANGED = "rehearsal exchanged"
 
 #: What is counted as a reading, and of those what tells that something is off.
 _READINGS = (e.PointRead, e.OhmsGood, e.OhmsBad, e.LimiterGood, e.LimiterBad, e.LimiterDark)
@@ -45,13 +47,14 @@ class Pretended:
     since_s: float = 0.0
     readings: int | None = None
     renewed: bool = False
+    exchanged: tuple[tuple[str, str], ...] = ()
     needless: tuple[str, ...] = ()
     shown: bool = False
 
     @property
     def amplifier(self) -> Amplifier:
         """The amplifier as it is now."""
-        return Amplifier(self.seed, None if self.renewed else self.planted)
+        return Amplifier(self.seed, None if self.renewed else self.planted, self.exchanged)
 
     def powered(self, build: Build, plan: Plan) -> Powered | None:
         """What the amplifier is doing, None with the power off."""
@@ -78,6 +81,8 @@ def after(bench: Pretended, build: Build, plan: Plan, saved: Event) -> Pretended
             return replace(bench, pots=tuple(pots.items()))
         case "rehearsal renewed":
             return _renewed(bench, build, str(saved.data["part"]))
+        case "rehearsal exchanged":
+            return _exchanged(bench, build, str(saved.data["part"]), str(saved.data["leads"]))
         case "rehearsal shown":
             return replace(bench, shown=True)
     if saved.kind not in codec.KINDS and "v" not in saved.data:
@@ -86,9 +91,21 @@ def after(bench: Pretended, build: Build, plan: Plan, saved: Event) -> Pretended
 
 
 def _renewed(bench: Pretended, build: Build, part: str) -> Pretended:
+    """Where its leads were exchanged they are back where they belong, too."""
+    bench = replace(bench, exchanged=tuple(each for each in bench.exchanged if each[0] != part))
     if is_it(build, bench.amplifier.planted, part):
         return replace(bench, renewed=True)
     return replace(bench, needless=(*bench.needless, part))
+
+
+def _exchanged(bench: Pretended, build: Build, part: str, leads: str) -> Pretended:
+    """What was the wrong way round is cured by either exchange; what was not is the wrong way round from now on."""
+    planted = bench.amplifier.planted
+    if planted is not None and planted.part == part and turns(build, planted):
+        return replace(bench, renewed=True)
+    this = (part, leads)
+    had = tuple(each for each in bench.exchanged if each != this)
+    return replace(bench, exchanged=had if this in bench.exchanged else (*had, this))
 
 
 def is_it(build: Build, planted: Planted | None, part: str) -> bool:

@@ -16,9 +16,11 @@ from benchtui.rehearsal.asked import (
     Ohms,
     Outlet,
     Reads,
+    Signal,
     Source,
     Warming,
 )
+from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.forecasts import clip_stage, cold_stage, gate_stage, linked
 from benchtui.session.places import CHASSIS
@@ -72,7 +74,7 @@ def seen(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[str,
         if kind in ("step", "found", "hands out") and bench.state.mode is Mode.HANDS:
             return (*_fuses(on, known), *_further(bench, on, known))
         if bench.test and kind in ("point", "warned"):
-            return (words["meter"]["no_signal"],)
+            return _with_signal(bench, on, known)
         value = _value(bench, on, wall_s, known)
     except Unsteady:
         return (words["meter"]["unsteady"],)
@@ -82,6 +84,24 @@ def seen(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[str,
         return ()
     shows = words["meter"]["shows"].format(value=_displayed(bench, *value))
     return (shows, *_turning(bench), *_further(bench, on, known))
+
+
+def _with_signal(bench: Bench, on: Pretended, known: Known) -> tuple[str, ...]:
+    """What meter and instruments show at a signal point, the bench set as the prompt says."""
+    setting = bench.facts.settings.get(bench.ask.subject) if bench.facts else None
+    powered = on.powered(bench.build, bench.plan)
+    point = bench.point(bench.ask.subject)
+    if bench.facts is None or point is None:
+        return ()
+    value = None
+    if setting is not None and powered is not None:
+        value = known(Signal(powered, bench.ask.subject, setting.input_v))
+    if value is None:
+        raise Unsteady
+    words = table("rehearsal")
+    if point.unit == "V":
+        return (words["meter"]["shows"].format(value=_displayed(bench, value, "V")),)
+    return (words["signal"][bench.test].format(value=figures.shown(value, point.unit)),)
 
 
 def _further(bench: Bench, on: Pretended, known: Known) -> tuple[str, ...]:

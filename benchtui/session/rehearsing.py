@@ -18,9 +18,10 @@ from benchtui.quantities.errors import Question
 from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
 from benchtui.rehearsal.asked import Asked, Plant, Planted, Powered, Turned
+from benchtui.rehearsal.phase import ANODES, leads_exchanged, leads_named
 from benchtui.session.forecaster import Simulator
 from benchtui.session.forecasts import Forecasts, Found, Key
-from benchtui.session.pretended import PLANTED, RENEWED, SHOWN, TURNED, Pretended, after, begun
+from benchtui.session.pretended import EXCHANGED, PLANTED, RENEWED, SHOWN, TURNED, Pretended, after, begun
 from benchtui.session.pretending import Failed, Pending, seen, to_be_turned
 from benchtui.session.session import Session
 from benchtui.session.tables import table
@@ -41,7 +42,7 @@ class RehearsalSession(Session):
     def answer(self, number: int, text: str, *, pasted: bool = False) -> View:
         entry, bench = " ".join(text.split()), self._bench()
         word, _, rest = entry.partition(" ")
-        own = {"mend": self._mend, "turn": self._turn}.get(word.casefold())
+        own = {"mend": self._mend, "turn": self._turn, "exchange": self._exchange}.get(word.casefold())
         if entry.casefold() == "show fault":
             own, rest = self._show, ""
         if own is None or pasted or number != self._number or not self._ledger.taking:
@@ -70,11 +71,31 @@ class RehearsalSession(Session):
         last = self._journal.events[-1]
         if last.kind == "cause found":
             named = next(filter(None, (self._named(word.strip(".,;:!()")) for word in text.split())), None)
-            if named is None:
+            if leads_exchanged(self._build, text):
+                self._exchange(text)
+            elif named is None:
                 self._say("info", table("rehearsal")["mend"]["named"])
             else:
                 self._mend(named)
         return self._shown()
+
+    def _exchange(self, said: str) -> None:
+        """The anode leads of an output transformer, or the ends of its secondary, change places."""
+        words, which = table("rehearsal")["exchange"], leads_named(self._build, said)
+        parts_ = tuple(dict.fromkeys(part for part, _ in which))
+        if not which:
+            self._say("question", words["which"].format(part=next(iter(self._build.output_transformer), "T2")))
+        elif self._ledger.state.mode not in (Mode.HANDS, Mode.BARE):
+            self._say("refused", words["hands"])
+        elif not all(part in fitted(self._build, self._bench().phase.stage) for part in parts_):
+            self._say("refused", words["not yet"].format(part=parts_[0]))
+        elif all(self._ledger.keep(EXCHANGED, {"part": part, "leads": leads}) for part, leads in which):
+            told = " and ".join(f"{self._leads(part, leads)} of {part}" for part, leads in which)
+            self._say("info", words["done"].format(leads=told))
+
+    def _leads(self, part: str, leads: str) -> str:
+        single = len(self._build.output_transformer[part].anodes) == 1
+        return table("rehearsal")["exchange"]["primary" if single and leads == ANODES else leads]
 
     def _named(self, name: str) -> str | None:
         """The part called `name`, as the build file writes it."""

@@ -14,6 +14,7 @@ from benchtui.rehearsal.asked import Asked, Plant, Planted
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.rehearse import open_rehearsal
 from benchtui.session.rehearsing import RehearsalSession
+from benchtui.session.tables import table
 from benchtui.session.view import View
 from tests.walk.builder import LISTED, all_on
 from tests.walk.clock import StillClock
@@ -25,6 +26,9 @@ BUILDS = Path(__file__).parents[2] / "builds"
 REASON = "half a volt over a rating quoted from memory"
 
 MOST_ANSWERS = 3000
+
+#: How the lines begin that show a reading.
+METER = ("Meter shows  ", *(text.partition("{")[0] for text in table("rehearsal")["signal"].values()))
 
 #: The key, as what is typed.
 STOP = "F8"
@@ -122,8 +126,9 @@ class Rehearsal:
 
 def shown(view: View) -> str:
     """What the meter shows, as it is typed."""
-    line = next(line for line in view.seen if line.startswith("Meter shows  "))
-    return line.removeprefix("Meter shows  ").removesuffix(" V").removesuffix("ohm").replace(" ", "")
+    line = next(line for line in view.seen if line.startswith(METER))
+    value = line.rpartition("  ")[2]
+    return value.removesuffix(" V").removesuffix("ohm").removesuffix(" %").removesuffix("Hz").replace(" ", "")
 
 
 def _charged(view: View) -> bool:

@@ -41,7 +41,7 @@ def test_every_question_has_its_words() -> None:
 
 
 def test_every_event_has_its_line_of_the_log() -> None:
-    of_rehearsals = {pretended.PLANTED, pretended.TURNED, pretended.RENEWED, pretended.SHOWN}
+    of_rehearsals = {pretended.PLANTED, pretended.TURNED, pretended.RENEWED, pretended.SHOWN, pretended.EXCHANGED}
     assert set(KINDS) | {"birth", "tail set aside"} | of_rehearsals == set(table("log"))
 
 

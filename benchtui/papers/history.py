@@ -12,7 +12,7 @@ from typing import Any
 from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.decide import fold
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import WINDING, Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.record import Journal
 from benchtui.record.event import Event
@@ -79,6 +79,12 @@ class History:
         """Does it end with a build that is signed off?"""
         return self.state.mode is Mode.DONE
 
+    @property
+    def ended(self) -> Entry | None:
+        """The entry by which it was finished last, opened or with its cover on."""
+        found = self.of(e.Finished, e.FinishedShut)
+        return found[-1] if self.finished and found else None
+
     def of(self, *kinds: type[e.Event]) -> tuple[Entry, ...]:
         """The entries of these kinds."""
         return tuple(entry for entry in self.entries if isinstance(entry.event, kinds))
@@ -90,7 +96,7 @@ class History:
 
 def history(journal: Journal, plan: Plan) -> History:
     """Fold the record. Raises UnknownEvent for an event of another version."""
-    names, units = wording.names(plan), wording.units(plan)
+    names, units = wording.names(plan), wording.units(plan) | {WINDING: "degC"}
     state = State()
     entries: list[Entry] = []
     for saved in journal.events:

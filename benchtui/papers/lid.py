@@ -31,8 +31,8 @@ def lid(source: Source) -> Document:
     """The sheet, for one page. The same record gives the same sheet."""
     build, last = source.build, source.history.entries[-1]
     whole, supply = whole_stage(build), supply_stage(build)
-    finished = source.history.of(e.Finished)
-    when = f"finished {said.date(finished[-1].wall)}" if source.history.finished else "NOT FINISHED"
+    ended = source.history.ended
+    when = f"finished {said.date(ended.wall)}" if ended is not None else "NOT FINISHED"
     blocks: list[Block] = [
         Paragraph(CAUTION, "caution"),
         Paragraph(f"{when}. Record {source.record.name} up to #{last.n}, {figures.day(last.wall)}; build {build.id}, "

@@ -95,16 +95,16 @@ def _standing(source: Source) -> Iterator[str]:
 
 
 def _result(source: Source, gone_on: int, unproved: int) -> str:
-    history = source.history
-    if not history.finished:
+    history, ended = source.history, source.history.ended
+    if ended is None:
         titles = {info.id: info.title for info in stages(source.build)}
         stage = history.entries[-1].stage
         stands = table("words")["standing"][history.state.mode.value]
         return f"Not finished: in stage {titles.get(stage, stage)}; {stands}."
-    ended = history.of(e.Finished)[-1]
     but = [f"{gone_on} warns gone on from"] * bool(gone_on) + [f"{unproved} points not measured"] * bool(unproved)
     told = f"with {' and '.join(but)}" if but else "every point a pass"
-    return f"Finished {figures.day(ended.wall)}, {told}."
+    how = ", its cover on" if isinstance(ended.event, e.FinishedShut) else ""
+    return f"Finished {figures.day(ended.wall)}{how}, {told}."
 
 
 def _loose(source: Source) -> str:

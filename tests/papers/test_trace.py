@@ -123,6 +123,11 @@ def read_rows_of(text: str) -> dict[int, list[str]]:
     return _KNOWN.setdefault(text, read_rows(text))
 
 
+def test_it_says_that_it_was_finished_with_its_cover_on(text: str, events: list[dict]) -> None:
+    assert events[-1]["kind"] == "finished shut"
+    assert re.search(r"^- Finished 2023-\d\d-\d\d \d\d:\d\d, its cover on, ", text, re.MULTILINE)
+
+
 def test_every_entry_of_the_record_is_told(text: str, events: list[dict]) -> None:
     told = {int(row[0]) for _, head, rows in tables(text) if head[0] == "#" for row in rows}
     assert told == {event["n"] for event in events}

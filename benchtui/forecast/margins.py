@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from math import isfinite
+from math import isfinite, isnan
+from typing import Literal
 
 from benchtui.assemble.valves import Rating, Section, heaters, sections
 from benchtui.buildfile.models import Build
@@ -18,10 +19,11 @@ from benchtui.forecast.reservoirs import capacitor_peaks
 from benchtui.forecast.review_state import StageStates, first, stage_states
 from benchtui.forecast.rules_fuses import fuse_amps, lasting_amps
 from benchtui.forecast.rules_parts import RATING
-from benchtui.forecast.rules_supply import peak_inverse, rectifiers
+from benchtui.forecast.rules_supply import mean_currents, peak_inverse, rectifiers
 from benchtui.forecast.rules_valves import same_circuit
 from benchtui.forecast.run import stage_run
 from benchtui.parts.guide import guide, spread
+from benchtui.parts.guide import value as guide_value
 
 _VALVE = (
     ("anode_w", "anode dissipation", "W"),
@@ -41,8 +43,9 @@ class Margin:
     """One rating: `here` and `high` are what stands against it at measured and at the highest mains, in `unit`.
 
     `share` is the smaller margin of both, as a share of the limit: 0.2 is a fifth below it, negative beyond it. A
-    design-centre rating is held at measured mains, and a tenth above it at the highest: it was made for that. Of a
-    heater `here`, `high` and `limit` are volts, and the margin is what is left of the allowed deviation.
+    design-centre rating is held at measured mains, and at its `ceiling` a tenth above it at the highest: it was made
+    for that. Of a heater `here`, `high` and `limit` are volts, and the margin is what is left at measured mains of the
+    deviation that is `allowed` either way, as a share of the limit.
     """
 
     part: str
@@ -53,7 +56,23 @@ class Margin:
     limit: float
     share: float
     source: str
+    ceiling: float
+    """The limit at the highest mains."""
 
+    allowed: float = 0.0
+    """How far it may be off its limit either way; 0 where it must stay below."""
+
+    @property
+    def standing(self) -> Standing:
+        """How it stands in a word."""
+        if isnan(self.share):
+            return "not computed"
+        if self.share < 0.0:
+            return "past"
+        return "close" if self.share < guide_value("margin.close") else "within"
+
+
+Standing = Literal["within", "close", "past", "not computed"]
 
 #: What a quantity reads in a solved state.
 Read = Callable[[Operating], float]
@@ -88,7 +107,7 @@ def _margin(
     """`ceiling` is the limit at the highest mains, where it is another one; next to nothing is told as zero."""
     top = limit if ceiling is None else ceiling
     here, high = (0.0 if abs(each) < _NOTHING * limit else each for each in (here, high))
-    return Margin(part, quantity, unit, here, high, limit, min(1.0 - here / limit, 1.0 - high / top), source)
+    return Margin(part, quantity, unit, here, high, limit, min(1.0 - here / limit, 1.0 - high / top), source, top)
 
 
 def _parts(states: StageStates, here: Operating) -> Iterator[Margin]:
@@ -166,6 +185,11 @@ def _supply(states: StageStates, here: Operating) -> Iterator[Margin]:
             if (rating := ratings.get(key)) is not None and isfinite(read(here)):
                 worst = read(states.high) if key == "peak_a" else max(read(states.high), read(states.cold))
                 yield _margin(name, quantity, unit, read(here), worst, rating.value, rating.source, rating.ceiling)
+    here_a, high_a = mean_currents(states, here), mean_currents(states, states.high)
+    for name, (amps, rating) in here_a.items():
+        yield _margin(
+            name, "mean current", "A", amps, high_a[name][0], rating.value, rating.source, rating.ceiling
+        )
     for name, fuse in build.fuse.items():
         amps_here, amps_high = fuse_amps(build, here, name), fuse_amps(build, states.high, name)
         if amps_here is not None and amps_high is not None:
@@ -181,7 +205,7 @@ def _heaters(states: StageStates, here: Operating) -> Iterator[Margin]:
             volts = [first(found.ac_rms(heater.a, heater.b)) for found in (here, states.high)]
             if all(each > 1e-6 for each in volts):
                 off = abs(volts[0] / heater.rated_v - 1.0)
-                source = guide("heater.limit").source
+                source, rated = guide("heater.limit").source, heater.rated_v
                 yield Margin(
-                    heater.valve, "heater volts", "V", volts[0], volts[1], heater.rated_v, 1.0 - off / allowed, source
+                    heater.valve, "heater volts", "V", *volts, rated, 1.0 - off / allowed, source, rated, allowed
                 )

@@ -61,16 +61,20 @@ def inrush(states: StageStates) -> Iterator[Finding]:
             yield states.find("warn", name, "inrush", text, None, rating.value, "the circuit engine")
 
 
-def _mean_currents(states: StageStates) -> Iterator[Finding]:
-    """Mean ratings are for a whole valve, both anodes together."""
+def mean_currents(states: StageStates, found: Operating) -> dict[str, tuple[float, Rating]]:
+    """Part = mean amperes in a solved state and their rating, which is for a whole valve, both anodes together."""
     total: dict[str, tuple[float, Rating]] = {}
     owner = {section.id: section.valve for section in sections(states.build)}
     for name, _, _, ratings in rectifiers(states):
         if "mean_a" in ratings:
             part = owner.get(name, name)
             before = total[part][0] if part in total else 0.0
-            total[part] = before + first(states.high.current(name)), ratings["mean_a"]
-    for part, (amps, rating) in total.items():
+            total[part] = before + first(found.current(name)), ratings["mean_a"]
+    return total
+
+
+def _mean_currents(states: StageStates) -> Iterator[Finding]:
+    for part, (amps, rating) in mean_currents(states, states.high).items():
         if amps > rating.value:
             text = f"{part} at the highest mains: mean {of_limit(amps, rating.value, 'A')}"
             severity = "stop" if rating.confidence == "high" and amps > rating.ceiling else "warn"

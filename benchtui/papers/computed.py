@@ -4,50 +4,47 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from itertools import count, product
+from string import ascii_lowercase
 
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.panels import Panel
 from benchtui.forecast.gate import gate_forecast
 from benchtui.forecast.loadline import stage_of
-from benchtui.forecast.results import GateForecast, StageForecast
+from benchtui.forecast.margins import margins
+from benchtui.forecast.results import GateForecast
 from benchtui.papers import said
 from benchtui.papers.blocks import Block, Heading, Paragraph, Picture, Table
 from benchtui.papers.source import Source
+from benchtui.procedure import events as e
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
-from benchtui.session import figures
+from benchtui.session import figures, ratings
 from benchtui.session.pictures import emptying_plot, load_plot
 from benchtui.session.wirelist import wire_list
 
-_WORDS = {
-    "winding_rms": "current, rms", "rectifier_peak": "peak current", "rectifier_mean": "mean current",
-    "capacitor_volts": "volts, crest", "capacitor_ripple_rms": "ripple current, rms",
-    "anode_dissipation": "anode dissipation", "screen_dissipation": "screen dissipation", "dissipation": "dissipation",
-}  # fmt: skip
-
-
-def ratings(source: Source, forecast: StageForecast | None) -> Iterator[Block]:
-    """Every part with a known rating beside what it stands, at rated mains."""
+def margin_table(source: Source) -> Iterator[Block]:
+    """Every rating with its margin at the mains read last and at the highest."""
+    build, read = source.build, source.history.of(e.MainsRead)
+    mains_v = read[-1].event.value_v if read else build.mains.volts
+    found = margins(build, mains_v)
     yield Heading("Ratings and margins, computed")
-    rows = [
-        (
-            stress.part, _WORDS.get(stress.quantity, stress.quantity), said.value(stress.nominal, stress.unit),
-            said.value(stress.high, stress.unit), said.value(stress.limit, stress.unit),
-            said.share(stress.high, stress.limit),
-        )
-        for stress in (forecast.stresses if forecast is not None else ())
-        if stress.limit
-    ]  # fmt: skip
-    if not rows or forecast is None:
-        yield Paragraph("None: no stage of this build can be solved that has a rating in it.")
-        return
-    yield Paragraph(
-        f"At {forecast.mains_v:g} V mains, the mains moving as far as the build file says. Most is what 98 % of "
-        "healthy builds stay below; the margin is what it leaves of the rating, below zero where it passes it."
-    )
-    head = ("Part", "What", "Nominal", "Most", "Rating", "Margin")
-    yield Table(head, tuple(rows), frozenset({2, 3, 4, 5}))
+    for sentence in ratings.sentences(build, found, mains_v, measured=bool(read)):
+        yield Paragraph(sentence)
+    if found:
+        rows = ratings.rows(found)
+        letters = dict(zip(dict.fromkeys(row.source for row in rows), _letters(), strict=False))
+        shown = ((r.part, r.what, r.here, r.high, r.limit, r.margin, r.standing, letters[r.source]) for r in rows)
+        head = ("Part", "What", *ratings.heads(build, mains_v), "Rating", "Margin", "It is", "Of")
+        yield Table(head, tuple(shown), frozenset({2, 3, 4, 5}))
+        yield Paragraph(f"Where the ratings are from: {'; '.join(f'({k}) {said}' for said, k in letters.items())}.", "small")
+
+
+def _letters() -> Iterator[str]:
+    """a, b, ... z, aa, ab, ..."""
+    for length in count(1):
+        yield from map("".join, product(ascii_lowercase, repeat=length))
 
 
 def gate_of(build: Build, stage: str | None) -> GateForecast | None:

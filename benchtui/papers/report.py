@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from benchtui.forecast.expect import expect_stage
 from benchtui.forecast.settled import whole_stage
 from benchtui.papers.blocks import Block, Code, Document, Heading, Paragraph
-from benchtui.papers.computed import gate_of, made_of, pictures, ratings, reservoir_table
+from benchtui.papers.computed import gate_of, made_of, margin_table, pictures, reservoir_table
 from benchtui.papers.opening import marks, opening
 from benchtui.papers.source import Source
 from benchtui.papers.stages import stage_parts
@@ -15,14 +14,13 @@ from benchtui.papers.troubles import rest, troubles
 def report(source: Source, program: str) -> Document:
     """The whole report. The same record and program give the same document; computing takes seconds."""
     stage = whole_stage(source.build)
-    forecast = expect_stage(source.build, stage) if stage is not None else None
     gate = gate_of(source.build, stage)
     last = source.history.entries[-1]
     blocks: list[Block] = [
         *opening(source, program),
         *stage_parts(source),
         *troubles(source),
-        *ratings(source, forecast),
+        *margin_table(source),
         Heading("What stays charged, computed"),
         *reservoir_table(gate),
         *pictures(source, gate),

@@ -71,11 +71,6 @@ def _is_plain(text: str, number: float, unit: str) -> bool:
         return False
 
 
-def share(part: float, whole: float | None) -> str:
-    """What is left of a rating in per cent; negative where it is passed."""
-    return f"{100.0 * (1.0 - part / whole):.0f} %" if whole else NONE
-
-
 def clock(wall: float) -> str:
     return figures.clock(wall).replace("time unknown", "unknown")
 

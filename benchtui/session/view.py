@@ -175,6 +175,20 @@ class ChartPage:
 
 
 @dataclass(frozen=True)
+class RatingRow:
+    """A rating in words: how it stands, what stands against it at measured and at the highest mains, what is left."""
+
+    standing: Literal["within", "close", "past", "not computed"]
+    part: str
+    what: str
+    here: str
+    high: str
+    limit: str
+    margin: str
+    source: str
+
+
+@dataclass(frozen=True)
 class Suspect:
     """Something that may be the matter: how likely it is, in words, and what speaks for it."""
 

@@ -71,3 +71,19 @@ def test_a_part_beyond_its_rating_stands_first_with_a_margin_below_nothing() -> 
 def test_a_build_without_power_has_no_table(el34: Build) -> None:
     skipped = {info.id: Stage(skip="left out") for info in stages(el34) if info.kind == "power"}
     assert margins(el34.model_copy(update={"stage": skipped}), 230.0) == ()
+
+
+def test_a_rectifier_valves_mean_current_is_that_of_both_anodes_and_about_what_the_loads_take() -> None:
+    found = margins(load(BUILDS / "pp-6v6.toml").build, 230.0)
+    mean, choke = _of(found, "V4", "mean current"), _of(found, "L1", "current")
+    assert choke.here < mean.here < 1.1 * choke.here, "the reservoir's own bleeder is all that L1 does not carry"
+    assert mean.limit == pytest.approx(0.125), "5Y3GT: 125 mA of both plates, RCA RC-30, from memory"
+
+
+def test_a_margin_is_told_in_a_word_by_the_tenth_that_builds_differ(el34: Build) -> None:
+    close = {each.standing: each.share for each in margins(el34, 230.0)}
+    assert set(close) == {"within"}
+    high = el34.model_copy(update={"capacitor": {**el34.capacitor, "C1": el34.capacitor["C1"].model_copy(
+        update={"volts": 450.0})}})  # fmt: skip
+    first = margins(high, 230.0)[0]
+    assert (first.part, first.standing) == ("C1", "close") and 0.0 < first.share < 0.1

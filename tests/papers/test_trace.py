@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from benchtui.assemble.checked import load_checked
-from benchtui.forecast.expect import expect_stage
 from benchtui.forecast.gate import gate_forecast
+from benchtui.forecast.margins import margins
 from benchtui.papers.as_markdown import markdown
 from benchtui.papers.blocks import Document
 from tests.papers.walked import NAME
@@ -133,16 +133,17 @@ def test_every_entry_of_the_record_is_told(text: str, events: list[dict]) -> Non
     assert told == {event["n"] for event in events}
 
 
-def test_ratings_and_charges_are_those_of_the_forecast(text: str, folder: Path) -> None:
+def test_ratings_and_charges_are_those_of_the_forecast(text: str, folder: Path, events: list[dict]) -> None:
     build = load_checked(folder / f"{NAME}.toml").build
-    by_part = {(s.part, round(s.limit, 9)): s for s in expect_stage(build, "driver").stresses if s.limit}
-    rows = next(rows for heading, head, rows in tables(text) if "Margin" in head)
-    assert len(rows) > 20
-    for part, _, nominal, most, rating, margin in rows:
-        near = [s for (name, _), s in by_part.items() if name == part and fits(rating, s.limit)]
-        found = [s for s in near if fits(nominal, s.nominal) and fits(most, s.high)]
-        assert found, (part, nominal, most, rating)
-        assert any(abs(float(margin.split()[0]) - 100 * (1 - s.high / s.limit)) <= 0.51 for s in found)
+    read = [event["data"]["value_v"] for event in events if event["kind"] == "mains read"]
+    due = margins(build, read[-1])
+    head, rows = next((head, rows) for _, head, rows in tables(text) if "Margin" in head)
+    assert head[2:4] == [f"At {read[-1]:g} V", f"At {1.1 * read[-1]:g} V"] and len(rows) == len(due)
+    for (part, what, here, high, rating, margin, standing, letter), of in zip(rows, due, strict=True):
+        assert (part, what, standing) == (of.part, of.quantity, of.standing)
+        assert fits(here, of.here) and fits(high, of.high) and fits(rating.partition(" +-")[0], of.limit)
+        assert 0.0 <= of.share - int(margin.removesuffix(" %")) / 100 < 0.01
+        assert f"({letter}) {of.source}" in " ".join(text.split())
     gate = gate_forecast(build, "driver")
     held = next(rows for _, head, rows in tables(text) if head[0] == "Reservoir")
     assert [row[0].split() for row in held] == [list(each.parts) for each in gate.reservoirs]

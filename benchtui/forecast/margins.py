@@ -187,9 +187,7 @@ def _supply(states: StageStates, here: Operating) -> Iterator[Margin]:
                 yield _margin(name, quantity, unit, read(here), worst, rating.value, rating.source, rating.ceiling)
     here_a, high_a = mean_currents(states, here), mean_currents(states, states.high)
     for name, (amps, rating) in here_a.items():
-        yield _margin(
-            name, "mean current", "A", amps, high_a[name][0], rating.value, rating.source, rating.ceiling
-        )
+        yield _margin(name, "mean current", "A", amps, high_a[name][0], rating.value, rating.source, rating.ceiling)
     for name, fuse in build.fuse.items():
         amps_here, amps_high = fuse_amps(build, here, name), fuse_amps(build, states.high, name)
         if amps_here is not None and amps_high is not None:

@@ -24,6 +24,7 @@ from benchtui.session import figures, ratings
 from benchtui.session.pictures import emptying_plot, load_plot
 from benchtui.session.wirelist import wire_list
 
+
 def margin_table(source: Source) -> Iterator[Block]:
     """Every rating with its margin at the mains read last and at the highest."""
     build, read = source.build, source.history.of(e.MainsRead)
@@ -38,7 +39,9 @@ def margin_table(source: Source) -> Iterator[Block]:
         shown = ((r.part, r.what, r.here, r.high, r.limit, r.margin, r.standing, letters[r.source]) for r in rows)
         head = ("Part", "What", *ratings.heads(build, mains_v), "Rating", "Margin", "It is", "Of")
         yield Table(head, tuple(shown), frozenset({2, 3, 4, 5}))
-        yield Paragraph(f"Where the ratings are from: {'; '.join(f'({k}) {said}' for said, k in letters.items())}.", "small")
+        yield Paragraph(
+            f"Where the ratings are from: {'; '.join(f'({k}) {said}' for said, k in letters.items())}.", "small"
+        )
 
 
 def _letters() -> Iterator[str]:

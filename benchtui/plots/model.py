@@ -94,10 +94,10 @@ class Plot:
     notes: tuple[str, ...] = ()
 
     @property
-    def legend(self) -> tuple[tuple[str, str], ...]:
-        """(Sign, what it is and where it comes from), each once."""
+    def legend(self) -> tuple[tuple[str, str, Told], ...]:
+        """(Sign, what it is and where it comes from, the latter again) of each kind of line or mark, each once."""
         items = (*self.marks, *self.series, *self.bands)
-        return tuple(dict.fromkeys((item.sign, f"{item.name}, {item.told}") for item in items))
+        return tuple(dict.fromkeys((item.sign, f"{item.name}, {item.told}", item.told) for item in items))
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,16 @@
-"""A plot in characters, readable without colour: each line has its own sign, and a legend that tells all of them."""
+"""A plot in characters, readable without colour: each line has its own sign, and a legend that tells all of them.
+
+As rows of pieces each piece says what it shows, so that a screen can colour it; as lines it is the same without.
+"""
 
 from __future__ import annotations
 
 import textwrap
-from itertools import pairwise
+from collections.abc import Iterable, Sequence
+from itertools import groupby, pairwise
 from math import ceil, isfinite
 
-from benchtui.plots.model import BEYOND, Plot, Strips, strip_share
+from benchtui.plots.model import BEYOND, Plot, Strip, Strips, strip_share
 from benchtui.plots.ticks import ticks
 from benchtui.quantities.clean import clean, to_ascii
 
@@ -14,57 +18,82 @@ WIDTH = 78
 _MARGIN, _HEIGHT = 8, 20
 _STRIP = 25
 
+Piece = tuple[str, str]
+"""Characters, and what they show: "measured", "computed", "rating", "axis", "label", "title" or "text"."""
+
+Row = list[Piece]
+
 
 def plot_lines(plot: Plot, width: int = WIDTH, height: int = _HEIGHT) -> list[str]:
     """Title, picture with both axes, legend and notes: lines of at most `width` ASCII characters."""
+    return _plain(plot_rows(plot, width, height))
+
+
+def plot_rows(plot: Plot, width: int = WIDTH, height: int = _HEIGHT) -> list[Row]:
+    """The same as rows of pieces."""
     columns = width - _MARGIN - 2
-    field = [[" "] * columns for _ in range(height)]
+    field = [[(" ", "axis")] * columns for _ in range(height)]
     _bands(plot, field)
     for series in plot.series:
-        _line(plot, field, series.points, series.sign)
+        _line(plot, field, series.points, (series.sign, series.told))
     labelled: set[int] = set()
     for series in plot.series:
         _label(plot, field, series.points, series.label, labelled)
     for mark in plot.marks:
         if (at := _cell(plot, field, mark.x, mark.y)) is not None:
-            field[at[1]][at[0]] = mark.sign
-    lines = [*_wrapped(plot.title, width, ""), *_framed(plot, field)]
-    lines += [row for sign, said in plot.legend for row in _wrapped(f"{sign}  {said}", width, "   ")]
-    return lines + [row for note in plot.notes for row in _wrapped(note, width, "")]
+            field[at[1]][at[0]] = (mark.sign, mark.told)
+    rows = [*_wrapped(plot.title, width, "", "title"), *_framed(plot, field)]
+    rows += [row for sign, said, told in plot.legend for row in _wrapped(f"{sign}  {said}", width, "   ", told)]
+    return rows + [row for note in plot.notes for row in _wrapped(note, width, "")]
 
 
 def strip_lines(strips: Strips, width: int = WIDTH) -> list[str]:
     """Title, then a row for each reading: name, its place in the window, the reading, the window."""
+    return _plain(strip_rows(strips, width))
+
+
+def strip_rows(strips: Strips, width: int = WIDTH) -> list[Row]:
+    """The same as rows of pieces."""
     told = [tuple(to_ascii(clean(text)) for text in row.shown) for row in strips.rows]
     reads, windows = (max((len(each[k]) for each in told), default=0) for k in range(2))
     names = max(width - _STRIP - reads - windows - 7, 12)
-    lines = [*_wrapped(strips.title, width, "")]
+    rows = _wrapped(strips.title, width, "", "title")
     for row, (value, window) in zip(strips.rows, told, strict=True):
         first, *rest = textwrap.wrap(to_ascii(clean(row.name)), names) or [""]
-        lines.append(f"{first:<{names}} {_strip(row)} {value:>{reads}}  {window:<{windows}} {row.verdict}".rstrip())
-        lines += [f"  {more}" for more in rest]
-    lines += _wrapped("[ and ] are the ends of the window (computed), | the nominal value (computed), "
-                      "O the reading (measured).", width, "")  # fmt: skip
-    return lines + [row for note in strips.notes for row in _wrapped(note, width, "")]
+        told_by = ((f" {value:>{reads}}", "measured"), (f"  {window:<{windows}} ", "computed"), (row.verdict, "rating"))
+        rows.append([(f"{first:<{names}} ", "text"), *_strip(row), *told_by])
+        rows += [[(f"  {more}", "text")] for more in rest]
+    rows += _wrapped("[ and ] are the ends of the window (computed), | the nominal value (computed), "
+                     "O the reading (measured).", width, "")  # fmt: skip
+    return rows + [row for note in strips.notes for row in _wrapped(note, width, "")]
 
 
-def _strip(row: object) -> str:
-    share = strip_share(row)  # type: ignore[arg-type]
+def _plain(rows: Iterable[Row]) -> list[str]:
+    return ["".join(text for text, _ in row).rstrip() for row in rows]
+
+
+def _strip(row: Strip) -> Row:
+    share = strip_share(row)
     if share is None:
-        return " " * _STRIP
-    cells = ["."] * _STRIP
+        return [(" " * _STRIP, "axis")]
+    cells = [(".", "axis")] * _STRIP
     edge = round(BEYOND / (1.0 + 2.0 * BEYOND) * (_STRIP - 1))
     for k in range(edge, _STRIP - edge):
-        cells[k] = "="
-    cells[edge], cells[-1 - edge] = "[", "]"
-    middle = (row.nominal - row.low) / (row.high - row.low)  # type: ignore[attr-defined]
+        cells[k] = ("=", "computed")
+    cells[edge], cells[-1 - edge] = ("[", "computed"), ("]", "computed")
+    middle = (row.nominal - row.low) / (row.high - row.low)
     if isfinite(middle) and 0.0 <= middle <= 1.0:
-        cells[round((middle + BEYOND) / (1.0 + 2.0 * BEYOND) * (_STRIP - 1))] = "|"
-    cells[round(share * (_STRIP - 1))] = "O"
-    return "".join(cells)
+        cells[round((middle + BEYOND) / (1.0 + 2.0 * BEYOND) * (_STRIP - 1))] = ("|", "computed")
+    cells[round(share * (_STRIP - 1))] = ("O", "measured")
+    return _joined(cells)
 
 
-def _cell(plot: Plot, field: list[list[str]], x: float, y: float) -> tuple[int, int] | None:
+def _joined(cells: Sequence[Piece]) -> Row:
+    """Neighbouring characters that show the same, as one piece."""
+    return [("".join(text for text, _ in run), what) for what, run in groupby(cells, key=lambda cell: cell[1])]
+
+
+def _cell(plot: Plot, field: list[list[Piece]], x: float, y: float) -> tuple[int, int] | None:
     """Column and row of a place, None outside of the axes."""
     if not (isfinite(x) and isfinite(y)):
         return None
@@ -74,7 +103,7 @@ def _cell(plot: Plot, field: list[list[str]], x: float, y: float) -> tuple[int, 
     return round(across * (len(field[0]) - 1)), round((1.0 - up) * (len(field) - 1))
 
 
-def _line(plot: Plot, field: list[list[str]], points: tuple[tuple[float, float], ...], sign: str) -> None:
+def _line(plot: Plot, field: list[list[Piece]], points: tuple[tuple[float, float], ...], sign: Piece) -> None:
     """Each stretch by as many steps as it is long in cells."""
     rows, columns = len(field), len(field[0])
     for (x1, y1), (x2, y2) in pairwise(points):
@@ -89,18 +118,18 @@ def _line(plot: Plot, field: list[list[str]], points: tuple[tuple[float, float],
                 field[round((1.0 - up) * (rows - 1))][round(across * (columns - 1))] = sign
 
 
-def _bands(plot: Plot, field: list[list[str]]) -> None:
+def _bands(plot: Plot, field: list[list[Piece]]) -> None:
     rows = len(field)
     for band in plot.bands:
         low, high = (plot.y.share(end) for end in (band.low, band.high))
         for row in range(rows):
             up = 1.0 - row / (rows - 1)
             if min(abs(up - low), abs(up - high)) <= 0.5 / (rows - 1) or low <= up <= high:
-                field[row] = [band.sign] * len(field[row])
+                field[row] = [(band.sign, band.told)] * len(field[row])
 
 
 def _label(
-    plot: Plot, field: list[list[str]], points: tuple[tuple[float, float], ...], label: str, taken: set[int]
+    plot: Plot, field: list[list[Piece]], points: tuple[tuple[float, float], ...], label: str, taken: set[int]
 ) -> None:
     """The label at the last point that is in sight, where its row has none yet."""
     cells = [at for x, y in points if (at := _cell(plot, field, x, y)) is not None]
@@ -112,26 +141,27 @@ def _label(
     taken.add(row)
     said = to_ascii(clean(label))
     start = max(0, min(column - len(said) + 1, len(field[row]) - len(said)))
-    field[row][start : start + len(said)] = said
+    field[row][start : start + len(said)] = [(letter, "label") for letter in said]
 
 
-def _framed(plot: Plot, field: list[list[str]]) -> list[str]:
+def _framed(plot: Plot, field: list[list[Piece]]) -> list[Row]:
     rows, columns = len(field), len(field[0])
     marked = {round((1.0 - plot.y.share(value)) * (rows - 1)): said for value, said in ticks(plot.y, rows // 3)}
-    lines = [to_ascii(clean(plot.y.title))]
+    framed: list[Row] = [[(to_ascii(clean(plot.y.title)), "axis")]]
     for number, cells in enumerate(field):
         said = marked.get(number, "")
-        lines.append(f"{said:>{_MARGIN}} {'+' if said else '|'}{''.join(cells)}".rstrip())
+        framed.append([(f"{said:>{_MARGIN}} {'+' if said else '|'}", "axis"), *_joined(cells)])
     rule, under = ["-"] * columns, [" "] * (columns + 4)
     for value, said in ticks(plot.x, columns // 9):
         column = round(plot.x.share(value) * (columns - 1))
         rule[column] = "+"
         start = max(0, min(column - len(said) // 2, columns - len(said)))
         under[start : start + len(said)] = said
-    lines += [f"{'':>{_MARGIN}} +{''.join(rule)}", f"{'':>{_MARGIN}}  {''.join(under)[:columns]}".rstrip()]
-    title = to_ascii(clean(plot.x.title))
-    return [*lines, title.rjust(_MARGIN + 2 + columns)]
+    title = to_ascii(clean(plot.x.title)).rjust(_MARGIN + 2 + columns)
+    last = (f"{'':>{_MARGIN}} +{''.join(rule)}", f"{'':>{_MARGIN}}  {''.join(under)[:columns]}", title)
+    return [*framed, *([(text, "axis")] for text in last)]
 
 
-def _wrapped(text: str, width: int, indent: str) -> list[str]:
-    return textwrap.wrap(to_ascii(clean(text)), width, subsequent_indent=indent, break_on_hyphens=False) or [""]
+def _wrapped(text: str, width: int, indent: str, what: str = "text") -> list[Row]:
+    lines = textwrap.wrap(to_ascii(clean(text)), width, subsequent_indent=indent, break_on_hyphens=False) or [""]
+    return [[(line, what)] for line in lines]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import os
-import signal
 import sys
 import time
 from collections.abc import Callable
@@ -25,6 +24,7 @@ from benchtui.tui.hands import PAUSE_S, Flood
 from benchtui.tui.look import look
 from benchtui.tui.parting import code_of, code_of_error, failure, parting, standstill
 from benchtui.tui.screens.bench import BenchScreen, Pane, Shown
+from benchtui.tui.signals import listen
 from benchtui.tui.talk import Opener, Session
 from benchtui.tui.terminal import hung_up, takes_colour, takes_utf8
 from benchtui.tui.tidying import Tidying
@@ -32,9 +32,6 @@ from benchtui.tui.widgets.entry import Entry
 
 #: Leaving in these states needs no question where no tag is due: no power, or another program has the build.
 _QUIET_WORDS = ("DEAD AS MEASURED", "BARE", "READ ONLY")
-
-#: Told to end by an interrupt from outside: 128 and the signal's number, as shells count.
-_INTERRUPTED = 130
 
 _TICK_S = 0.25
 
@@ -121,7 +118,7 @@ class BenchApp(App[int], inherit_bindings=False):
     def on_mount(self) -> None:
         self._own_context = copy_context()
         if not self.is_headless:
-            self._listen_to_signals()
+            listen(self._end, self.exit, lambda: self.call_later(self._touched))
             self.set_interval(_WATCH_S, self._watch_terminal)
         self.call_after_refresh(self._open)
 
@@ -129,22 +126,6 @@ class BenchApp(App[int], inherit_bindings=False):
         """After the first paint: the rest of the screen, then the session."""
         await self._bench.furnish()
         run_aside("opening", self._opener, self.post_message)
-
-    def _listen_to_signals(self) -> None:
-        loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGHUP):
-            loop.add_signal_handler(number, self._end)
-        loop.add_signal_handler(signal.SIGINT, self.exit, _INTERRUPTED)
-        for number in (signal.SIGTSTP, signal.SIGCONT):
-            loop.add_signal_handler(number, self._stopped_or_woken, number, signal.getsignal(number))
-
-    def _stopped_or_woken(self, number: int, handler: object) -> None:
-        """What the toolkit does at `number`, but between two callbacks: it writes to the terminal, and a signal that
-        comes in the middle of another write would wait for ever for that write's lock."""
-        if callable(handler):
-            handler(number, None)
-        if number == signal.SIGCONT:
-            self.call_later(self._touched)
 
     def _watch_terminal(self) -> None:
         """Leave as after a hang-up where the terminal has gone without one: nobody can see or answer any more."""

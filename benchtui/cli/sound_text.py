@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from textwrap import wrap
 
 from benchtui.cli.caution import SOUND_CAUTION
-from benchtui.quantities.show import show
+from benchtui.quantities.show import fine_percent, show
 from benchtui.quantities.units import Unit
 from benchtui.sound.calibration import Calibration
 from benchtui.sound.figures import Analysis, Level, Line, Tone
@@ -214,9 +214,7 @@ def _most(level: Level) -> str:
 
 
 def _percent(percent: float | None) -> str:
-    if percent is None:
-        return ""
-    return f"{percent:.2f} %" if percent >= 10 else f"{percent:.4f} %" if percent >= 0.001 else f"{percent:.6f} %"
+    return "" if percent is None else fine_percent(percent)
 
 
 def bounds_told(told: Analysis) -> list[str]:

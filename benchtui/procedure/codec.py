@@ -19,7 +19,7 @@ KINDS: dict[str, type[e.Event]] = {
     "restarted": e.Restarted, "stop key": e.Stopped, "disturbed": e.Disturbed, "unwatched": e.Unwatched, "left": e.Left,
     "never met mains": e.SaidNever,
     "met mains": e.SaidMet, "bare": e.SaidBare, "fitted": e.SaidFitted, "lead attached": e.LeadAttached,
-    "note": e.Noted, "refused": e.Refused, "build changed": e.BuildChanged,
+    "note": e.Noted, "captured": e.Captured, "refused": e.Refused, "build changed": e.BuildChanged,
     "plug out": e.PlugOut, "no lead": e.NoLead, "meter good": e.MeterGood, "meter bad": e.MeterBad,
     "ht fallen": e.Fallen, "ht not fallen": e.NotFallen, "mains dead": e.MainsDead, "mains live": e.MainsLive,
     "reservoir low": e.ReservoirLow, "reservoir too soon": e.ReservoirSoon, "reservoir high": e.ReservoirHigh,
@@ -110,12 +110,14 @@ def _hints(event: type[e.Event]) -> dict[str, Any]:
 def _plain(value: Any) -> Any:
     if isinstance(value, float) and not isfinite(value):
         return str(value)
-    return list(value) if isinstance(value, tuple) else value
+    return [_plain(item) for item in value] if isinstance(value, tuple) else value
 
 
 def _typed(kind: str, name: str, value: Any, hint: Any) -> Any:
     if hint == tuple[str, ...] and isinstance(value, list) and all(isinstance(item, str) for item in value):
         return tuple(value)
+    if hint == tuple[float, ...] and isinstance(value, list):
+        return tuple(_typed(kind, name, item, float) for item in value)
     if hint in (float, float | None) and (value in ("inf", "-inf", "nan") or type(value) in (int, float)):
         return float(value)
     if value is None and hint == float | None:

@@ -177,7 +177,7 @@ class GoOn(Command):
 FACTS = (
     e.Restarted, e.OtherHolds, e.RecordFailed, e.Stopped, e.Disturbed, e.Unwatched, e.Left, e.SaidNever,
     e.SaidMet, e.SaidBare, e.SaidFitted,
-    e.LeadAttached, e.Noted, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
+    e.LeadAttached, e.Noted, e.Captured, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
     e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.CauseOpen, e.Retest, e.BrokeDown,
     e.Told, e.FurtherRead, e.Exchanged, e.PutBack, e.Clear, e.Covered, e.PowerOn,
     e.FullMains, e.Accepted, e.StepDone, e.Made, e.Undone, e.TrimHt, e.PoweredDown, e.Finished, e.FinishedShut,

@@ -63,7 +63,7 @@ def _row(
 
 # --- any mode ---
 
-_row(RECORDING, (e.Noted, e.Left, e.Refused))
+_row(RECORDING, (e.Noted, e.Captured, e.Left, e.Refused))
 _row((*RECORDING, READONLY), e.RecordFailed, to=HALT, do=RESTART)
 _row((*RECORDING, HALT), e.OtherHolds, to=READONLY, do=RESTART)
 

@@ -45,6 +45,11 @@ def show(value: float, unit: Unit, digits: int | None = None, *, ascii: bool = F
     return f"{number} {sign}{symbol}"
 
 
+def fine_percent(percent: float) -> str:
+    """A share of distortion: two decimals from 10 % on, four below, six under 0.001 %."""
+    return f"{percent:.{2 if percent >= 10 else 4 if percent >= 0.001 else 6}f} %"
+
+
 def _scaled(value: float, unit: Unit, digits: int) -> tuple[str, str]:
     steps = _steps(unit)
     # the power of ten once rounded: 999.6 with three digits is a thousand

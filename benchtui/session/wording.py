@@ -6,10 +6,12 @@ from collections.abc import Iterable, Mapping
 from math import isfinite, isinf
 from typing import Any
 
+from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Plan
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
+from benchtui.session.capture_words import brief
 from benchtui.session.tables import table
 from benchtui.session.view import Banner
 
@@ -58,6 +60,9 @@ def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fi
         found["value"] = figures.ohms(float(data["ohm"]))
     if "value_v" in data:
         found["value"] = figures.volts(float(data["value_v"]))
+    if kind == "captured":
+        event = codec.decode(kind, data)
+        found["told"] = brief(event) if isinstance(event, e.Captured) else ""
     if "value" in data:
         found["value"] = f"{data['text']} as typed" if data["text"] else found["value"]
     if "live_v" in data:

@@ -10,10 +10,11 @@ from importlib.resources import files
 
 @dataclass(frozen=True)
 class Pointer:
-    """`points_to`: where such hum comes from as a rule; `next`: what tells these apart."""
+    """`points_to`: where such hum comes from as a rule; `next`: what tells these apart; `source` of both."""
 
     points_to: str
     next: str
+    source: str
 
 
 def pointer(order: int) -> Pointer:

@@ -46,7 +46,7 @@ LAYERS = {
     "diagnosis": layer(4, "quantities verdicts buildfile parts circuit assemble forecast", "numpy"),
     "wiring": layer(4, "quantities buildfile parts metalwork assemble forecast"),
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
-    "session": layer(6, f"{_BELOW_SESSION} diagnosis wiring rehearsal".replace(" circuit", "")),
+    "session": layer(6, f"{_BELOW_SESSION} sound diagnosis wiring rehearsal".replace(" circuit", "")),
     "papers": layer(
         7, "quantities buildfile assemble plots procedure record forecast session", "reportlab"
     ),

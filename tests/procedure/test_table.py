@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from math import inf
 from typing import Any, get_type_hints
 
 import pytest
@@ -24,7 +25,8 @@ PLAN = plan(1)
 def example(event: type[e.Event]) -> e.Event:
     """An event of a type with some value in each field."""
     hints = get_type_hints(event)
-    some: dict[Any, Any] = {str: "C1", float: 1.0, int: 1, bool: True, tuple[str, ...]: ("x",), float | None: None}
+    some: dict[Any, Any] = {str: "C1", float: 1.0, int: 1, bool: True, tuple[str, ...]: ("x",), float | None: None,
+                            tuple[float, ...]: (inf,)}  # fmt: skip
     values = {field.name: some[hints[field.name]] for field in fields(event)}
     return event(**(values | {"kind": "dc"} if "kind" in values else values))
 

@@ -49,6 +49,7 @@ from benchtui.procedure.events.life import (
     BareEnds,
     BrokeDown,
     BuildChanged,
+    Captured,
     Disturbed,
     Finished,
     FinishedShut,
@@ -106,7 +107,7 @@ from benchtui.procedure.events.power import (
 
 __all__ = [
     "Accepted", "BackToPower", "BareEnds", "Bled", "BrokeDown", "BuildChanged", "CapacitorHigh", "CapacitorLow",
-    "CauseFound", "CauseOpen", "Clear",
+    "Captured", "CauseFound", "CauseOpen", "Clear",
     "ClipAlone", "ClipFound", "ClipOff", "ClipOn", "ClipShunted", "Covered", "Disturbed", "Event", "Exchanged",
     "Fallen", "Finished", "FinishedShut", "FullMains", "FurtherRead", "HandsIn",
     "HandsOut", "HtLive", "LastComplete", "LeadAttached", "Left", "LimiterBad", "LimiterDark", "LimiterGood",

@@ -95,6 +95,44 @@ class Noted(Remark):
 
 
 @dataclass(frozen=True, slots=True)
+class Captured(Remark):
+    """What a captured signal holds. The reading that it gives at `point` follows as an event of its own, same `text`.
+
+    `files` are names without their folders, `card` is the sound card that recorded, "" for files that were given.
+    `figure` in `unit` is what the point reads by it. `meter_v` is what the meter showed meanwhile; `full_scale_v` the
+    rms volts of a sine that fills the range, as `calibration` says, found here where it `calibrates`. `bits` of a
+    sample are 0 for floating point. Levels are told by `names`, `hertz` (nan for a sum), `dbfs` (-inf for nothing) and
+    `bounds`, an entry each: session/captured.py reads them.
+    """
+
+    point: str
+    text: str
+    files: tuple[str, ...]
+    sha256: tuple[str, ...]
+    card: str
+    rate_hz: float
+    seconds: float
+    bits: int
+    channel: int
+    figure: float
+    unit: str
+    meter_v: float | None
+    full_scale_v: float | None
+    calibration: str
+    calibrates: bool
+    low_hz: float
+    high_hz: float
+    mains_hz: float
+    floor_dbfs: float | None
+    floor_from: str
+    names: tuple[str, ...]
+    hertz: tuple[float, ...]
+    dbfs: tuple[float, ...]
+    bounds: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Left(Remark):
     """The builder leaves the bench; `loose` is what is loose then, in his words."""
 

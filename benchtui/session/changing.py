@@ -9,6 +9,10 @@ from benchtui.buildfile.entry import Entry
 from benchtui.buildfile.inventory import parts
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import StageInfo, fitted, stages
+from benchtui.procedure.events import BuildChanged
+from benchtui.session import screen
+from benchtui.session.bench import Bench
+from benchtui.session.tables import table
 
 #: Fields that are words for people or for another day: no reading and no work hangs on them.
 _WORDS = {"name", "notes", "role", "label", "title", "source", "reason", "red_at", "black_at", "raise_by", "taps"}
@@ -31,6 +35,20 @@ def touched(before: Build, after: Build) -> tuple[str, ...]:
         if known is None or moved or _facts(before, known) != _facts(after, info):
             found.append(info.id)
     return tuple(found)
+
+
+def changes(change: BuildChanged | None, bench: Bench) -> dict[str, str]:
+    """What changed in the build file, and what of the work that is done it touches, as fields of the prompts."""
+    if change is None:
+        return {"changes": "", "touches": ""}
+    first = next((n for n, phase in enumerate(bench.plan.phases) if phase.stage in change.touched), None)
+    words = table("words")["changed"]
+    done = first is not None and first <= bench.state.phase
+    stage = screen.stage_title(bench, bench.plan.phases[first].stage) if first is not None and done else ""
+    return {
+        "changes": "; ".join(change.changes),
+        "touches": words["touches" if done else "touches nothing"].format(stage=stage),
+    }
 
 
 def _facts(build: Build, info: StageInfo) -> dict[str, Any]:

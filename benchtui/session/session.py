@@ -15,34 +15,24 @@ from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.record import Journal, RecordError
-from benchtui.session import figures, findings, screen, shutting, wording
+from benchtui.session import figures, findings, screen, wording
 from benchtui.session.answers import Aside, Said, Taken, meaning, strict
 from benchtui.session.away import tag
 from benchtui.session.bench import Bench
+from benchtui.session.changing import changes
 from benchtui.session.charting import chart_page
-from benchtui.session.clock import Clock
+from benchtui.session.clock import Clock, unseen
 from benchtui.session.fields import fields
 from benchtui.session.forecaster import Forecaster
 from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
 from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
-from benchtui.session.mending import said
 from benchtui.session.planning import plan
-from benchtui.session.prompts import helps, prompt, spoken
-from benchtui.session.signal import off
+from benchtui.session.prompts import helps, prompt
+from benchtui.session.replies import hint, reply, sentence
 from benchtui.session.suspects import ahead, beside, evidence, suspected, suspects_keys
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
-from benchtui.session.waiting import noted
-
-#: A gap this long between two ticks means that nobody watched: the computer slept or the program stood still.
-_GAP_S = 10.0
-
-#: The sleeping clock running ahead of the steady one by this much is a sleep.
-_SLEEP_S = 1.0
-
-#: So many points with the very same number make the meter suspect.
-_STUCK = 4
 
 #: A typed note longer than this is cut with a mark.
 _LONGEST_NOTE = 400
@@ -125,10 +115,8 @@ class Session:
         steady, awake = self._clock.steady(), self._clock.awake_or_not()
         passed, slept = steady - self._steady, (awake - self._awake) - (steady - self._steady)
         self._steady, self._awake = steady, awake
-        if slept > _SLEEP_S:
-            self._disturb(f"the computer slept for {figures.seconds(slept)}")
-        elif passed > _GAP_S:
-            self._disturb(f"the program stood still for {figures.seconds(passed)}")
+        if gap := unseen(passed, slept):
+            self._disturb(gap)
         else:
             self._ledger.pass_time(passed)
         self._moved_on()
@@ -177,7 +165,7 @@ class Session:
         behind = self._bench(self._question())
         failure = self._forecasts.failure(behind.wanted)
         ready = self._forecasts.settled(behind.wanted)
-        extra = {"trouble": clean(str(self._journal.trouble or "")), **self._changes()}
+        extra = {"trouble": clean(str(self._journal.trouble or "")), **changes(self._change, bench)}
         filled = fields(bench) | extra
         marks = screen.stage_marks(bench)
         suspects = suspected(bench)
@@ -290,26 +278,13 @@ class Session:
         expectation = bench.expectation()
         events = self._ledger.act(meant.command, text)
         if isinstance(events, Refusal):
-            self._banner = Banner("refused", _sentence(events.why))
+            self._banner = Banner("refused", sentence(events.why))
             return self._shown()
         self._hint = ()
         for event in events:
-            names = wording.names(self._ledger.plan)
-            notes = meant.notes
-            if isinstance(event, e.PointRead) and self._ledger.notebook.alike(bench.phase) >= _STUCK:
-                notes = (*notes, "the same number at several points: is the meter stuck, or on hold?")
-            self._banner = said(self._bench(), event) or wording.banner(
-                event, names, expectation.unit if expectation else shutting.unit(event), notes
-            )
-            if isinstance(event, e.OhmsBad) and expectation is not None and self._banner is not None:
-                self._banner = replace(self._banner, more=(spoken(expectation), *self._banner.more))
-            if isinstance(event, e.ReservoirLow) and bench.ask.kind == "wait":
-                self._banner = noted(bench, event.id, event.value_v)
-            if isinstance(event, e.ClipOff) and bench.state.mode is Mode.CLOSING:
-                self._banner = None  # there it is what was asked for, elsewhere it came off
-            if isinstance(event, e.PointWarned) and expectation is not None and self._banner is not None:
-                cause = off(bench.test, event) if bench.test else wording.cause(event, expectation.quantity)
-                self._hint = tuple(filter(None, (cause,)))
+            after = self._bench()
+            self._banner = reply(bench, after, event, expectation, meant.notes)
+            self._hint = hint(bench, event, expectation) or self._hint
         return self._shown()
 
     def _answer_change(self, text: str) -> View:
@@ -325,13 +300,13 @@ class Session:
 
     def _refuse(self, text: str, why: str, *, kind: str = "refused") -> View:
         self._ledger.refuse(text, why)
-        self._banner = Banner(kind, _sentence(why))  # type: ignore[arg-type]
+        self._banner = Banner(kind, sentence(why))  # type: ignore[arg-type]
         return self._shown()
 
     def _disturb(self, what: str) -> None:
         if self._ledger.state.mode in (Mode.OFF_GATE, Mode.HANDS, Mode.CLOSING, Mode.POWERED):
             self._ledger.act(e.Disturbed(what))
-            self._banner = Banner("info", _sentence(f"{what}: what was proved before no longer counts"))
+            self._banner = Banner("info", sentence(f"{what}: what was proved before no longer counts"))
 
     def _question(self) -> Ask:
         """What the state asks, whether or not its forecast is there."""
@@ -372,25 +347,8 @@ class Session:
         self._moved_on()
         return self.view()
 
-    def _changes(self) -> dict[str, str]:
-        """What changed in the build file, and what of the work that is done it touches."""
-        if self._change is None:
-            return {"changes": "", "touches": ""}
-        first = next((n for n, p in enumerate(self._ledger.plan.phases) if p.stage in self._change.touched), None)
-        words, bench = table("words")["changed"], self._bench()
-        done = first is not None and first <= bench.state.phase
-        stage = screen.stage_title(bench, self._ledger.plan.phases[first].stage) if done else ""
-        return {
-            "changes": "; ".join(self._change.changes),
-            "touches": words["touches" if done else "touches nothing"].format(stage=stage),
-        }
-
     def _shown_time(self) -> tuple[object, ...]:
         """What of the passing time is on the screen."""
         state, wait_s = self._ledger.state, self._asked.wait_s
         moment = ceil(state.full_s) if self._asked.kind == "settle" else 0
         return (self._number, self._ledger.saved, state.mode, None if wait_s is None else ceil(wait_s), moment)
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?', '!')) else '.'}"

@@ -75,7 +75,7 @@ def _all(build: Build, stage: str) -> Iterator[SignalPoint]:
 
 def _of_signal(build: Build, path: SignalPath, others: list[SignalPath]) -> Iterator[SignalPoint]:
     """From the least to the most power, so that a fault shows before it can do harm."""
-    if not _hum_is_read(build, path):
+    if path not in (across_load(build, id) for id in build.point):
         yield _at_load(build, path, "hum")
     yield _at_load(build, path, "closed")
     yield from _through_the_valves(build, path)
@@ -92,11 +92,13 @@ def _of_signal(build: Build, path: SignalPath, others: list[SignalPath]) -> Iter
     yield _at_load(build, path, "distortion", "%", (CARD,))
 
 
-def _hum_is_read(build: Build, path: SignalPath) -> bool:
-    """Does the build file itself read AC across the load?"""
-    ends = {*build.load[path.load].nodes, CHASSIS}
-    read = (point for point in build.point.values() if SIGNAL in point.stages and point.quantity == "ac")
-    return any({point.red, point.black} <= ends for point in read)
+def across_load(build: Build, id: str) -> SignalPath | None:
+    """The channel across whose load the build file's own point `id` reads AC with a signal; None where it doesn't."""
+    point = build.point.get(id)
+    if point is None or SIGNAL not in point.stages or point.quantity != "ac":
+        return None
+    ends = {point.red, point.black}
+    return next((path for path in signal_paths(build) if ends <= {*build.load[path.load].nodes, CHASSIS}), None)
 
 
 def _at_load(

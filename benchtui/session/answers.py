@@ -25,6 +25,7 @@ from benchtui.session.signal import amounts_to
 from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
 from benchtui.session.wording import MADE_SAYS
+from benchtui.verdicts.expectation import Expectation
 from benchtui.verdicts.judge import judge
 
 Meant = c.Command | e.Event
@@ -314,11 +315,18 @@ def _reading(bench: Bench, text: str) -> Taken | Said | None:
     if current != "dc" and unit is not Unit.OHM and reading.value < 0.0:
         return Said("question", "An AC reading has no sign: type what the meter shows on its AC range.")
     if bench.ask.kind != "trim":
-        notes = (*reading.notes, *amounts_to(bench, reading.value))
-        return Taken(c.ReadPoint(expectation.point, text.strip(), reading.value, expectation), notes)
+        return point_read(bench, expectation, text, reading.value, reading.notes)
     target = bench.target()
     goal = (target.target_v, target.low, target.high) if target else (nan, nan, nan)
     return Taken(c.ReadTrim(bench.ask.subject, text.strip(), reading.value, *goal, expectation), reading.notes)
+
+
+def point_read(
+    bench: Bench, expectation: Expectation, text: str, value: float, notes: tuple[str, ...], more: tuple[str, ...] = ()
+) -> Taken:
+    """A reading of the point asked for now, typed or by a capture, with `more` to say of it: judged in one way."""
+    said = (*notes, *amounts_to(bench, value), *more)
+    return Taken(c.ReadPoint(expectation.point, text.strip(), value, expectation), said)
 
 
 def _mains(bench: Bench, text: str) -> Taken | Said:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from benchtui.forecast.results import Finding, TrimTarget
     from benchtui.rehearsal.asked import Asked
     from benchtui.session.earlier import StageRead
+    from benchtui.session.hearing import Asked as Capture
+    from benchtui.session.hearing import Heard
     from benchtui.session.suspects import Evidence
     from benchtui.session.view import Suspects
     from benchtui.wiring.wires import Wire
@@ -76,6 +78,9 @@ class Apart:
 
     def retest(self, build: Build, parts: tuple[str, ...]) -> Retest:
         return self._ask(build, "retest", parts)
+
+    def heard(self, build: Build, asked: Capture) -> Heard:
+        return self._ask(build, "heard", asked)
 
     def rehearsed(self, build: Build, asked: Asked) -> Any:
         return self._ask(build, "rehearsed", asked)

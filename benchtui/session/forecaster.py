@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from benchtui.forecast.results import Course, Finding, GateForecast, TrimTarget
     from benchtui.forecast.signal import Setting
     from benchtui.rehearsal.asked import Asked
+    from benchtui.session.hearing import Asked as Capture
+    from benchtui.session.hearing import Heard
     from benchtui.session.suspects import Evidence
     from benchtui.session.view import Suspects
     from benchtui.wiring.wires import Wire
@@ -96,6 +98,12 @@ class Simulator(Protocol):
     """The simulated amplifier of a rehearsal of one build. A call may take seconds and touches nothing."""
 
     def rehearsed(self, build: Build, asked: Asked) -> Any: ...
+
+
+class Listener(Protocol):
+    """What reads and analyses captured signals. A call may take seconds, and writes nothing but a recording."""
+
+    def heard(self, build: Build, asked: Capture) -> Heard: ...
 
 
 class RealForecaster:
@@ -191,6 +199,12 @@ class RealForecaster:
         if last is None:
             raise ValueError("nothing of this build has power")
         return retest(whole(build), last.id, parts)
+
+    def heard(self, build: Build, asked: Capture) -> Heard:
+        """The figures of a capture."""
+        from benchtui.session.hearing import heard
+
+        return heard(asked)
 
     def rehearsed(self, build: Build, asked: Asked) -> Any:
         """What the simulated amplifier of a rehearsal answers."""

@@ -98,6 +98,12 @@ class Notebook:
     retests: list[e.Retest] = field(default_factory=list)
     """What was read again in that repair."""
 
+    captured: e.Captured | None = None
+    """The capture that gave the last reading."""
+
+    calibrations: dict[int, e.Captured] = field(default_factory=dict)
+    """Channel of a card = the capture that told its volts last, until the program is started again."""
+
     def take(self, event: e.Event, stage: str, wall: float, *, waiting: bool = False) -> None:
         """Enter an event that was saved at wall time `wall` while in `stage`, `waiting` between the two rounds."""
         self.reached.add(stage)
@@ -107,6 +113,7 @@ class Notebook:
             case e.PointRead(point=point) if not self.exchange:
                 self.stages.setdefault(stage, {})[point] = Entry(event)
                 self.last = event
+                self.captured = self.captured if self.captured and self.captured.text == event.text else None
                 self._read(event)
                 if isinstance(event, e.PointPassed | e.PointWarned):
                     self.soaked[point] = (*self.soaked.get(point, ()), event)
@@ -144,7 +151,12 @@ class Notebook:
             case e.Finished() | e.FinishedShut():
                 self.finished_s, self.reopened, self.shut = wall, False, isinstance(event, e.FinishedShut)
             case e.Restarted():
-                self.reopened = True
+                self.reopened, self.captured = True, None
+                self.calibrations.clear()
+            case e.Captured():
+                self.captured = event
+                if event.calibrates:
+                    self.calibrations[event.channel] = event
             case e.Left(loose=loose):
                 self.left = loose
             case e.HandsOut() | e.NextClosing():

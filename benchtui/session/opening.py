@@ -23,7 +23,7 @@ from benchtui.session.clock import Clock
 from benchtui.session.ending import ending
 from benchtui.session.errors import BuildWrong, PlaceWrong
 from benchtui.session.filed import filed, filed_text
-from benchtui.session.forecaster import Forecaster
+from benchtui.session.forecaster import Forecaster, Listener
 from benchtui.session.overview import records_of
 from benchtui.session.rehearsed import Rehearsed, refuse_other_kind
 from benchtui.session.session import Session
@@ -42,6 +42,7 @@ def open_session(
     record_folder: Path | None = None,
     clock: Clock | None = None,
     forecaster: Forecaster | None = None,
+    listener: Listener | None = None,
     rehearsed: Rehearsed | None = None,
 ) -> Session:
     """The session of the build file at `build_path`; its record lies beside it or in `record_folder`.
@@ -71,7 +72,8 @@ def open_session(
         one, other = forecaster or Apart(), forecaster or Apart()
         make = Session if rehearsed is None else rehearsed.session
         build = with_touchable(loaded.build)
-        session = make(build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other)
+        session = make(build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other,
+                       listener=listener or Apart())  # fmt: skip
     except BuildFileError as error:
         _close(journal)
         raise BuildWrong("\n".join((str(error), *_trouble(journal)))) from error

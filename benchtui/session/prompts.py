@@ -10,7 +10,7 @@ from typing import Literal
 from benchtui.procedure.ask import closing_items, gate_items
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
-from benchtui.session import figures
+from benchtui.session import capturing, figures
 from benchtui.session.bench import Bench
 from benchtui.session.drilling import picture
 from benchtui.session.fields import back_to_power
@@ -44,7 +44,7 @@ def prompt(bench: Bench, number: int, filled: Mapping[str, str]) -> Prompt:
         entry=words["entry"],
         unit=_fill(words.get("unit", ""), filled),
         words=tuple(says for entry in words.get("says", ()) for says in _fill(entry, filled).split("|")),
-        hint=words.get("hint", _HINTS.get(words["entry"], "")),
+        hint=_hint(bench, words),
         probes=_probes(words, filled),
         scale=_scale(bench),
         socket=socket(bench.build, bench.pin) if kind in ("point", "warned") else None,
@@ -64,7 +64,12 @@ def helps(bench: Bench, filled: Mapping[str, str]) -> tuple[str, ...]:
         anytime.pop("back to power", None)
     if not back or not bench.state.alarm:
         anytime.pop("slip", None)
-    return (*own, *(f"'{word}' at any time: {what}" for word, what in anytime.items()))
+    return (*own, *capturing.helps(bench), *(f"'{word}' at any time: {what}" for word, what in anytime.items()))
+
+
+def _hint(bench: Bench, words: dict) -> str:
+    of_capture = capturing.hint(bench) if bench.ask.kind == "point" else ""
+    return of_capture or words.get("hint", _HINTS.get(words["entry"], ""))
 
 
 def _table(bench: Bench) -> dict:

@@ -19,6 +19,8 @@ from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
 from benchtui.rehearsal.asked import Asked, Plant, Planted, Powered, Turned
 from benchtui.rehearsal.phase import ANODES, leads_exchanged, leads_named
+from benchtui.session.bench import Bench
+from benchtui.session.capturing import Line
 from benchtui.session.forecaster import Simulator
 from benchtui.session.forecasts import Forecasts, Found, Key
 from benchtui.session.pretended import EXCHANGED, PLANTED, RENEWED, SHOWN, TURNED, Pretended, after, begun
@@ -145,6 +147,9 @@ class RehearsalSession(Session):
         if self._ledger.keep(SHOWN, {}):
             first, *more = self._over()
             self._banner = Banner("info", first, tuple(more))
+
+    def _capture(self, bench: Bench, line: Line, text: str) -> View:
+        return self._refuse(text, table("captures")["no"]["rehearsal"])
 
     def _say(self, kind: str, text: str) -> None:
         self._banner = Banner(kind, text)  # type: ignore[arg-type]

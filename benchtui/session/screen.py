@@ -13,6 +13,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
+from benchtui.session.capture_words import told
 from benchtui.session.making import of_stage, off_now
 from benchtui.session.notebook import Entry
 from benchtui.session.prompts import spoken
@@ -176,6 +177,8 @@ def why(bench: Bench) -> tuple[str, ...]:
         found.append(table("words")["computed"]["why"].format(slips="; ".join(bench.chosen.adds)))
     if bench.facts is not None:
         found += bench.facts.left_out
+    if bench.notebook.captured is not None:
+        found += told(bench.notebook.captured)  # for the last reading, which may have led on to another point
     return tuple(found)
 
 

@@ -14,16 +14,18 @@ from benchtui.procedure.decide import Refusal
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
+from benchtui.quantities.errors import Question
 from benchtui.record import Journal, RecordError
-from benchtui.session import figures, findings, screen, wording
-from benchtui.session.answers import Aside, Said, Taken, meaning, strict
+from benchtui.session import capture_words, figures, findings, screen, wording
+from benchtui.session.answers import Aside, Said, Taken, meaning, point_read, strict
 from benchtui.session.away import tag
 from benchtui.session.bench import Bench
+from benchtui.session.capturing import CAPTURED, Captures, Line, asked, begun, typed
 from benchtui.session.changing import changes
 from benchtui.session.charting import chart_page
 from benchtui.session.clock import Clock, unseen
 from benchtui.session.fields import fields
-from benchtui.session.forecaster import Forecaster
+from benchtui.session.forecaster import Forecaster, Listener
 from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
 from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
@@ -44,17 +46,19 @@ class Session:
     def __init__(
         self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None,
         renew: Callable[[], Journal] | None = None, *, copied: bool = False, odd: tuple[str, ...] = (),
-        diagnoser: Forecaster,
+        diagnoser: Forecaster, listener: Listener,
     ) -> None:  # fmt: skip
         """`change` of the build file is still to be decided; `renew` begins a new record if `journal` is damaged.
 
         `copied` says that `build` is the copy in the record, for want of its file; `odd` is what is odd in that file.
-        `diagnoser` says what may be wrong, beside `forecaster`, so that no forecast waits for it.
+        `diagnoser` says what may be wrong, beside `forecaster`, so that no forecast waits for it; `listener` analyses
+        captured signals.
         """
         self._copied, self._odd = copied, odd
         self._build, self._journal, self._clock, self._change, self._renew = build, journal, clock, change, renew
         self._forecasts = Forecasts(build, forecaster)
         self._diagnoses = Forecasts(build, diagnoser)
+        self._captures = Captures(build, listener)
         self._number, self._asked = 0, Ask("")
         self._first = ""
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
@@ -74,17 +78,21 @@ class Session:
         if number != self._number:
             return self._refuse(text, "that answer was for an earlier prompt, so it was dropped")
         bench = self._bench()
-        if pasted and (strict(bench) or "\n" in text):
+        line = typed(text) if bench.ask.kind in CAPTURED else None
+        if pasted and ((strict(bench) and line is None) or "\n" in text):
             return self._refuse(text, "pasted text is not taken here: read, then type")
         self._number += 1
         if bench.ask.kind == "build changed":
             return self._answer_change(text)
+        if line is not None:
+            return self._capture(bench, line, text)
         meant = meaning(bench, text)
         if isinstance(meant, Said):
             return self._refuse(text, meant.text, kind=meant.kind)
         if isinstance(meant, Aside):
             self._first, self._banner = meant.point, None
             return self._shown()
+        self._captures.drop()
         if pasted:
             meant = replace(meant, notes=(*meant.notes, "pasted, taken as typed"))
         return self._take(bench, meant, text)
@@ -92,6 +100,7 @@ class Session:
     def stop(self) -> View:
         """STOP, from anywhere: on disk first, then the power-off text."""
         self._banner = None
+        self._captures.drop()
         self._ledger.stop()
         return self._shown()
 
@@ -156,6 +165,40 @@ class Session:
             self._diagnoses.take(found)
         else:
             self._diagnoses.fail("it came to nothing")
+
+    # -- captured signals
+
+    def _capture(self, bench: Bench, line: Line, text: str) -> View:
+        """Begin to read a capture in place of a typed reading; it is judged once its figures are there."""
+        keep = self._journal.path.with_suffix(f".capture-{self._ledger.saved + 1}.wav")
+        try:
+            found = asked(bench, line, clean(text.strip()), self._captures.next, keep)
+        except Question as question:
+            return self._refuse(text, question.ask, kind="question")
+        if isinstance(found, str):
+            return self._refuse(text, found)
+        self._captures.begin(found)
+        self._banner = Banner("info", begun(found))
+        return self._shown()
+
+    def pending_capture(self) -> Callable[[], object] | None:
+        """A capture to be read and analysed, for a worker of its own; None if there is none."""
+        return self._captures.job()
+
+    def take_capture(self, result: object) -> None:
+        """Take the figures of a capture, and judge the reading that they give as if it was typed; None if it failed."""
+        bench = self._bench()
+        over = self._captures.over(result, bench)
+        expectation = bench.expectation()
+        if over is None or not self._ledger.taking:
+            return
+        now, event = over
+        if isinstance(event, str):
+            self._refuse(now.text, event)
+        elif expectation is not None and not isinstance(self._ledger.act(event), Refusal):
+            self._number += 1
+            told = capture_words.told(event)
+            self._take(bench, point_read(bench, expectation, now.text, event.figure, now.meter_notes, told), now.text)
 
     # -- what is shown
 

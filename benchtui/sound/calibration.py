@@ -18,6 +18,9 @@ FORMAT = 1
 #: Where a hand meter's AC volts can be believed (handbooks of hand meters: 40 Hz to 1 kHz; common practice, no source).
 METER_HZ = (40.0, 1000.0)
 
+#: A generator that is set to one end of that may be so far beyond it.
+_ABOUT = 0.02
+
 _WRITTEN = """\
 # Volts of a sound card's input, found by a meter on the same sine. It holds for the same card, the same input, its
 # gain where it stood, and the same divider before it: after any change capture and calibrate again.
@@ -65,7 +68,7 @@ def doubts(calibration: Calibration) -> tuple[str, ...]:
     """What makes a calibration doubtful, in sentences."""
     told = []
     low, high = METER_HZ
-    if not low <= calibration.tone_hz <= high:
+    if not low * (1 - _ABOUT) <= calibration.tone_hz <= high * (1 + _ABOUT):
         told.append(
             f"it was calibrated at {calibration.tone_hz:.0f} Hz: most hand meters are right on AC "
             f"from {low:.0f} Hz to {high:.0f} Hz only"

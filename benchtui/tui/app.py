@@ -45,7 +45,7 @@ _WATCH_S = 1.0
 _SWITCH_S = 0.0005
 
 #: What is computed beside the screen, each on a lane of its own (`pending_` and `take_` in talk.Session).
-_LANES = ("forecast", "diagnosis", "amplifier")
+_LANES = ("forecast", "diagnosis", "amplifier", "capture")
 
 _FLOODED = "keys came faster than hands: all dropped"
 

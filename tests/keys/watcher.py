@@ -31,7 +31,8 @@ _WORDS = {
 }  # fmt: skip
 
 #: Events that nobody types: what the program, the key STOP or the passing time brings, or what changes nothing.
-UNTYPED = {"birth", "restarted", "tail set aside", "refused", "note", "left", "stop key", "disturbed", "unwatched"}
+UNTYPED = {"birth", "restarted", "tail set aside", "refused", "note", "captured", "left", "stop key",
+           "disturbed", "unwatched"}  # fmt: skip
 
 #: Events that only take back, where any finished line will do.
 TAKES_BACK = {

@@ -13,7 +13,7 @@ from benchtui.diagnosis.retest import Retest
 from benchtui.forecast.results import BleedAdvice, Course, Finding, GateForecast, Reservoir, TrimTarget
 from benchtui.forecast.signal_points import signal_points
 from benchtui.session.earlier import StageRead
-from benchtui.session.forecaster import GateFacts, StageFacts
+from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
 from benchtui.session.steps import printed_on
@@ -157,7 +157,10 @@ class Desk:
         self.open()
 
     def open(self) -> View:
-        self.session = open_session(self.path, record_folder=self.folder, clock=self.clock, forecaster=self.forecaster)
+        self.session = open_session(
+            self.path, record_folder=self.folder, clock=self.clock, forecaster=self.forecaster,
+            listener=RealForecaster(),
+        )  # fmt: skip
         return self.session.view()
 
     @property
@@ -179,6 +182,9 @@ class Desk:
                 self.session.forecast_failed(str(error))
             else:
                 self.session.take_forecast(result)
+        while (capture := self.session.pending_capture()) is not None:
+            any_ = True
+            self.session.take_capture(capture())
         while (look := self.session.pending_diagnosis()) is not None:
             any_ = True
             self.session.take_diagnosis(look())

@@ -45,8 +45,9 @@ def reasons(view: View, look: Look, width: int) -> Text:
         for more in view.banner.more:
             drawn += _paragraph(more, inks.text, look, width)
         drawn.append(Text(""))
+    shown = view.banner.more if view.banner is not None else ()
     for reason in view.why or ("There are no numbers behind this step.",):
-        drawn += _paragraph(reason, inks.text, look, width)
+        drawn += _paragraph(reason, inks.text, look, width) if reason not in shown else []
     return block(drawn, width)
 
 

@@ -1,0 +1,205 @@
+"""A capture typed in place of a reading: what the line asks for, whether its prompt takes one, what is under way."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from math import sqrt
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchtui.buildfile.stages import SIGNAL
+from benchtui.forecast.signal_path import SignalPath
+from benchtui.forecast.signal_points import across_load, point_id, signal_points
+from benchtui.procedure.events import Captured
+from benchtui.procedure.state import Mode
+from benchtui.quantities.reading import read
+from benchtui.quantities.units import Unit
+from benchtui.session import figures
+from benchtui.session.hearing import Asked, Heard, Scale
+from benchtui.session.tables import table
+
+if TYPE_CHECKING:
+    from benchtui.buildfile.models import Build
+    from benchtui.session.bench import Bench
+    from benchtui.session.forecaster import Listener
+
+#: Questions at which a line that begins with `wav` is a capture.
+CAPTURED = ("point", "warned")
+
+#: What a capture tells at each kind of signal test.
+_TELLS = {
+    "closed": "volts", "second load": "volts", "clip": "volts", "hum": "hum", "distortion": "distortion",
+    "overshoot": "overshoot", "crosstalk": "crosstalk", "low corner": "low corner", "high corner": "high corner",
+}  # fmt: skip
+
+#: Tests at which full power is held, and seconds that a card records there and elsewhere.
+_FULL_POWER, _SHORT_S, _LONG_S = ("clip", "distortion"), 4.0, 8.0
+
+_CLAUSES = re.compile(
+    r"(?P<name>.*?)(?:\s+channel\s+(?P<first>[^\s'\"]+))?(?:\s+meter\s+(?P<meter>[\d.,+~-][^'\"]*?))?"
+    r"(?:\s+channel\s+(?P<last>[^\s'\"]+))?",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A capture as it is typed; `name` is "" for the sound card."""
+
+    name: str
+    channel: str
+    meter: str
+
+
+def typed(text: str) -> Line | None:
+    """The capture that a line asks for; None where it asks for none: it begins with `wav` or is `card`."""
+    word, _, rest = text.strip().partition(" ")
+    if word.casefold() not in ("wav", "card"):
+        return None
+    found = _CLAUSES.fullmatch(f" {rest.strip()}")
+    name, channel, meter = rest.strip(), "", ""
+    if found is not None:
+        name, meter = found["name"].strip(), (found["meter"] or "").strip()
+        channel = found["first"] or found["last"] or ""
+    if word.casefold() == "card":
+        return None if name else Line("", channel, meter)
+    return Line(name or "?", channel, meter) if name else Line("?", channel, meter)
+
+
+def parts(name: str) -> tuple[str, ...]:
+    """A typed name cut at its blanks as a shell does it: quotes keep them, and so does a backslash but on Windows."""
+    lexer = shlex.shlex(name, posix=True, punctuation_chars=False)
+    lexer.whitespace_split, lexer.commenters = True, ""
+    if os.name == "nt":
+        lexer.escape = ""
+    try:
+        return tuple(lexer) or (name,)
+    except ValueError:  # an apostrophe in a name is no quote
+        return (name,)
+
+
+def taken(bench: Bench) -> str:
+    """What a capture would tell at the present prompt; "" where none is taken."""
+    found = _asked_of(bench)
+    return found[0] if found else ""
+
+
+def asked(bench: Bench, line: Line, text: str, serial: int, keep: Path) -> Asked | str:
+    """The capture to be told, or why there is none, in a sentence. Raises Question for a doubtful meter reading."""
+    no, found, expectation = table("captures")["no"], _asked_of(bench), bench.expectation()
+    if found is None or expectation is None:
+        return no["valve" if bench.test in ("at", "clip input") else "here"]
+    tells, path = found
+    if not path.earthed:
+        return no["floating"]
+    if line.name == "?":
+        return no["name"]
+    if line.channel and not (line.channel.isascii() and line.channel.isdigit() and int(line.channel) > 0):
+        return no["channel"]
+    if line.meter and tells not in ("volts", "hum"):
+        return no["meter"]
+    if tells == "hum" and not line.meter and expectation.stop_high is not None:
+        return no["stop"]
+    meter = read(line.meter, Unit.VOLT, current="ac") if line.meter else None
+    if meter is not None and meter.value < 0.0:
+        return no["sign"]
+    setting = bench.facts.settings.get(bench.ask.subject) if bench.facts else None
+    clip_v = bench.notebook.values.get(point_id("clip", path))
+    return Asked(
+        serial, bench.ask.subject, text, expectation.unit, tells, line.name, parts(line.name), os.getcwd(), str(keep),
+        _SHORT_S if bench.test in _FULL_POWER else _LONG_S, int(line.channel) if line.channel else None,
+        meter.value if meter else None, meter.notes if meter else (),
+        setting.hz if setting else 0.0, bench.build.mains.frequency, tuple(_scales(bench.notebook.calibrations)),
+        clip_v / sqrt(2.0) if clip_v else None, bench.notebook.values.get(point_id("closed", path)),
+    )  # fmt: skip
+
+
+def begun(asked: Asked) -> str:
+    """What is said while a capture is read or recorded."""
+    words = table("captures")
+    if asked.whole:
+        return words["reading"].format(file=asked.whole)
+    return words["recording"].format(seconds=figures.seconds(asked.seconds), file=Path(asked.keep).name)
+
+
+def hint(bench: Bench) -> str:
+    """What the field says where a capture may be typed; "" where none is taken."""
+    found = _asked_of(bench)
+    if found is None or not found[1].earthed:
+        return ""
+    calibrated = found[0] == "volts" and bench.notebook.calibrations
+    return table("captures")["hint"]["calibrated" if calibrated else found[0]]
+
+
+def helps(bench: Bench) -> tuple[str, ...]:
+    """How a capture is given at the present prompt."""
+    found, words = _asked_of(bench), table("captures")["help"]
+    return (words[found[0]], words["all"], words["caution"]) if found and found[1].earthed else ()
+
+
+def _scales(calibrations: Mapping[int, Captured]) -> Iterator[tuple[int, Scale]]:
+    for channel, event in calibrations.items():
+        if event.full_scale_v is not None:
+            yield channel, Scale(event.full_scale_v, event.rate_hz, event.calibration)
+
+
+def _asked_of(bench: Bench) -> tuple[str, SignalPath] | None:
+    """What a capture tells at the present prompt and of which channel; None where none is taken."""
+    here = bench.state.mode is Mode.POWERED and bench.phase.stage == SIGNAL
+    if not here or bench.ask.kind not in CAPTURED:
+        return None
+    of = next((each for each in signal_points(bench.build, SIGNAL) if each.id == bench.ask.subject), None)
+    if of is not None:
+        return (_TELLS[of.what], of.path) if of.what in _TELLS else None
+    path = across_load(bench.build, bench.ask.subject)
+    return None if path is None else ("hum", path)
+
+
+class Captures:
+    """The one capture that is under way; a later one, or anything else that is typed, takes its place."""
+
+    def __init__(self, build: Build, listener: Listener) -> None:
+        self._build, self._listener = build, listener
+        self._serial = 0
+        self._now: Asked | None = None
+        self._given = False
+
+    @property
+    def next(self) -> int:
+        """The number of the capture that would be begun now."""
+        return self._serial + 1
+
+    def begin(self, asked: Asked) -> None:
+        """It is to be told."""
+        self._serial, self._now, self._given = asked.serial, asked, False
+
+    def drop(self) -> None:
+        """Whatever is under way is of no use any more."""
+        self._now = None
+
+    def job(self) -> Callable[[], object] | None:
+        """The work for a worker, once."""
+        if self._now is None or self._given:
+            return None
+        self._given, now = True, self._now
+        return lambda: self._listener.heard(self._build, now)
+
+    def over(self, result: object, bench: Bench) -> tuple[Asked, Captured | str] | None:
+        """What was asked, and its figures or why there are none; None where nobody waits for it any more.
+
+        `result` is what the job gave, anything else than a Heard where it failed.
+        """
+        now = self._now
+        if now is None or (isinstance(result, Heard) and result.serial != now.serial):
+            return None
+        self._now = None
+        if not isinstance(result, Heard):
+            return now, table("captures")["no"]["failed"]
+        if result.event is None:
+            return now, result.trouble
+        late = not taken(bench) or bench.ask.subject != now.point or bench.expectation() is None
+        return now, table("captures")["no"]["late"] if late else result.event

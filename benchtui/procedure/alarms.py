@@ -21,10 +21,9 @@ def stopped_by_reading(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("power went off on an alarm: first every check without power again, and what was found")
 def alarm_cleared(plan: Plan, state: State, event: Event | None) -> bool:
-    due, asked = state.due(plan), bool(state.alarm or state.cause_open)
-    if state.at(plan).kind == "hands" or not (asked or state.again):
+    if state.at(plan).kind == "hands" or not (state.alarm or state.cause_open or state.again):
         return True
-    return due.ids <= state.read and (state.found or not asked)
+    return state.due(plan).ids <= state.read and (state.found or not state.asks_cause)
 
 
 @guard("first settle what is read again after what was replaced")
@@ -45,10 +44,10 @@ def said(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("nothing is asked about a cause now")
 def cause_asked(plan: Plan, state: State, event: Event | None) -> bool:
-    return bool(state.alarm or state.cause_open)
+    return state.asks_cause
 
 
-@guard("nothing of this build has power, so there is nothing that can stop working")
+@guard("nothing of this build has power, so there is nothing that can stop working, or be read with power again")
 def power_in_plan(plan: Plan, state: State, event: Event | None) -> bool:
     return plan.whole is not None
 

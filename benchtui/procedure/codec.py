@@ -31,6 +31,7 @@ KINDS: dict[str, type[e.Event]] = {
     "further read": e.FurtherRead, "exchanged": e.Exchanged, "put back": e.PutBack,
     "reading exchanged": e.PointExchanged,
     "cause open": e.CauseOpen, "retest": e.Retest, "broke down": e.BrokeDown, "told": e.Told,
+    "brought back": e.BroughtBack,
     "clear": e.Clear, "rail low": e.RailLow,
     "rail high": e.RailHigh, "ohms good": e.OhmsGood, "ohms bad": e.OhmsBad, "clip found": e.ClipFound,
     "covered": e.Covered, "overruled": e.Overruled, "power on": e.PowerOn,

@@ -179,7 +179,7 @@ FACTS = (
     e.SaidMet, e.SaidBare, e.SaidFitted,
     e.LeadAttached, e.Noted, e.Captured, e.Refused, e.BuildChanged, e.PlugOut, e.NoLead, e.Bled, e.ClipOff, e.Looked,
     e.LookFailed, e.HandsOut, e.BackToPower, e.Slipped, e.CauseFound, e.CauseOpen, e.Retest, e.BrokeDown,
-    e.Told, e.FurtherRead, e.Exchanged, e.PutBack, e.Clear, e.Covered, e.PowerOn,
+    e.BroughtBack, e.Told, e.FurtherRead, e.Exchanged, e.PutBack, e.Clear, e.Covered, e.PowerOn,
     e.FullMains, e.Accepted, e.StepDone, e.Made, e.Undone, e.TrimHt, e.PoweredDown, e.Finished, e.FinishedShut,
     e.WindingLeft,
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""The effects around a search for a fault: a cause told, an exchange, a repair, and what is read again after them."""
+"""The effects around a search for a fault and a finished amplifier on the bench again: what is told and read again."""
 
 from __future__ import annotations
 
@@ -48,8 +48,16 @@ def take_retest(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def begin_repair(plan: Plan, state: State, event: Event) -> State:
+    return _begun(plan, end_repair(plan, state, event)._replace(alarm="repair", repair=True))
+
+
+@effect
+def begin_checkup(plan: Plan, state: State, event: Event) -> State:
+    return _begun(plan, end_repair(plan, state, event)._replace(alarm="checkup", checkup=True))
+
+
+def _begun(plan: Plan, state: State) -> State:
     """Back to the last phase with power, as after an alarm."""
-    state = end_repair(plan, state, event)._replace(alarm="repair", repair=True)
     ids = [phase.id for phase in plan.phases]
     return state._replace(phase=ids.index(plan.whole.power.id)) if plan.whole else state
 
@@ -61,7 +69,9 @@ def take_told(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def end_repair(plan: Plan, state: State, event: Event) -> State:
+    """The end of a check-up as well."""
     none: frozenset[str] = frozenset()
     return state._replace(
-        alarm="", found=False, cause_open=False, repair=False, told=none, replaced=none, again=none, spared=none
-    )
+        alarm="", found=False, cause_open=False, repair=False, checkup=False, told=none, replaced=none, again=none,
+        spared=none,
+    )  # fmt: skip

@@ -226,10 +226,14 @@ class Work(NamedTuple):
 
 
 class Whole(NamedTuple):
-    """The finished amplifier as it is read in a repair: the last phase with power, and its checks before without."""
+    """The finished amplifier as it is read in a repair: the last phase with power, and its checks before without.
+
+    `before`: what of these a check-up makes, of an amplifier that works and that nobody has wired at.
+    """
 
     power: Phase
     checks: Work
+    before: Work = Work()
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,8 +242,8 @@ class Plan:
 
     `meter_v` is the most that the meter can show. `objections` speak against power at all: before a phase has it for
     the first time each must be overruled. `look_over` is what is looked at and read, hands in, before a chassis that
-    nobody watched has power again. `whole` is the finished amplifier in a repair, None where nothing has power, and
-    `story` what is asked at the beginning of one.
+    nobody watched has power again. `whole` is the finished amplifier in a repair or a check-up, None where nothing has
+    power, and `story` what is asked at the beginning of a repair.
     """
 
     settings: Settings

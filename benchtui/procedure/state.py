@@ -137,9 +137,10 @@ class State(NamedTuple):
     bench_high: str = ""
     """The one of them that was read charged last."""
 
-    alarm: Literal["", "short", "stop", "repair"] = ""
+    alarm: Literal["", "short", "stop", "repair", "checkup"] = ""
     """Why power ended last, if it was a limiter that showed a short, a reading beyond a limit, or a finished amplifier
-    that stopped working, until power is on again. A stop reading that was a slip of the meter is none."""
+    that stopped working or is brought back, until power is on again. A stop reading that was a slip of the meter is
+    none."""
 
     found: bool = False
     """It was told what the alarm came from, or that nobody knows yet."""
@@ -149,6 +150,9 @@ class State(NamedTuple):
 
     repair: bool = False
     """A finished amplifier has stopped working, and is not finished again."""
+
+    checkup: bool = False
+    """A finished amplifier that works was brought back, and is not finished again."""
 
     told: frozenset[str] = frozenset()
     """What of the plan's story was told, or skipped."""
@@ -210,10 +214,20 @@ class State(NamedTuple):
         """Is power on through a limiter?"""
         return bool(self.limiter)
 
+    @property
+    def returned(self) -> bool:
+        """Was it finished once, and is it on the bench again?"""
+        return self.repair or self.checkup
+
+    @property
+    def asks_cause(self) -> bool:
+        """Did something go wrong of which the cause is asked?"""
+        return self.cause_open or self.alarm not in ("", "checkup")
+
     def at(self, plan: Plan) -> Phase:
-        """The present phase; in a repair the last one with power is that of the whole amplifier."""
+        """The present phase; what was finished once has the whole amplifier's as its last one with power."""
         phase = plan.phases[self.phase]
-        return plan.whole.power if self.repair and plan.whole and plan.whole.power.id == phase.id else phase
+        return plan.whole.power if self.returned and plan.whole and plan.whole.power.id == phase.id else phase
 
     def checks(self, plan: Plan) -> Work:
         """What is looked at and read without power after an alarm in the present phase."""
@@ -263,7 +277,10 @@ class State(NamedTuple):
         return tuple(sorted(id for id in self.made if id.startswith("wire ") and id not in known))
 
     def _checks_due(self, plan: Plan) -> Work:
+        """After an alarm all of them; of an amplifier that works and at which nobody has wired since, fewer."""
         own = self.checks(plan)
+        if self.alarm == "checkup" and plan.whole and not self.again:
+            return plan.whole.before
         if self.alarm:
             return own
         steps = tuple(step for step in own.steps if step.id in self.again)

@@ -199,10 +199,12 @@ _row(OFF_GATE, e.Accepted, "winding_warned", "reason_given", do=("take_winding",
 _row(OFF_GATE, e.FinishedShut, "last_complete", "soaked", *PROVED, "winding_settled", to=DONE,
      do=("drop_gate", "drop_pending", "end_repair"))
 
-# --- a finished amplifier that stopped working ---
+# --- a finished amplifier that stopped working, or is brought back though it works ---
 
 _row(DONE, e.BrokeDown, "power_in_plan", to=OFF_GATE,
      do=(*ALL_BACK, "drop_readings", "begin_repair", "mark_unwatched", "drop_winding"))
+_row(DONE, e.BroughtBack, "power_in_plan", to=OFF_GATE,
+     do=(*ALL_BACK, "drop_readings", "begin_checkup", "mark_unwatched", "drop_winding"))
 _row(OFF_GATE, e.Told, "story_open", do=("take_told",))
 
 # --- readings and steps ---

@@ -91,7 +91,10 @@ def plan(
 def _whole(
     build: Build, phases: list[Phase], gates: Mapping[str, GateFacts], computed: tuple[Point, ...]
 ) -> Whole | None:
-    """The finished amplifier in a repair: its last powered stage with every point that is still there."""
+    """The finished amplifier on the bench again: its last powered stage with every point that is still there.
+
+    Before a check-up's power its insulation is read, and the looks are taken; its bonds come with the look over.
+    """
     last, read = last_powered(build), whole(build)
     if last is None:
         return None
@@ -101,7 +104,8 @@ def _whole(
         tuple(step for step in hands.steps if step.check), (*(point(build, id, p) for id, p in ohms.items()), *computed)
     )
     power = _power_phase(read, last_powered(read) or last, last.id, gates.get(last.id))
-    return Whole(replace(power, limited=_watched_once(build, power)), checks)
+    before = Work(checks.steps, tuple(each for each in checks.points if each.guards == "insulation"))
+    return Whole(replace(power, limited=_watched_once(build, power)), checks, before)
 
 
 def _watched_once(build: Build, power: Phase) -> tuple[str, ...]:

@@ -72,6 +72,9 @@ class Account:
     repair: bool = False
     """It was finished and has stopped working."""
 
+    checkup: bool = False
+    """It was finished, works, and was brought back."""
+
     open: bool = False
     """The cause was told not to be found."""
 
@@ -95,6 +98,11 @@ class Account:
 
     gate: Gate = field(default_factory=Gate)
     closing: Closing = field(default_factory=Closing)
+
+    @property
+    def returned(self) -> bool:
+        """Was it finished once, and is it on the bench again?"""
+        return self.repair or self.checkup
 
     # -- what is still missing
 
@@ -133,7 +141,7 @@ class Account:
             "the cover": closing.cover,
             "mains read before": closing.mains or not phase.mains_before,
             "a limiter, coming back": bool(limiter) or not closing.back,
-            "what was found after an alarm": not self.alarm or self.found,
+            "what was found after an alarm": self.alarm in ("", "checkup") or self.found,
             "a limiter, the cause not found": bool(limiter) or not self.open,
         }
         return [name for name, done in needs.items() if not done]
@@ -303,6 +311,10 @@ class Account:
         self.spared.clear()
         self.alarm, self.found, self.open, self.last, self.repair = "repair", False, False, False, True
 
+    def _brought_back(self, *_: Any) -> None:
+        self._broke_down()
+        self.alarm, self.repair, self.checkup = "checkup", False, True
+
     # -- closing and power
 
     def _clip_off(self, *_: Any) -> None:
@@ -449,7 +461,7 @@ class Account:
         return wrong
 
     def _finished(self, data: Any, plan: Plan, phase: Phase, now_s: float) -> str:
-        self.repair = self.open = False
+        self.repair = self.checkup = self.open = False
         if self.hands:
             self.hands = False
             return self._next_hands(data, plan, phase, now_s)

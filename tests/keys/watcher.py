@@ -155,6 +155,7 @@ TYPED: dict[str, tuple[str, Test]] = {
     "cause open": (r"What was it\?", _says("not found yet")),
     "retest": ("What is read again", _says("listed", "all")),
     "broke down": ("Finished", _says("stopped")),
+    "brought back": ("Finished", _says("checkup")),
     "told": (r"Which fuse blew\?|How does the fuse look\?|Smell, .*|What happened .*|What does it do\?", _anything),
     "clear": ("Chassis clear", _says("clear")),
     "rail low": ("[Rr]ail at .*", _DEAD),
@@ -316,7 +317,7 @@ class Watcher:
         phases = ledger.plan.phases
         at = self._phase if event.kind in _MOVES else ledger.state.phase
         whole = ledger.plan.whole
-        repaired = self.account.repair and whole is not None and whole.power.id == phases[at].id
+        repaired = self.account.returned and whole is not None and whole.power.id == phases[at].id
         phase = whole.power if repaired and whole is not None else phases[at]
         wrong = self.account.take(event.kind, event.data, ledger.plan, phase, self._clock.steady())
         if judged:
@@ -339,9 +340,9 @@ class Watcher:
             self.must(state.mode is Mode.OFF_GATE, f"hands stay in after {kinds}")
         if before is Mode.POWERED and {"reading stopped", "limiter bad", "power down"} & set(kinds):
             self.must(state.mode is Mode.OFF_GATE and bool(view.power_off or "power down" in kinds), "28 power stays")
-        if "broke down" in kinds:
+        if {"broke down", "brought back"} & set(kinds):
             whole = session._ledger.plan.whole
-            self.must(whole is not None and state.at(session._ledger.plan) is whole.power, "64 a repair elsewhere")
+            self.must(whole is not None and state.at(session._ledger.plan) is whole.power, "64, 74 it is elsewhere")
         elif state.phase != self._phase and "build changed" not in kinds:
             moved = [kind for kind in kinds if kind in _MOVES]
             self.must(state.phase == self._phase + 1 == self._phase + len(moved), f"20-22 stage moved by {kinds}")

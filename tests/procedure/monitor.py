@@ -40,7 +40,8 @@ _GATE = dict(
 )  # fmt: skip
 _CLOSING = dict(back=False, off=False, clear=False, rail=False, ohms=False, cover=False, before=False)
 _SOUND = dict(
-    alarm="", checked=False, found=False, repair=False, open=False, named=False, again=False, spared=False
+    alarm="", checked=False, found=False, repair=False, checkup=False, open=False, named=False, again=False,
+    spared=False,
 )  # fmt: skip
 _READINGS = dict(passed=False, warned=False, mains=False, loose=frozenset(), stepped=False, over=False)
 _ROUNDS = dict(first=frozenset(), waited=0, second=frozenset(), dc2=False, ac2=False, **_CLIP)
@@ -167,6 +168,9 @@ class Monitor:
                 return s._replace(**_UNSEEN) if mode in (GATE, HANDS, CLOSING) else s
             case e.BrokeDown() if mode is DONE and self.plan.whole:
                 return s._replace(**_ALL, **(_SOUND | {"alarm": "repair", "repair": True}), **_READINGS, unwatched=True)
+            case e.BroughtBack() if mode is DONE and self.plan.whole:
+                begun = _SOUND | {"alarm": "checkup", "checkup": True}
+                return s._replace(**_ALL, **begun, **_READINGS, unwatched=True)
             case e.Unwatched():
                 counts = self.of.behind(phase) and mode in (GATE, HANDS, CLOSING)
                 last = s.last and not self.of.soak(phase)
@@ -318,7 +322,7 @@ class Monitor:
 
     def _cause(self, s: Seen, phase: int, given: object) -> Seen:
         """What is told about a cause, and what is read again once parts were replaced."""
-        asked = bool(s.alarm or s.open) and self.plan.phases[phase].kind == "power"
+        asked = self.of.asks(s) and self.plan.phases[phase].kind == "power"
         match given:
             case e.CauseFound(text=text, parts=parts) if asked and text.strip():
                 again = s.repair and not (s.alarm and parts) and bool(self.of.cold(phase))

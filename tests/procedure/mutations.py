@@ -20,7 +20,7 @@ from benchtui.procedure.effects import EFFECTS
 from benchtui.procedure.guards import GUARDS, Guard
 from benchtui.procedure.state import Mode
 from benchtui.procedure.table import TABLE
-from tests.procedure import test_decide, test_exchange, test_repair, test_soak, test_wires
+from tests.procedure import test_checkup, test_decide, test_exchange, test_repair, test_soak, test_wires
 from tests.procedure.explore import walk
 from tests.procedure.small import plan
 
@@ -60,6 +60,9 @@ END = Way({"bare": False}, ASIDE, kinds=SHORT)
 #: A finished amplifier that stops working and is mended. Nothing else happens to it.
 REPAIR = Way({"bare": False, "repair": True}, (e.CauseFound,), reservoirs=0, kinds=SHORT)
 
+#: A finished amplifier that is brought back though it works.
+CHECKUP = Way({"bare": False, "checkup": True}, reservoirs=0, kinds=SHORT)
+
 #: The way to miss a mutation, where it is not the usual one.
 WAYS: dict[str, Way] = {
     "bare_phase": Way(typed=(e.SaidBare,)),
@@ -85,6 +88,7 @@ WAYS: dict[str, Way] = {
     "begin_repair": REPAIR,
     "take_open": REPAIR,
     "done BrokeDown": REPAIR,
+    "done BroughtBack": CHECKUP,
     "drop_closing": Way(kinds=SHORT, typed=(e.Stopped,)),
     "drop_end": Way(kinds=SHORT, typed=ASIDE),
     "drop_power_readings": Way(kinds=SHORT, typed=(e.Restarted,)),
@@ -126,6 +130,7 @@ OWN: dict[str, str] = {
     "power_in_plan": "what_never_has_power_cannot_stop_working",
     "story_open": "what_happened_is_told_once_and_in_a_repair_alone",
     "cause_asked": "a_cause_is_told_only_where_one_is_asked",
+    "begin_checkup": "it_begins_live_at_the_gate_of_its_last_stage_with_power_and_nobody_asks_what_happened",
     "end_repair": "a_repair_ends_with_everything_read_and_begins_anew",
     "take_told": "what_happened_is_told_once_and_in_a_repair_alone",
     "retest_settled": "what_a_mended_part_cannot_move_is_not_read_again",
@@ -231,7 +236,7 @@ def whole(name: str) -> bool:
     return _way(name).typed == ASIDE
 
 
-_MODULES = (test_decide, test_repair, test_exchange, test_soak, test_wires)
+_MODULES = (test_decide, test_checkup, test_repair, test_exchange, test_soak, test_wires)
 
 
 def missed(name: str) -> bool:

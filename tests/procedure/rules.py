@@ -84,7 +84,7 @@ def goes_on(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
 
 
 def moves(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
-    return moved and kind is not e.BrokeDown
+    return moved and kind not in (e.BrokeDown, e.BroughtBack)
 
 
 def moves_or_ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
@@ -157,6 +157,10 @@ def soak_ends(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
 
 def breaks_down(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
     return mode is DONE and kind is e.BrokeDown
+
+
+def brings_back(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
+    return mode is DONE and kind is e.BroughtBack
 
 
 def stays_done(mode: Mode, to: Mode, moved: bool, kind: type) -> bool:
@@ -617,6 +621,12 @@ def winding_told(of: Facts, m: Move) -> bool:
     if soak is None or soak.winding is None or m.seen.left or m.mode is GATE and m.to is CLOSING:
         return True
     return m.seen.cold if m.to is POWERED else m.seen.verdict == "read"
+
+
+@_rule(74, brings_back)
+def brought_back(of: Facts, m: Move) -> bool:
+    """What is brought back is no longer finished: it goes to the gate of its last stage with power."""
+    return of.plan.whole is None or (m.to is GATE and m.to_phase == of.last)
 
 
 def _nothing_done(of: Facts, state: State) -> bool:

@@ -56,13 +56,14 @@ class Seen(NamedTuple):
     unproved: frozenset[str] = frozenset()  # points whose last good reading was by no instrument that proves them
     loose: frozenset[str] = frozenset()  # capacitors on the bench read low since hands went in
     stepped: bool = False
-    alarm: str = ""  # "short" or "stop": why power ended, until it is on again or was typed to be a slip
+    alarm: str = ""  # why power ended or what was begun, until it is on again or a stop was typed to be a slip
     checked: bool = False  # since then every check of the stage without power was read once more
     found: bool = False  # and what was found was typed
     overruled: frozenset[int] = frozenset()  # phases that get power although something speaks against it
     unwatched: bool = False  # left for long or moved, and not looked over since
     over: bool = False  # the look over's reading was good since then
     repair: bool = False  # it was finished and has stopped working
+    checkup: bool = False  # it was finished, works, and was brought back
     open: bool = False  # the cause was told not to be found
     named: bool = False  # parts were named as the cause, and what is read again is not settled
     again: bool = False  # the check without power is due once more, whatever it read before
@@ -135,10 +136,14 @@ class Facts:
 
     def cleared(self, s: Seen, phase: int) -> bool:
         """After an alarm: its checks read again, where the stage has any, and what was found told, or that it is open;
-        where something was mended, the checks that are due for it."""
+        where something was mended, the checks that are due for it. Before a check-up's power its checks alone."""
         checked = s.checked or self._checks[phase] is None
-        told = s.found or s.back or not (s.alarm or s.open)
+        told = s.found or s.back or not self.asks(s)
         return told and (checked or not (s.alarm or s.again))
+
+    def asks(self, s: Seen) -> bool:
+        """Is a cause asked for?"""
+        return s.open or s.alarm not in ("", "checkup")
 
     @property
     def last(self) -> int:
@@ -147,7 +152,7 @@ class Facts:
 
     def limited(self, s: Seen, phase: int) -> bool:
         """Is a point read under the limiter?"""
-        return bool(self.plan.phases[phase].limited) and not (s.repair and phase == self.last)
+        return bool(self.plan.phases[phase].limited) and not ((s.repair or s.checkup) and phase == self.last)
 
     def cold(self, phase: int) -> tuple[str, ...]:
         """The ids of what a phase checks without power."""

@@ -64,13 +64,14 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
          lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
-         mains_before: bool = False, look_over: bool = False, repair: bool = False,
+         mains_before: bool = False, look_over: bool = False, repair: bool = False, checkup: bool = False,
          wired: bool = False, soak: bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
     capacitor, so it is not bare. `wired`: the first phase has a wire. `repair`: once it is finished it may
-    stop working. `soak`: the last phase runs with its cover screwed on.
+    stop working, `checkup`: it may be brought back though it works. `soak`: the last
+    phase runs with its cover screwed on.
     """
     listed = tuple(
         Reservoir(f"C{n}", f"C{n}", "plus", "chassis", 0.0, 300.0, 2.0 if n == 1 else 0.0, 2.0, True)
@@ -88,17 +89,18 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
     if soak:
         phases = (*phases[:-1], replace(phases[-1], soak=SOAK))
-    over = Work(points=(OVER,)) if look_over or repair else Work()
+    over = Work(points=(OVER,)) if look_over or repair or checkup else Work()
     made = Plan(
         SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections, look_over=over,
     )  # fmt: skip
-    return repairable(made) if repair else made
+    return repairable(made, ("fuse",) if repair else ()) if repair or checkup else made
 
 
-def repairable(made: Plan) -> Plan:
-    """The same plan, in a repair of which its last phase with power is read as ever, but for its limited points."""
+def repairable(made: Plan, story: tuple[str, ...]) -> Plan:
+    """The same plan, which finished has its last phase with power read as ever, but for its limited points."""
     last = next(phase for phase in reversed(made.phases) if phase.kind == "power")
-    return replace(made, whole=Whole(replace(last, limited=(), watch=""), checks(made, last)), story=("fuse",))
+    work = checks(made, last)
+    return replace(made, whole=Whole(replace(last, limited=(), watch=""), work, work), story=story)
 
 
 def _phase(n: int, kind: str, reservoirs: tuple[Reservoir, ...], bare: bool, guarded: bool) -> Phase:
@@ -151,7 +153,9 @@ def inputs(of: Plan) -> tuple[object, ...]:
         typed += [e.Unwatched("moved"), *(read(OVER.id, value, OVER.guards) for value in (100.0, 80.0))]
     if any(phase.mains_before for phase in of.phases):
         typed += [c.ReadMains("200", 200.0), c.ReadHt(5.0), e.PowerOn("", " ")]
-    if of.whole:
+    if of.whole and not of.story:
+        typed += [e.BroughtBack()]
+    if of.story:
         typed += [e.BrokeDown(), e.CauseOpen(), e.CauseFound("C2 shorted", ("C2",))]
         typed += [e.Told("fuse", "F1", (), ("fuse",))]
         typed += [e.Retest(("C2",), again, spared) for again in ((), _cold(of)) for spared in ((), _hot(of))]

@@ -129,6 +129,12 @@ def test_no_rule_is_broken_where_a_finished_amplifier_stops_working(name: str) -
     assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
+def test_no_rule_is_broken_where_a_finished_amplifier_is_brought_back() -> None:
+    found = walk(plan(0, bare=False, checkup=True, kinds=count(short=("power", "hands"), full=SHORT)), without=ASIDE)
+    assert found.broken == [] and found.lost() == []
+    assert {Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
 #: What a walk must miss; on every run without those that take seconds each.
 WALKED = [(kind, name) for kind, names in ALL.items() for name in names if name not in OWN]
 QUICK = [(kind, name) for kind, name in WALKED if not whole(name)]

@@ -48,6 +48,7 @@ from benchtui.procedure.events.gate import (
 from benchtui.procedure.events.life import (
     BareEnds,
     BrokeDown,
+    BroughtBack,
     BuildChanged,
     Captured,
     Disturbed,
@@ -106,8 +107,8 @@ from benchtui.procedure.events.power import (
 )
 
 __all__ = [
-    "Accepted", "BackToPower", "BareEnds", "Bled", "BrokeDown", "BuildChanged", "CapacitorHigh", "CapacitorLow",
-    "Captured", "CauseFound", "CauseOpen", "Clear",
+    "Accepted", "BackToPower", "BareEnds", "Bled", "BrokeDown", "BroughtBack", "BuildChanged", "CapacitorHigh",
+    "CapacitorLow", "Captured", "CauseFound", "CauseOpen", "Clear",
     "ClipAlone", "ClipFound", "ClipOff", "ClipOn", "ClipShunted", "Covered", "Disturbed", "Event", "Exchanged",
     "Fallen", "Finished", "FinishedShut", "FullMains", "FurtherRead", "HandsIn",
     "HandsOut", "HtLive", "LastComplete", "LeadAttached", "Left", "LimiterBad", "LimiterDark", "LimiterGood",

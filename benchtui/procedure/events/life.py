@@ -74,6 +74,13 @@ class BrokeDown(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class BroughtBack(Event):
+    """Typed: the finished amplifier, which works, is back on the bench, and check-up `number` of it begins."""
+
+    number: int = 1
+
+
+@dataclass(frozen=True, slots=True)
 class Told(Event):
     """What the builder tells of it: `text` as typed to `question`, the `ids` that are meant by it, and all questions
     that it `settles`, its own and those that need not be asked then."""

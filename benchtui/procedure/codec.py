@@ -66,8 +66,15 @@ def _told_which_parts_it_was(kind: str, data: dict[str, Any]) -> tuple[str, dict
     return kind, data | ({"parts": []} if kind == "cause found" else {})
 
 
+def _told_what_the_file_alone_makes_nominal(kind: str, data: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+    """A reading once had one nominal value, which may have gone by earlier readings."""
+    return kind, data | ({"plain": None} if kind.startswith("reading ") else {})
+
+
 #: Step k turns kind and data of version k + 1 into those of version k + 2, oldest first.
-UPGRADES: tuple[Upgrade, ...] = (_told_what_a_change_touches, _told_which_parts_it_was)
+UPGRADES: tuple[Upgrade, ...] = (
+    _told_what_a_change_touches, _told_which_parts_it_was, _told_what_the_file_alone_makes_nominal,
+)  # fmt: skip
 
 VERSION = len(UPGRADES) + 1
 

@@ -195,13 +195,19 @@ def _doubted(plan: Plan, state: State, command: c.ReadPoint) -> bool:
 
 
 def _read(kind: type[e.PointRead], point: str, text: str, value: float, by: Expectation) -> e.PointRead:
-    return kind(point, text, value, by.nominal, by.low, by.high, judge(value, by).reasons)
+    return kind(point, text, value, by.nominal, by.low, by.high, judge(value, by).reasons, by.plain)
 
 
 def _unproved(plan: Plan, state: State, read: e.PointRead) -> e.PointUnproved:
     """A good reading where the instrument that would prove it is not owned."""
     lacks = next(point.lacks for point in state.due(plan).points if point.id == read.point)
-    return e.PointUnproved(read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, lacks)
+    return _lacking(read, lacks)
+
+
+def _lacking(read: e.PointRead, lacks: str) -> e.PointUnproved:
+    return e.PointUnproved(
+        read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, read.plain, lacks
+    )
 
 
 def _trim(plan: Plan, state: State, command: c.ReadTrim) -> e.Event | str:
@@ -241,9 +247,7 @@ def _judged(plan: Plan, state: State, command: c.JudgeWinding) -> e.Event | str:
     read = _read(kind, WINDING, command.text, command.celsius, command.expectation)
     if not command.lacks or kind is e.PointStopped:
         return read
-    return e.PointUnproved(
-        read.point, read.text, read.value, read.nominal, read.low, read.high, read.reasons, command.lacks
-    )
+    return _lacking(read, command.lacks)
 
 
 def _go_on(plan: Plan, state: State, command: c.GoOn) -> e.Event | str:

@@ -231,4 +231,5 @@ def _narrowed(
         narrower = high - low < _NARROWER * (there.high - there.low) and low < foretold < high
         nominal = there.nominal if low <= there.nominal <= high else foretold
         why = (by, *here.why)
-        yield replace(there, low=low, high=high, nominal=nominal, why=why) if narrower else there
+        by_file = there.plain
+        yield replace(there, low=low, high=high, nominal=nominal, by_file=by_file, why=why) if narrower else there

@@ -35,5 +35,5 @@ def narrowed(of: Expectation, pairs: Iterable[Beside], sound: Mapping[str, float
                 "off, or mains has moved: read the other once more."
             ).format(*shown)
             nominal = min(max(of.nominal, low), high)
-            of = replace(of, low=low, high=high, nominal=nominal, why=(why, *of.why))
+            of = replace(of, low=low, high=high, nominal=nominal, by_file=of.plain, why=(why, *of.why))
     return of

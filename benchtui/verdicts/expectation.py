@@ -34,3 +34,11 @@ class Expectation:
 
     guards: str | None = None
     """"bond", "insulation" or "grid bias": a warn here must never be accepted."""
+
+    by_file: float | None = None
+    """What `nominal` would be by build file and mains alone, where it goes by readings of this build as well."""
+
+    @property
+    def plain(self) -> float:
+        """What build file and mains alone make it: the same for the same amplifier on the same mains, in any year."""
+        return self.nominal if self.by_file is None else self.by_file

@@ -37,5 +37,5 @@ def related(of: Expectation, relations: Iterable[Related], read: Mapping[str, fl
             times = f"{each.low:.3g} to {each.high:.3g} times"
             why = f"Held against {show(was, of.unit, 3)}, which was read before: sound builds read {times} that."
             nominal = min(max(each.nominal * was, low), high)
-            of = replace(of, low=low, nominal=nominal, high=high, why=(why, *of.why))
+            of = replace(of, low=low, nominal=nominal, high=high, by_file=of.plain, why=(why, *of.why))
     return of

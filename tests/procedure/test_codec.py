@@ -39,7 +39,7 @@ def test_open_ohms_and_unknown_values_survive() -> None:
     ("kind", "data", "says"),
     [
         ("plug in", {"v": 1}, "not known"),
-        ("plug out", {"v": 4}, "version 4"),
+        ("plug out", {"v": 5}, "version 5"),
         ("plug out", {}, "version None"),
         ("note", {"v": 1}, "fields"),
         ("note", {"v": 1, "text": 5}, "text 5"),
@@ -60,6 +60,12 @@ def test_a_changed_build_file_of_an_older_record_touches_every_stage_as_it_did_t
 
 def test_what_was_found_once_named_no_parts() -> None:
     assert decode("cause found", {"v": 2, "text": "C2 shorted"}) == e.CauseFound("C2 shorted", ())
+
+
+def test_a_reading_of_an_older_record_does_not_say_what_the_file_alone_makes_it() -> None:
+    older = {"v": 3, "point": "ht", "text": "300", "value": 300.0, "nominal": 299.0, "low": 290.0, "high": 310.0}
+    assert decode("reading passed", older | {"reasons": []}) == e.PointPassed("ht", "300", 300.0, 299.0, 290.0, 310.0)
+    assert decode("power down", {"v": 3}) == e.PoweredDown()
 
 
 def test_an_older_event_is_brought_up_by_its_step() -> None:

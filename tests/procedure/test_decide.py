@@ -545,7 +545,7 @@ def test_a_bad_reading_without_its_instrument_is_as_bad_as_ever(guards: str, val
 
 def test_a_pass_recorded_with_the_instrument_stands_and_a_later_pass_proves_the_point() -> None:
     by = lacking("bond")
-    read_ = e.PointUnproved("p0", "100", 100.0, 100.0, 90.0, 110.0, (), "tester")
+    read_ = e.PointUnproved("p0", "100", 100.0, 100.0, 90.0, 110.0, (), 100.0, "tester")
     passed = e.PointPassed("p0", "100", 100.0, 100.0, 90.0, 110.0)
     assert fold(by, fold(by, HANDS, read_), passed).unproved == frozenset()
     assert fold(by, HANDS, passed).unproved == frozenset()

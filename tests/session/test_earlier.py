@@ -12,7 +12,8 @@ from benchtui.buildfile.load import load
 from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode, State
 from benchtui.session.earlier import Earlier, StageRead
-from benchtui.session.forecaster import RealForecaster
+from benchtui.session.forecaster import RealForecaster, _narrowed
+from benchtui.verdicts.expectation import Expectation
 from tests.session.made_up import BUILDS, Desk
 from tests.walk import readings
 
@@ -212,8 +213,17 @@ def test_earlier_readings_narrow_points_read_before_and_give_no_pass_that_was_no
         here = by[id]
         assert there.low <= here.low < here.nominal < here.high <= there.high
         assert (here.stop_low, here.stop_high, here.guards) == (there.stop_low, there.stop_high, there.guards)
+        assert here.plain == there.plain == there.nominal
     shares = [(by[id].high - by[id].low) / (plain[id].high - plain[id].low) for id in plain]
     assert sorted(shares)[len(shares) // 2] < 0.67
+
+
+def test_what_is_foretold_does_not_move_what_the_file_alone_makes_it() -> None:
+    build = load(Path(BUILDS / "pp-6v6.toml")).build
+    there = Expectation("ht", "dc", "V", 300.0, 270.0, 330.0)
+    here = replace(there, nominal=280.0, low=275.0, high=285.0)
+    (found,) = _narrowed(build, [here], [there], (StageRead("supply", 230.0, ()),))
+    assert (found.nominal, found.plain) == (280.0, 300.0)
 
 
 def test_the_reason_names_the_stages_that_narrowed_a_window(narrowed: tuple[dict, dict]) -> None:

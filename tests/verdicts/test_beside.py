@@ -13,6 +13,7 @@ PAIRS = (Beside("kL", "kR", -1.0, 1.5), Beside("kR", "kL", -1.5, 1.0))
 def test_a_sound_channel_narrows_the_other_and_says_so() -> None:
     found = narrowed(OF, PAIRS, {"kR": 18.0})
     assert (found.low, found.high, found.nominal) == (17.0, 19.5, 19.5)
+    assert found.plain == 20.0 == OF.plain  # what the file alone makes it is not moved by a reading
     assert found.why[0].startswith("The other channel read 18.0 V: of a sound pair this one reads 17.0 V to 19.5 V.")
     assert found.why[1:] == OF.why
     assert judge(22.0, OF).verdict == "pass" and judge(22.0, found).verdict == "warn"

@@ -48,7 +48,11 @@ class MainsRead(Event):
 
 @dataclass(frozen=True, slots=True)
 class PointRead(Event):
-    """A reading with what it was judged by, so that the record needs no forecast to be understood."""
+    """A reading with what it was judged by, so that the record needs no forecast to be understood.
+
+    `nominal` may go by what this build has read before; `plain` is by its file and the mains alone, None where a record
+    from before that was kept does not say.
+    """
 
     point: str
     text: str
@@ -57,6 +61,7 @@ class PointRead(Event):
     low: float
     high: float
     reasons: tuple[str, ...] = ()
+    plain: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

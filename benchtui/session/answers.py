@@ -15,6 +15,7 @@ from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
 from benchtui.session import figures
 from benchtui.session.bench import Bench
+from benchtui.session.checkup import returns
 from benchtui.session.fields import fields
 from benchtui.session.forecasts import retest_key
 from benchtui.session.limiting import limiter_words, limiters
@@ -147,8 +148,8 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
         command = e.Bled(bench.ask.subject)
     if command is None and kind == "hands out" and entry == "out":
         command = e.HandsOut() if bench.phase.kind == "power" else c.GoOn()
-    if command is None and kind == "done" and entry == "stopped":
-        command = e.BrokeDown(bench.notebook.repairs + 1)
+    if command is None and kind == "done":
+        command = returns(bench, entry)
     if command is None and kind == "found" and entry == "not found yet":
         command = e.CauseOpen()
     if command is None and kind == "retest":
@@ -379,7 +380,9 @@ def _expected(bench: Bench) -> str:
         return table("prompts")[bench.prompt]["expected"]
     if kind == "retest":
         return "Type 'listed', where a list is shown, or 'all'."
-    words = {"done": ("stopped",), "bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(_WORDS.get(kind, ()))
+    if kind == "done":
+        return "Type 'stopped' or 'checkup', as it is."
+    words = {"bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(_WORDS.get(kind, ()))
     if words:
         return f"Type {' or '.join(repr(word) for word in words)}, as it is."
     return "Nothing is asked now."

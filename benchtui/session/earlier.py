@@ -11,7 +11,7 @@ _STAGE_ENDS = (e.NextPowered, e.NextGate, e.LastComplete)
 _ASKED_AGAIN = (e.PointDoubted, e.PointNothing)
 
 #: A meter that does not show what it should casts doubt on all that it read, and so does what has happened since.
-_ALL_DOUBTED = (e.MeterBad, e.NotFallen, e.BuildChanged, e.BrokeDown)
+_ALL_DOUBTED = (e.MeterBad, e.NotFallen, e.BuildChanged, e.BrokeDown, e.BroughtBack)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from benchtui.procedure.plan import Phase, Point, Reservoir, wait_s
 from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.bench import Bench
+from benchtui.session.checkup import checkup_fields
 from benchtui.session.drilling import hole_fields
 from benchtui.session.limiting import best, least, limiter_due, limiter_words, limiters
 from benchtui.session.making import wire_fields
@@ -116,6 +117,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "objections": "; ".join(plan.objections),
         **repair_fields(bench),
         **shut_fields(bench),
+        **checkup_fields(bench),
         "unmeasured": _unmeasured(bench),
         "lacks": "",
         "further": led(bench),

@@ -162,9 +162,9 @@ def cold_key(plan: Plan, state: State, stage: str) -> Key:
 
 
 def _of_whole(plan: Plan, state: State, stage: str, key: Key) -> Key:
-    """The key, for the whole amplifier where it is in repair: its last powered stage with all that is read then."""
-    repaired = state.repair and plan.whole is not None and plan.whole.power.stage == stage
-    return ("whole", *key) if repaired else key
+    """The key, for the whole amplifier where that is on the bench again: its last powered stage with all it reads."""
+    returned = state.returned and plan.whole is not None and plan.whole.power.stage == stage
+    return ("whole", *key) if returned else key
 
 
 def retest_key(state: State) -> Key:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.record import Event
 from benchtui.session import figures, screen, wording
@@ -25,7 +26,7 @@ def greeting(bench: Bench, events: Sequence[Event], *, copied: bool = False) -> 
     text = wording.line(last.kind, last.data, wording.names(bench.plan))
     stage = screen.stage_title(bench)
     said = words["last"].format(when=figures.day(last.t_wall), text=text)
-    more = (*gone, *_away(bench, events), *_open(bench), said, *screen.loose(bench))
+    more = (*gone, *_finished(bench), *_away(bench, events), *_open(bench), said, *screen.loose(bench))
     return Banner("info", words["resumed"].format(stage=stage), more)
 
 
@@ -35,6 +36,13 @@ def _away(bench: Bench, events: Sequence[Event]) -> tuple[str, ...]:
     due = events[-1].data["why"] if events[-1].kind == "unwatched" else ""
     said = [words["due"].format(why=clean(due))] * bool(due) + [words["loose"].format(loose=clean(left))] * bool(left)
     return tuple(said)
+
+
+def _finished(bench: Bench) -> tuple[str, ...]:
+    """That a finished build can be read again, and since when it has not been."""
+    if bench.state.mode is not Mode.DONE:
+        return ()
+    return (table("compared")["due"].format(when=figures.day(bench.notebook.finished_s or 0.0)[:10]),)
 
 
 def _open(bench: Bench) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from benchtui.session import wording
 from benchtui.session.away import unwatched
 from benchtui.session.earlier import Earlier
 from benchtui.session.notebook import Notebook
+from benchtui.session.signed import where
 from benchtui.session.tables import table
 from benchtui.session.view import Alarm
 
@@ -127,7 +128,8 @@ class Ledger:
 
     def _fold(self, event: e.Event, wall: float) -> None:
         stage = self.state.at(self.plan).stage
-        self.notebook.take(event, stage, wall, waiting=self.state.gate.wait_s > 0.0)
+        waiting, at = self.state.gate.wait_s > 0.0, where(self.plan, self.state)
+        self.notebook.take(event, stage, wall, waiting=waiting, where=at)
         self.earlier.take(event, self.state, stage)
         self.state = fold(self.plan, self.state, event)
 

@@ -62,6 +62,8 @@ def said(bench: Bench, event: e.Event) -> Banner | None:
     match event:
         case e.BrokeDown():
             return Banner("info", words["begun"])
+        case e.BroughtBack():
+            return Banner("info", table("compared")["begun"])
         case e.CauseOpen():
             return Banner("info", words["open"])
         case e.CauseFound(parts=()) if bench.state.repair:

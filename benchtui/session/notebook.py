@@ -8,6 +8,7 @@ from math import inf, isclose
 from benchtui.parts.guide import spread
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import Phase
+from benchtui.session.signed import Signed, Where
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +105,13 @@ class Notebook:
     calibrations: dict[int, e.Captured] = field(default_factory=dict)
     """Channel of a card = the capture that told its volts last, until the program is started again."""
 
-    def take(self, event: e.Event, stage: str, wall: float, *, waiting: bool = False) -> None:
+    signed: Signed = field(default_factory=Signed)
+    """The sign-offs, and what was read since the amplifier came back to the bench."""
+
+    def take(self, event: e.Event, stage: str, wall: float, *, waiting: bool = False, where: Where = "cold") -> None:
         """Enter an event that was saved at wall time `wall` while in `stage`, `waiting` between the two rounds."""
         self.reached.add(stage)
+        self.signed.take(event, stage, wall, where)
         match event:
             case e.PointExchanged(point=point, value=value):
                 self.exchanged[self.exchange, point] = value
@@ -163,7 +168,7 @@ class Notebook:
                 self.left = ""
             case e.BuildChanged(keep=False, touched=touched):
                 self.stages = {id: entries for id, entries in self.stages.items() if touched and id not in touched}
-        if isinstance(event, e.CauseFound | e.Next | e.BuildChanged | e.LastComplete | e.BrokeDown):
+        if isinstance(event, e.CauseFound | e.Next | e.BuildChanged | e.LastComplete | e.BrokeDown | e.BroughtBack):
             self._begin_afresh()
         item = _ITEMS.get(type(event))
         if item:
@@ -208,9 +213,11 @@ class Notebook:
 
     @property
     def values(self) -> dict[str, float]:
-        """What each point that was judged read last, in whatever stage."""
+        """What each point that was judged read last, in whatever stage; in a check-up, what was read in it."""
         reads = ((id, entry) for entries in self.stages.values() for id, entry in entries.items())
-        return {id: entry.read.value for id, entry in reads if entry.verdict in ("pass", "warn")}
+        judged = {id: entry.read.value for id, entry in reads if entry.verdict in ("pass", "warn")}
+        since = self.signed.since
+        return {id: value for id, value in judged.items() if not self.signed.open or ("point", id) in since}
 
     def unproved(self) -> dict[str, str]:
         """Points read without the instrument that proves them, and its name."""

@@ -14,6 +14,7 @@ from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
 from benchtui.session.capture_words import told
+from benchtui.session.checkup import at_sign_off, compared
 from benchtui.session.making import of_stage, off_now
 from benchtui.session.notebook import Entry
 from benchtui.session.prompts import spoken
@@ -93,10 +94,11 @@ def stage_title(bench: Bench, id: str = "") -> str:
 
 
 def stage_shown(bench: Bench) -> str:
-    """The present stage's title, with the number of the repair where it is in one."""
-    words = table("repair")["words"]
-    title = stage_title(bench)
-    return words["stage"].format(stage=title, number=bench.notebook.repairs) if bench.state.repair else title
+    """The present stage's title, with the number of the repair or check-up where it is in one."""
+    title, book = stage_title(bench), bench.notebook
+    if bench.state.checkup:
+        return table("compared")["stage"].format(stage=title, number=book.signed.checkups)
+    return table("repair")["words"]["stage"].format(stage=title, number=book.repairs) if bench.state.repair else title
 
 
 def stage_marks(bench: Bench) -> tuple[StageMark, ...]:
@@ -147,7 +149,9 @@ def explain(bench: Bench, stage: str) -> tuple[str, ...]:
         later = (*bench.plan.whole.checks.points, *bench.plan.whole.power.points)
         points |= {each.id: each for each in later if each.id in entries}
     lines = [
-        f"{each.name}: {_told(entries[id], each.unit) if id in entries else 'not read yet'}"
+        f"{each.name}: {_told(entries[id], each.unit)}{compared(bench, stage, id)}"
+        if id in entries
+        else f"{each.name}: not read yet"
         for id, each in points.items()
     ]
     # read, and computed: after a restart the plan knows them again only once they are computed
@@ -175,6 +179,7 @@ def why(bench: Bench) -> tuple[str, ...]:
         found.append(target.why)
     if bench.chosen is not None:
         found.append(table("words")["computed"]["why"].format(slips="; ".join(bench.chosen.adds)))
+    found += at_sign_off(bench)
     if bench.facts is not None:
         found += bench.facts.left_out
     if bench.notebook.captured is not None:

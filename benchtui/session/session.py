@@ -23,6 +23,7 @@ from benchtui.session.bench import Bench
 from benchtui.session.capturing import CAPTURED, Captures, Line, asked, begun, typed
 from benchtui.session.changing import changes
 from benchtui.session.charting import chart_page
+from benchtui.session.checkup import beside_sign_off
 from benchtui.session.clock import Clock, unseen
 from benchtui.session.fields import fields
 from benchtui.session.forecaster import Forecaster, Listener
@@ -326,7 +327,8 @@ class Session:
         self._hint = ()
         for event in events:
             after = self._bench()
-            self._banner = reply(bench, after, event, expectation, meant.notes)
+            told = reply(bench, after, event, expectation, meant.notes)
+            self._banner = beside_sign_off(after, event, told)
             self._hint = hint(bench, event, expectation) or self._hint
         return self._shown()
 

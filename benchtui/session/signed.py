@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from benchtui.procedure import events as e
+from benchtui.procedure.plan import Plan
+from benchtui.procedure.state import Mode, State
 
 Where = Literal["cold", "power", "soak"]
 
@@ -57,8 +59,11 @@ class Signed:
     checkups: int = 0
     """The number of the last check-up."""
 
-    begun_s: float = 0.0
-    """Wall time at which the amplifier came back last."""
+    checked: bool = False
+    """It came back last for a check-up, not for a repair."""
+
+    open: bool = False
+    """It came back for a check-up that is not finished."""
 
     _read: dict[Key, Read] = field(default_factory=dict)
     _mains_v: float | None = None
@@ -81,9 +86,9 @@ class Signed:
             case e.Finished() | e.FinishedShut():
                 self._sign(wall)
             case e.BroughtBack() | e.BrokeDown():
-                self.since, self.begun_s = {}, wall
-                self.against, self.against_first = self.last, self.first
-                self._changed = self._changed or isinstance(event, e.BrokeDown)
+                self.since, self.against, self.against_first = {}, self.last, self.first
+                self.checked = self.open = isinstance(event, e.BroughtBack)
+                self._changed = self._changed or not self.checked
                 self.checkups = event.number if isinstance(event, e.BroughtBack) else self.checkups
             case e.BuildChanged(keep=keep, touched=touched):
                 self._build_changed(touched, keep=keep)
@@ -96,7 +101,7 @@ class Signed:
             self._read["pot", event.trim] = read
 
     def _sign(self, wall: float) -> None:
-        self._ends += 1
+        self._ends, self.open = self._ends + 1, False
         self.last = SignOff(self._ends, wall, dict(self._read))
         if self.first is None or self._changed:
             self.first, self._changed = self.last, False
@@ -107,13 +112,20 @@ class Signed:
             self._all(lambda reads: {k: _unplain(r) if r.stage in touched else r for k, r in reads.items()})
         else:
             self._all(lambda reads: {k: r for k, r in reads.items() if touched and r.stage not in touched})
-            self._changed = True
+            self._changed, self.checked, self.open = True, False, False
 
     def _all(self, change: Callable[[Mapping[Key, Read]], dict[Key, Read]]) -> None:
         self._read, self.since = change(self._read), change(self.since)
         for name in ("last", "first", "against", "against_first"):
             of: SignOff | None = getattr(self, name)
             setattr(self, name, of and replace(of, reads=change(of.reads)))
+
+
+def where(plan: Plan, state: State) -> Where:
+    """Where a reading is taken in a state."""
+    if state.mode is not Mode.POWERED:
+        return "cold"
+    return "soak" if state.at(plan).soak else "power"
 
 
 def _unplain(read: Read) -> Read:

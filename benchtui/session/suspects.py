@@ -35,7 +35,8 @@ _BESIDE = 2
 class Evidence:
     """What a stage has read since it was last powered or mended, and what the completed stages read.
 
-    In a `repair` it is the whole amplifier; `blown` are the fuses found so (None: nobody looked, or they are in again).
+    In a `repair` or a check-up it is the whole amplifier, which has worked; `blown` are the fuses found so (None:
+    nobody looked, or they are in again).
     """
 
     stage: str
@@ -79,7 +80,7 @@ def evidence(bench: Bench) -> Evidence | None:
     story = _story(bench)
     if not any(isinstance(read, e.PointWarned | e.PointStopped) for read in reads) and not any(story.values()):
         return None
-    build = whole(bench.build) if bench.state.repair else bench.build
+    build = whole(bench.build) if bench.state.returned else bench.build
     known = {id for id, point in build.point.items() if bench.phase.stage in point.stages}
     readings = tuple(sorted(
         (read.point, read.value) for read in reads
@@ -92,7 +93,7 @@ def evidence(bench: Bench) -> Evidence | None:
     twice, earlier = tuple(sorted(notebook.twice)), bench.earlier.before(stage)
     exchanged = tuple(sorted((exchange, point, value) for (exchange, point), value in notebook.exchanged.items()))
     mains_v = notebook.mains_v if notebook.fuses_in or not bench.state.repair else None
-    return Evidence(stage, mains_v, readings, earlier, twice, ohms, exchanged, repair=bench.state.repair, **story)
+    return Evidence(stage, mains_v, readings, earlier, twice, ohms, exchanged, repair=bench.state.returned, **story)
 
 
 def suspected(bench: Bench) -> Suspects:
@@ -113,7 +114,7 @@ def ahead(bench: Bench) -> Evidence | None:
     """What is worth working out before anything is off, so that it takes no time then: a stage with the power on."""
     if bench.state.mode is not Mode.POWERED or not bench.forecasts.settled(bench.wanted):
         return None
-    return Evidence(bench.phase.stage, None, (), bench.earlier.before(bench.phase.stage), repair=bench.state.repair)
+    return Evidence(bench.phase.stage, None, (), bench.earlier.before(bench.phase.stage), repair=bench.state.returned)
 
 
 def diagnosed(build: Build, of: Evidence) -> Suspects:

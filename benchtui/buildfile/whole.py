@@ -22,8 +22,8 @@ def whole(build: Build) -> Build:
     """`build` with the points of earlier stages listed in its last powered one too, as far as they are still there.
 
     Volts: those of stages with every valve and fuse in, since others are read at leads that were parked. Ohms: all but
-    insulation that only a half wired chassis has. What mains is worked out from stays where it is. While it settles the
-    direct volts are watched that were watched with all valves in.
+    insulation that only a half wired chassis has, and what is read with the cover on. What mains is worked out from
+    stays where it is. While it settles the direct volts are watched that were watched with all valves in.
     """
     last = last_powered(build)
     if last is None:
@@ -36,6 +36,8 @@ def whole(build: Build) -> Build:
     def still_there(name: str, point: Point) -> bool:
         if last.id in point.stages or name == build.mains.read_point:
             return False
+        if point.outside and point.quantity == "resistance":
+            return False  # read at the sign-off that follows a repair, cover on
         if point.quantity != "resistance":
             return bool(full & set(point.stages))
         return bool(after & set(point.stages)) if point.guards == "insulation" else not set(point.stages) <= bench

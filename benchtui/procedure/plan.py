@@ -212,6 +212,11 @@ class Phase:
     def __post_init__(self) -> None:
         object.__setattr__(self, "wires", frozenset(step.id for step in self.steps if step.makes == "wire"))
 
+    @property
+    def readings(self) -> tuple[Point, ...]:
+        """Its points, and what is read from outside before a soak."""
+        return (*self.points, *(self.soak.outside if self.soak else ()))
+
 
 class Work(NamedTuple):
     """Steps and points that are due."""

@@ -10,6 +10,7 @@ from benchtui.record import Damaged, Journal, held_elsewhere
 from benchtui.session.filed import filed_text
 from benchtui.session.overview import folded
 from benchtui.session.planning import plan
+from benchtui.session.shutting import with_touchable
 from benchtui.session.rehearsed import is_rehearsal
 from benchtui.session.tables import table
 
@@ -39,6 +40,6 @@ def ending(path: Path) -> str:
 
 def _mode(journal: Journal) -> Mode:
     """The state that the record ends in; HALT where that is not known."""
-    of = plan(load_text_checked(filed_text(journal), journal.path.name).build, {})
+    of = plan(with_touchable(load_text_checked(filed_text(journal), journal.path.name).build), {})
     mode = folded(of, journal)[0].mode
     return Mode.HALT if isinstance(journal.trouble, Damaged) and mode in _CALM else mode

@@ -202,7 +202,7 @@ def cold_stage(plan: Plan, state: State, subject: str) -> str:
     reading the one that lists it.
     """
     if subject in {point.id for point in plan.look_over.points}:
-        return next(phase.stage for phase in plan.phases if subject in {point.id for point in phase.points})
+        return next(phase.stage for phase in plan.phases if subject in {point.id for point in phase.readings})
     return state.at(plan).stage
 
 

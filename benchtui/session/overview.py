@@ -18,6 +18,7 @@ from benchtui.record import Damaged, Journal, RecordError
 from benchtui.session.filed import filed_text
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import plan
+from benchtui.session.shutting import with_touchable
 from benchtui.session.rehearsed import is_rehearsal
 from benchtui.session.tables import table
 
@@ -75,7 +76,7 @@ def _of_record(path: Path, file: str) -> Standing:
             if is_rehearsal(journal):
                 said = table("rehearsal")["refused"]["listed"]
                 return Standing("", path.stem, file, path.name, trouble=said)
-            build = load_text_checked(filed_text(journal), path.name).build
+            build = with_touchable(load_text_checked(filed_text(journal), path.name).build)
             return _told(build, journal, file)
     except (RecordError, BuildFileError, codec.UnknownEvent) as error:
         return Standing("", path.stem, file, path.name, trouble=clean(str(error).splitlines()[0]))

@@ -25,6 +25,7 @@ from benchtui.session.bench import Bench
 from benchtui.session.forecasts import clip_stage, cold_stage, gate_stage, linked
 from benchtui.session.places import CHASSIS
 from benchtui.session.pretended import Pretended
+from benchtui.session.soaked import soaked, warmed, winding_ohms
 from benchtui.session.suspects import suspected
 from benchtui.session.tables import table
 
@@ -72,7 +73,9 @@ def seen(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[str,
         if kind == "limiter":
             return (_lamp(bench, on, known),)
         if kind in ("step", "found", "hands out") and bench.state.mode is Mode.HANDS:
-            return (*_fuses(on, known), *_further(bench, on, known))
+            return (*soaked(bench), *_fuses(on, known), *_further(bench, on, known))
+        if kind == "winding room":
+            return soaked(bench)
         if bench.test and kind in ("point", "warned"):
             return _with_signal(bench, on, known)
         value = _value(bench, on, wall_s, known)
@@ -156,6 +159,8 @@ def _value(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[fl
     id = _live_point(bench)
     if id is None:
         return None
+    if (winding := winding_ohms(bench, on)) is not None:
+        return warmed(bench, known(winding)), "ohm"
     if kind == "settle":
         return _warm(bench, on, id, known), "V"
     return _live(bench, on, id, known), "V"
@@ -177,7 +182,7 @@ def _live_point(bench: Bench) -> str | None:
         return bench.build.mains.read_point
     if kind == "trim":
         return next(trim.point for trim in bench.phase.trims if trim.id == subject)
-    return subject if kind in ("point", "warned", "limited point", "settle", "exchanged") and subject else None
+    return subject if kind in ("point", "warned", "limited point", "settle", "soak", "exchanged") and subject else None
 
 
 def _reads(bench: Bench, on: Pretended, known: Known) -> Reads:

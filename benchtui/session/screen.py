@@ -8,7 +8,7 @@ from typing import Literal
 
 from benchtui.buildfile.stages import stages
 from benchtui.procedure.ask import gate_items
-from benchtui.procedure.plan import Phase
+from benchtui.procedure.plan import WINDING, Phase
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
@@ -118,7 +118,7 @@ def _mark(bench: Bench, stage: str, title: str, phases: Sequence[tuple[int, Phas
     total = sum(_size(phase, computed=n == now and not over) for n, phase in phases)
     done = sum(_size(phase) for n, phase in phases if n < now or over)
     if any(n == now for n, _ in phases) and not over:
-        here = {each.id for each in (*bench.phase.steps, *bench.phase.points)}
+        here = {each.id for each in (*bench.phase.steps, *bench.phase.readings)}
         so_far = here & (bench.state.read | bench.state.spared | bench.state.made)
         return StageMark(stage, title, "now", done + len(so_far), total)
     if not all(n < now or over for n, _ in phases):
@@ -128,7 +128,9 @@ def _mark(bench: Bench, stage: str, title: str, phases: Sequence[tuple[int, Phas
 
 def _passed(bench: Bench, stage: str) -> Literal["passed", "passed with warns", "not all measured"]:
     """How a stage that is done was passed: what was not measured is told before warns that were accepted."""
-    points = {point.id for phase in bench.plan.phases if phase.stage == stage for point in phase.points}
+    phases = [phase for phase in bench.plan.phases if phase.stage == stage]
+    points = {point.id for phase in phases for point in phase.readings}
+    points |= {WINDING for phase in phases if phase.soak}
     if points & bench.state.unproved:
         return "not all measured"
     return "passed with warns" if bench.notebook.accepted(stage) else "passed"
@@ -136,7 +138,7 @@ def _passed(bench: Bench, stage: str) -> Literal["passed", "passed with warns", 
 
 def _size(phase: Phase, *, computed: bool = False) -> int:
     """Steps and points of a phase; those that are `computed` count while they are asked for, and are known then."""
-    points = len(phase.points) if computed else sum(not point.computed for point in phase.points)
+    points = len(phase.readings) if computed else sum(not point.computed for point in phase.readings)
     return len(phase.steps) + points
 
 
@@ -144,7 +146,7 @@ def explain(bench: Bench, stage: str) -> tuple[str, ...]:
     """The points of a stage with what they read and how they were judged."""
     entries = bench.notebook.stages.get(stage, {})
     phases = [phase for phase in bench.plan.phases if phase.stage == stage]
-    points = {each.id: each for phase in phases for each in phase.points}
+    points = {each.id: each for phase in phases for each in phase.readings}
     if bench.plan.whole and bench.plan.whole.power.stage == stage:  # of what a repair reads, what it has read
         later = (*bench.plan.whole.checks.points, *bench.plan.whole.power.points)
         points |= {each.id: each for each in later if each.id in entries}

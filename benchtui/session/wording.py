@@ -96,9 +96,8 @@ def names(plan: Plan) -> dict[str, str]:
     for phase in plan.phases:
         found |= {r.id: r.name for r in phase.reservoirs} | {rail.id: rail.name for rail in phase.rails}
         found |= {c.id: c.name for step in phase.steps for c in step.capacitors}
-        found |= {step.id: step.text for step in phase.steps} | {point.id: point.name for point in phase.points}
+        found |= {step.id: step.text for step in phase.steps} | {point.id: point.name for point in phase.readings}
         found |= {trim.id: trim.pot for trim in phase.trims}
-        found |= {point.id: point.name for point in (phase.soak.outside if phase.soak else ())}
     for work in (plan.whole.power, plan.whole.checks) if plan.whole else ():
         found |= {point.id: point.name for point in work.points}
     return found | {step.id: step.text for step in plan.look_over.steps}
@@ -107,7 +106,7 @@ def names(plan: Plan) -> dict[str, str]:
 def units(plan: Plan) -> dict[str, str]:
     """The unit of each point."""
     whole = (*plan.whole.power.points, *plan.whole.checks.points) if plan.whole else ()
-    return {point.id: point.unit for points in (whole, *(p.points for p in plan.phases)) for point in points}
+    return {point.id: point.unit for points in (whole, *(p.readings for p in plan.phases)) for point in points}
 
 
 def banner(event: e.Event, names: Mapping[str, str], unit: str, notes: tuple[str, ...]) -> Banner | None:

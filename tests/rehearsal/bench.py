@@ -103,7 +103,8 @@ class Rehearsal:
             if view.prompt.title == "Finished" or until(view):
                 return view
             title = view.prompt.title
-            waiting = view.prompt.entry == "nothing" or title == "Wait" or title.startswith("Watch")
+            cooling = title == "The mains winding as it cools" and view.prompt.wait_s
+            waiting = view.prompt.entry == "nothing" or cooling or title.startswith(("Wait", "Watch", "Soak"))
             falling = view.prompt.entry == "number" and _charged(view)
             if waiting or (falling and waits < 60):
                 waits += 1
@@ -167,7 +168,14 @@ def _listed(view: View) -> str:
     return line.removeprefix("Type one: ").rstrip(".").split(", ")[0]
 
 
+def _read(view: View) -> str:
+    """What is read without a meter, as it is typed."""
+    return view.seen[0].rpartition("  ")[2].removesuffix(" degrees Celsius")
+
+
 _TYPED: dict[str, Callable[[View], str]] = {
+    "What the fuse says": _read,
+    "How warm is the room?": _read,
     "Did this chassis ever meet mains?": lambda view: "never",
     "Links on": lambda view: str(len(re.findall(r"\(.+? to .+?\)(?:; |\.)", view.prompt.lines[0]))),
     "Clip and links off": lambda view: re.findall(r"put on: (\d+)", " ".join(view.prompt.lines))[0],

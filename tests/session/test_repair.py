@@ -135,7 +135,8 @@ def test_a_part_that_is_named_asks_for_what_it_can_move_and_leaves_the_others(fi
     assert view.banner is not None and "11 of 48" in view.banner.text
     read = []
     for view in finished.go():
-        read += [view.prompt.title] if view.step == "read" and view.prompt.entry == "number" else []
+        here = view.step == "read" and view.prompt.entry == "number" and view.stage == "Signal, repair 1"
+        read += [view.prompt.title] if here else []
         if view.prompt.title == "The end":
             assert "Repair 1: c6 leaked, replaced; 11 of 48 readings made again." in view.prompt.lines
     assert read[:3] == ["Heater leg a to chassis", "HT", "Cathode of V2"]

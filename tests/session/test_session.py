@@ -30,7 +30,7 @@ def test_a_bring_up_with_trims_goes_from_the_first_prompt_to_the_end(fixed_bias:
     view = fixed_bias.session.view()
     assert view.prompt.title == "Finished"
     assert {mark.state for mark in view.stages} == {"passed", "not all measured"}, "it owns no bond tester"
-    assert view.danger.word == "DEAD AS MEASURED"
+    assert view.danger.word == "ASSUME LIVE", "nobody opened it after its soak"
     for needed in ("Pull the plug", "First power", "Full mains", "HT has fallen to?", "Let the bias drift"):
         assert needed in titles
     told = kinds(fixed_bias)

@@ -19,9 +19,9 @@ def volts(name: str) -> Volts:
 
 
 def whole_volts(name: str) -> Volts:
-    """The same of a demo build, and in its last powered stage what earlier ones read at their points, for a repair."""
-    found = {stage: dict(read) for stage, read in volts(name).items()}
-    order = [info.id for info in stages(recorded.build(name).build) if info.kind == "power"]
+    """The same of a demo build, and in its last stage read inside what earlier ones read at their points, for a repair."""
+    found, build = {stage: dict(read) for stage, read in volts(name).items()}, recorded.build(name).build
+    order = [info.id for info in stages(build) if info.kind == "power" and not info.entry.soak]
     for stage in reversed(order):
         found[order[-1]] = found[stage] | found[order[-1]]
     return found

@@ -20,7 +20,7 @@ from benchtui.forecast.review import review
 from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.decide import fold
-from benchtui.procedure.plan import Plan, links_due
+from benchtui.procedure.plan import WINDING, Plan, links_due
 from benchtui.procedure.state import Gate, State
 from benchtui.record import Event, Journal
 from benchtui.session.planning import plan
@@ -75,6 +75,12 @@ class Walked:
     def kinds(self) -> list[str]:
         return [event.kind for event in self.events]
 
+    @property
+    def soak(self) -> list[list[str]]:
+        """Points that are read again in each round of a soak after its first; empty for a build without a soak."""
+        phase = self.plan.phases[-1]
+        return [[point.id for point in phase.points] for _ in (phase.soak.marks_s[1:] if phase.soak else ())]
+
 
 @pytest.fixture(scope="module")
 def walked(forecasts: Remembering, tmp_path_factory: pytest.TempPathFactory):
@@ -111,7 +117,10 @@ def test_every_verdict_is_pass_or_not_measured_where_no_instrument_is_owned(name
     walk_ = walked(name)
     assert not TROUBLE & set(walk_.kinds())
     read = [event for _, event in decoded(walk_.events) if isinstance(event, e.PointRead)]
+    assert [event.point for event in read].count(WINDING) == bool(walk_.soak)
+    read = [event for event in read if event.point != WINDING]
     due = [id for id, point in walk_.build.point.items() for _ in point.stages]
+    due += [id for rounds in walk_.soak for id in rounds]
     due += [point.id for phase in walk_.plan.phases for point in phase.points if point.computed]
     assert sorted(event.point for event in read if isinstance(event, e.PointPassed | e.PointUnproved)) == sorted(due)
     unproved = {event.point for event in read if isinstance(event, e.PointUnproved)}
@@ -137,7 +146,7 @@ def test_the_walk_ends_at_sign_off_with_every_stage_passed(name: str, walked) ->
         assert mark.state == ("not all measured" if mark.id in open_ else "passed")
     listed = "; ".join(walk_.last.unmeasured)
     assert all(walk_.build.point[id].name in listed for id in unowned(walk_.build))
-    assert walk_.kinds()[-1] == "finished"
+    assert walk_.kinds()[-1] == ("finished shut" if walk_.soak else "finished")
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -153,7 +162,7 @@ def test_hands_go_in_only_after_everything_at_the_gate_was_typed(name: str, walk
         else:
             since.append(kind)
     powered = sum(kind == "power on" for kind in walked(name).kinds())
-    assert went_in > powered
+    assert went_in == powered if walked(name).soak else went_in > powered, "a soak ends unopened"
 
 
 def in_order(wanted: tuple[set[str], ...], kinds: list[str]) -> bool:
@@ -192,7 +201,7 @@ def test_every_beginning_of_the_record_replays_to_the_state_that_was(name: str, 
 def restarted(by: Plan, state: State) -> State:
     """`state` after a restart, without the gate (it asks all anew, or nothing at the end) and what no record holds."""
     after = fold(by, state, e.Restarted())
-    return after._replace(gate=Gate(), hands_s=0.0, full_s=0.0)
+    return after._replace(gate=Gate(), hands_s=0.0, full_s=0.0, winding=after.winding._replace(off_s=None))
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -203,7 +212,7 @@ def test_opened_anew_the_build_is_finished_still(name: str, walked) -> None:
     session.leave()
     assert again.prompt.title == "Finished"
     assert again.stages == walk_.last.stages
-    assert walk_.last.danger.word == "DEAD AS MEASURED"
+    assert walk_.last.danger.word == ("ASSUME LIVE" if walk_.soak else "DEAD AS MEASURED")
     assert again.danger.word == "ASSUME LIVE" and "nothing is known since" in again.danger.detail
 
 
@@ -235,7 +244,7 @@ def test_a_build_whose_bleeders_are_open_gets_through_every_gate_by_bleeding(
         kinds = [event.kind for event in journal.events]
     assert "reservoir high" in kinds and kinds.count("bled") >= 3
     assert all("charged" in said or "wrong plug" in said for said in trail.banners("stop"))
-    assert kinds[-1] == "finished"
+    assert kinds[-1] == "finished shut"
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -298,8 +307,8 @@ def test_the_clip_is_asked_for_where_the_ohms_are_computed_with_it(name: str, wa
 def test_as_many_links_come_off_as_were_put_on_and_the_check_says_how_many_to_have_ready(name: str, walked) -> None:
     most = LINKS[name]
     counts = [event.count for _, event in decoded(walked(name).events) if isinstance(event, (e.LinksOn, e.LinksOff))]
-    assert max(counts) == most and counts[-1] == most, "on at the end"
-    assert counts[::2][:-1] == counts[1::2] and len(counts) % 2 == 1
+    assert max(counts) == counts[-1] == most
+    assert counts[::2] == counts[1::2], "off before the soak"
     assert [note.value for note in review(walked(name).build) if note.rule == "gate-links"] == [most]
 
 

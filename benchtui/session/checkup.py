@@ -8,7 +8,7 @@ from benchtui.procedure import events as e
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
-from benchtui.session.compared import Row, far, row_of, rows, summary, told
+from benchtui.session.compared import Row, day, far, move, row_of, rows, shown, summary, told
 from benchtui.session.signed import Key
 from benchtui.session.tables import table
 from benchtui.session.view import Banner
@@ -69,7 +69,9 @@ def compared(bench: Bench, stage: str, point: str) -> str:
     if key not in signed.since:
         return words["from before"] if bench.state.returned else ""
     row = row_of(bench.build, bench.plan, signed, key)
-    return "" if row is None else f". {told(row)}"
+    if row is None or row.then is None:
+        return ""
+    return words["listed"].format(value=shown(row.then, row.unit), when=day(row.then), moved=move(row))
 
 
 def at_sign_off(bench: Bench) -> tuple[str, ...]:
@@ -79,9 +81,8 @@ def at_sign_off(bench: Bench) -> tuple[str, ...]:
     point = bench.point(bench.ask.subject)
     if then is None or point is None:
         return ()
-    value, when = figures.shown(then.value, point.unit, 4), figures.day(then.wall)[:10]
-    mains = f", {figures.volts(then.mains_v)}" if then.mains_v else ""
-    return (table("compared")["why"].format(value=value, when=when, mains=mains),)
+    mains = table("compared")["mains"].format(volts=figures.volts(then.mains_v)) if then.mains_v else ""
+    return (table("compared")["why"].format(value=shown(then, point.unit), when=day(then), mains=mains),)
 
 
 def checkup_fields(bench: Bench) -> dict[str, str]:

@@ -81,10 +81,15 @@ def _point(build: Build, plan: Plan, key: Key) -> Point | None:
 
 
 def _named(plan: Plan, id: str) -> Point | None:
-    return next((point for point in _points(plan) if point.id == id and not point.computed), None)
+    return next((point for point in _points(plan) if point.id == id), None)
 
 
 def _points(plan: Plan) -> Iterator[Point]:
+    """Every point but those that are read to show a slip of wiring: the forecast chooses them anew each time."""
+    yield from (point for point in _all_points(plan) if point.test or not point.computed)
+
+
+def _all_points(plan: Plan) -> Iterator[Point]:
     if plan.whole:
         yield from plan.whole.power.points
         yield from plan.whole.checks.points
@@ -105,13 +110,30 @@ def told(row: Row) -> str:
     words = _words()
     if row.then is None:
         return words["new"]
-    was = words["was"].format(value=figures.shown(row.then.value, row.unit, 4), when=figures.day(row.then.wall)[:10])
+    return words["told"].format(value=shown(row.then, row.unit), when=day(row.then), moved=move(row))
+
+
+def move(row: Row) -> str:
+    """How far a row has moved, or why that is not known, in a few words."""
+    words = _words()
+    if row.then is None:
+        return words["not then"]
     if row.moved is None:
-        return f"{was}{words['other instrument' if row.then.lacks != row.now.lacks else 'unknown']}"
+        return words["other instrument" if row.then.lacks != row.now.lacks else "unknown"]
     if row.slow is not None and row.first is not None:
-        value, when = figures.shown(row.first.value, row.unit, 4), figures.day(row.first.wall)[:10]
-        return f"{was}{words['slow'].format(value=value, when=when, far=far(row.slow, row.unit))}"
-    return f"{was}{words['as before'] if row.moved.none else far(row.moved, row.unit)}"
+        first = words["slow"].format(value=shown(row.first, row.unit), when=day(row.first))
+        return f"{far(row.slow, row.unit)} {first}"
+    return words["as before"] if row.moved.none else far(row.moved, row.unit)
+
+
+def shown(read: Read, unit: str) -> str:
+    """A reading with its unit, in as many digits as a meter has."""
+    return figures.shown(read.value, unit, 4)
+
+
+def day(read: Read) -> str:
+    """The day of a reading."""
+    return figures.day(read.wall)[:10]
 
 
 def far(moved: Moved, unit: str) -> str:

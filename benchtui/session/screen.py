@@ -157,7 +157,8 @@ def explain(bench: Bench, stage: str) -> tuple[str, ...]:
         for id, each in points.items()
     ]
     # read, and computed: after a restart the plan knows them again only once they are computed
-    lines += [f"{id}: {_told(entry, 'ohm')}" for id, entry in entries.items() if id not in points]
+    others = {id: entry for id, entry in entries.items() if id not in points}
+    lines += [f"{id}: {_told(entry, 'ohm')}{compared(bench, stage, id)}" for id, entry in others.items()]
     return (*(lines or ("No readings in this stage.",)), *of_stage(bench, stage))
 
 

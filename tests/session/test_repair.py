@@ -57,7 +57,7 @@ STORY = ("F1, f2", "black", "burnt at V2", "a new loudspeaker", "2, hum")
 
 def test_a_finished_build_asks_whether_it_has_stopped_working(finished: Desk) -> None:
     view = finished.session.view()
-    assert view.prompt.title == "Finished" and view.prompt.words == ("stopped",)
+    assert view.prompt.title == "Finished" and view.prompt.words == ("stopped", "checkup")
     assert view.danger.word == "ASSUME LIVE"
     view = types(finished, "stopped")
     assert view.prompt.title == "Pull the plug" and view.stage == "Signal, repair 1"

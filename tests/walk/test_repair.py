@@ -42,7 +42,7 @@ def test_a_weak_valve_is_found_replaced_and_what_it_moves_is_read_again(forecast
     rig.volts["signal"].update({id: share * sound[id] for id, share in WEAK.items()})  # type: ignore[attr-defined]
 
     session = made.session()
-    assert session.view().prompt.words == ("stopped",)
+    assert session.view().prompt.words == ("stopped", "checkup")
     assert types(session, "stopped").danger.word == "ASSUME LIVE"
     begun = session.view().saved
     trail = walk(session, builder, made.clock, until=warned)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from benchtui.forecast.settled import whole_stage
 from benchtui.papers.blocks import Block, Code, Document, Heading, Paragraph
+from benchtui.papers.compared import compared_parts
 from benchtui.papers.computed import gate_of, made_of, margin_table, pictures, reservoir_table
 from benchtui.papers.opening import marks, opening
 from benchtui.papers.source import Source
@@ -18,6 +19,7 @@ def report(source: Source, program: str) -> Document:
     last = source.history.entries[-1]
     blocks: list[Block] = [
         *opening(source, program),
+        *compared_parts(source),
         *stage_parts(source),
         *troubles(source),
         *margin_table(source),

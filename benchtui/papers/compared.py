@@ -1,0 +1,60 @@
+"""What an amplifier that came back to the bench reads beside its last sign-off: a section of the report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from benchtui.papers import said
+from benchtui.papers.blocks import Block, Heading, Paragraph, Table
+from benchtui.papers.source import Source
+from benchtui.procedure.plan import Plan
+from benchtui.session.compared import Row, move, rows, summary
+from benchtui.session.planning import plan
+from benchtui.session.signed import Read, Signed, Where
+
+HEAD = ("What", "First sign-off", "Last sign-off", "Mains", "Now", "Mains", "Moved")
+
+
+def compared_parts(source: Source) -> Iterator[Block]:
+    """The readings since it came back last, beside those of the sign-off before that; nothing where it never did."""
+    by = plan(source.build, {})
+    signed = _signed(source, by)
+    found = rows(source.build, by, signed)
+    if signed.against is None or not found:
+        return
+    yield Heading("Since the last sign-off")
+    came = f"Check-up {signed.checkups}" if signed.checked else "A repair"
+    yield Paragraph(
+        f"{came} against sign-off {signed.against.number} of {said.date(signed.against.wall)}. All were typed. "
+        "Moved is computed: what is left of the difference once the mains of both days is reckoned out by the build "
+        "file. As before is what two readings by that meter, and of the mains, allow."
+    )
+    yield Paragraph(summary(found))
+    yield Table(HEAD, tuple(_row(row) for row in found), frozenset({1, 2, 3, 4, 5}))
+    for row in found:
+        if row.hint:
+            yield Paragraph(f"{row.name}, {move(row)}: {row.hint}", "small")
+
+
+def _signed(source: Source, by: Plan) -> Signed:
+    """The sign-offs of the record."""
+    signed = Signed()
+    soaks = {phase.stage for phase in by.phases if phase.soak}
+    for entry in source.history.entries:
+        if entry.event is not None:
+            where: Where = "cold" if not entry.powered else "soak" if entry.stage in soaks else "power"
+            signed.take(entry.event, entry.stage, entry.wall, where)
+    return signed
+
+
+def _row(row: Row) -> tuple[str, ...]:
+    first, then, now = row.first, row.then, row.now
+    return (row.name, _value(first, row), _value(then, row), _mains(then), _value(now, row), _mains(now), move(row))
+
+
+def _value(read: Read | None, row: Row) -> str:
+    return said.value(read.value, row.unit, 4) if read is not None else said.NONE
+
+
+def _mains(read: Read | None) -> str:
+    return said.value(read.mains_v, "V", 4) if read is not None else said.NONE

@@ -23,9 +23,9 @@ def told(event: Captured) -> tuple[str, ...]:
 def brief(event: Captured) -> str:
     """The capture in a line, for the record in words."""
     of = kept(event)
-    parts = [f"capture {_files(event)}", f"{figures.shown(event.figure, event.unit, 4)} by it"]
-    if event.meter_v is not None:
-        parts.append(f"the meter {figures.volts(event.meter_v)}")
+    by = "it" if event.meter_v is None else "the meter"
+    parts = [f"capture {_files(event)}", f"{figures.shown(event.figure, event.unit, 4)} by {by}"]
+    parts += [f"recorded by {event.card}"] if event.card else []
     parts += [line.rstrip(".") for line in (*_tone(of), *_first(_hum(of)), *_response(of), *_floor(of))]
     hashes = ", ".join(hash[:12] for hash in event.sha256)
     parts += [*_scale(event), f"{event.rate_hz:g} Hz, {event.seconds:.1f} s, SHA-256 {hashes}"]
@@ -83,16 +83,23 @@ def _hum(of: Kept) -> Iterator[str]:
     if of.tone is not None:
         yield f"Hum {level(of.hum_sum)}; of the tone {_listed(of.hum, _mains, share)}."
         return
+    said = _kinds(of.hum)
+    told = "; ".join(f"{_mains(line)} {level(line)}, {pointer(line.order).briefly}" for line in said)
+    if told:
+        yield f"{told}."
     yield f"Hum {level(of.hum_sum)}: {_listed(of.hum, _mains, level)}."
-    said = set()
-    clear = strongest(of.hum)
-    for line in clear:
+    for line in said:
         words = pointer(line.order)
-        if words not in said and line.dbfs > clear[0].dbfs - _POINTS_DB:
-            yield f"{line.hertz:.0f} Hz points to {words.points_to}. Next: {words.next}."
-        said.add(words)
+        yield f"{line.hertz:.0f} Hz points to {words.points_to}. Next: {words.next}."
     if said:
         yield "Whatever is moved or changed for it, the plug is out first, and the gate comes."
+
+
+def _kinds(hum: Sequence[Line]) -> list[Line]:
+    """The strongest line of hum of each kind, but the faint ones."""
+    clear = strongest(hum)
+    kinds = {pointer(line.order): line for line in reversed(clear)}
+    return [line for line in clear if line in kinds.values() and line.dbfs > clear[0].dbfs - _POINTS_DB]
 
 
 def _response(of: Kept) -> Iterator[str]:

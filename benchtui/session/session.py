@@ -198,8 +198,8 @@ class Session:
             self._refuse(now.text, event)
         elif expectation is not None and not isinstance(self._ledger.act(event), Refusal):
             self._number += 1
-            told = capture_words.told(event)
-            self._take(bench, point_read(bench, expectation, now.text, event.figure, now.meter_notes, told), now.text)
+            told = (*capture_words.told(event), *now.meter_notes)
+            self._take(bench, point_read(bench, expectation, now.text, event.figure, (), told), now.text)
 
     # -- what is shown
 

@@ -17,7 +17,7 @@ from benchtui.session import figures
 from benchtui.session.captured import Levels, levels
 from benchtui.session.hearing import Asked, Scale
 from benchtui.session.tables import table
-from benchtui.sound.analysis import analyse
+from benchtui.sound.analysis import HEARING_HZ, analyse
 from benchtui.sound.calibration import calibrate, doubts
 from benchtui.sound.channels import meant_channel
 from benchtui.sound.errors import SoundError
@@ -35,6 +35,14 @@ _NEAR = 0.05
 
 #: How far the level may be from the one that is asked for, where a calibration tells it. Common practice, no source.
 _LEVEL = 0.2
+
+#: The lowest frequency at which a corner is looked for.
+_DEEPEST_HZ = 2.0
+
+_SAME_LEVEL = (
+    "it holds if the input had the same level at each frequency, and if the card has no corner near: capture the "
+    "generator alone once and compare"
+)
 
 #: How far apart the two captures around a corner may be: with one pole the straight line between is then 2 % off.
 _APART = 1.5
@@ -110,7 +118,8 @@ def _crosstalk(asked: Asked, files: list[File]) -> Told:
         raise SoundError(words["driven"])
     told = _analysed(asked, capture, asked.channel, None)
     (other,) = told.crosstalk
-    if other.level.percent is None or other.level.dbfs is None:
+    samples = capture.samples[:, other.channel - 1]
+    if other.level.percent is None or samples.min() == samples.max():
         raise SoundError(words["other silent"].format(channel=other.channel))
     note = f"volts of the other load by {figures.volts(asked.driven_v)} at the driven one, both inputs of one gain"
     return _of_analysis(told, asked.driven_v * other.level.percent / 100.0, None, False, (note,))
@@ -141,7 +150,7 @@ def _corner(asked: Asked, files: list[File]) -> Told:
     channel, points = meant_channel(files[0].capture.samples, asked.channel), []
     for each in files:
         try:
-            tone = _analysed(asked, each.capture, channel, None, everywhere=True).tone
+            tone = _analysed(asked, each.capture, channel, None, band=(_DEEPEST_HZ, each.capture.rate / 2.0)).tone
         except SoundError as error:
             raise SoundError(f"capture {each.path}: {error}") from error
         if tone is not None and tone.level.dbfs is not None:
@@ -156,7 +165,7 @@ def _corner(asked: Asked, files: list[File]) -> Told:
     if above > _APART * below:
         raise SoundError(words["far apart"].format(low=_hertz(below), high=_hertz(above)))
     rows = levels((f"{names.RESPONSE} {k}", point.hertz, point.dbfs, "") for k, point in enumerate(found.points, 1))
-    return Told(corner, channel, rows, ("it holds if the input had the same level at each frequency",), {})
+    return Told(corner, channel, rows, (_SAME_LEVEL,), {})
 
 
 TESTS: dict[str, Callable[[Asked, list[File]], Told]] = {
@@ -186,14 +195,14 @@ def _scale(asked: Asked, capture: Capture, channel: int, path: Path) -> Scale:
 
 def _analysed(
     asked: Asked, capture: Capture, channel: int | None, scale: Scale | None, *, fed: bool = True,
-    everywhere: bool = False,
+    band: tuple[float, float] | None = None,
 ) -> Analysis:  # fmt: skip
-    """The figures of `channel`, None for the loudest; a tone is at the frequency asked for, unless `everywhere`."""
+    """The figures of `channel`, None for the loudest; a tone is at the frequency asked for, or anywhere in `band`."""
     told = analyse(
-        capture.samples, capture.rate, channel=channel, mains=asked.mains_hz, fed=fed,
+        capture.samples, capture.rate, channel=channel, mains=asked.mains_hz, fed=fed, band=band or HEARING_HZ,
         volts_full_scale=scale and scale.volts, floor=Floor(capture.bits),
     )  # fmt: skip
-    if told.tone is not None and not everywhere:
+    if told.tone is not None and band is None:
         _refuse_frequency(told.tone.hertz, asked, "its tone has")
     return told
 

@@ -50,7 +50,7 @@ def line(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> str:
 def _fields(kind: str, data: Mapping[str, Any], names: Mapping[str, str]) -> _Fields:
     found = _Fields(
         {
-            key: "; ".join(names.get(v, v) for v in value) if isinstance(value, list) else str(value)
+            key: "; ".join(names.get(v, str(v)) for v in value) if isinstance(value, list) else str(value)
             for key, value in data.items()
         }
     )

@@ -24,6 +24,9 @@ from benchtui.sound.usable import refuse_unusable
 #: Harmonics that are told.
 HARMONICS = range(2, 11)
 
+#: Where noise, THD and THD+N are counted unless something else is asked for.
+HEARING_HZ = (20.0, 20_000.0)
+
 #: How many lines are named that are neither tone, harmonic nor mains, how far above the noise they stand, and the
 #: least power of one (-167 dBFS: below the steps of 24 bits, what is left of counting itself).
 _OTHERS, _CLEAR, _LEAST = 5, 100.0, 1e-17
@@ -38,7 +41,7 @@ def analyse(
     *,
     channel: int | None = None,
     mains: float = 50.0,
-    band: tuple[float, float] = (20.0, 20_000.0),
+    band: tuple[float, float] = HEARING_HZ,
     tone: float | None = None,
     fed: bool | None = None,
     volts_full_scale: float | None = None,

@@ -10,8 +10,9 @@ from importlib.resources import files
 
 @dataclass(frozen=True)
 class Pointer:
-    """`points_to`: where such hum comes from as a rule; `next`: what tells these apart; `source` of both."""
+    """Where such hum comes from as a rule, also `briefly`; `next`: what tells these apart; and the `source` of all."""
 
+    briefly: str
     points_to: str
     next: str
     source: str

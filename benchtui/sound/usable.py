@@ -26,7 +26,9 @@ def refuse_unusable(
     at = channel - 1 if channel is not None else int(np.std(table, axis=0).argmax())
     told = table[:, at]
     if not np.ptp(told):
-        raise SoundError(f"channel {at + 1} of the capture is silent: all its samples are alike")
+        raise SoundError(
+            f"channel {at + 1} of the capture is silent, all its samples are alike: is its lead in, its input up?"
+        )
     if frames / rate < CYCLES / mains_hz:
         need = CYCLES / mains_hz
         raise SoundError(f"{frames / rate:.2g} s are too short to tell hum: at least {need:.2g} s are wanted")

@@ -11,6 +11,7 @@ from benchtui.procedure import events as e
 from benchtui.procedure.codec import decode, encode
 from benchtui.session.capture_words import brief, told
 from benchtui.session.captured import Levels, kept, levels
+from benchtui.session.wording import line
 
 ROWS = (
     ("tone", 1000.0, -6.0, ""), ("harmonic 2", 2000.0, -66.0, ""), ("harmonic 3", 3000.0, -110.0, "noise"),
@@ -56,8 +57,17 @@ def test_words_of_a_tone_give_each_harmonic_and_each_line_of_hum() -> None:
 
 def test_without_a_tone_words_name_what_each_line_of_hum_points_to() -> None:
     words = "\n".join(told(captured(levels(row for row in ROWS if row[0].startswith(("mains", "hum", "total"))))))
+    assert words.startswith(
+        "50.0 Hz 1.000 mV -80.00 dBFS, heaters, a field, or an earth loop; 100.0 Hz 501.2 µV -86.00"
+    )
     assert "Hum 1.122 mV -79.00 dBFS: 50.0 Hz 1.000 mV -80.00 dBFS, 100.0 Hz 501.2 µV -86.00 dBFS." in words
     assert "50 Hz points to heater wiring" in words and "100 Hz points to ripple of the rectifier" in words
+
+
+def test_the_record_has_a_line_for_it_with_its_hash() -> None:
+    said = line(*encode(captured(levels(ROWS))), {"signal distortion": "Distortion at half power"})
+    assert said.startswith("Distortion at half power: capture a.wav; 0.1000 % by it; Tone 1000.000 Hz, 5.012 V -6.00")
+    assert "Converter's floor -146.00 dBFS" in said and said.endswith("48000 Hz, 5.0 s, SHA-256 abababababab")
 
 
 def test_a_capture_of_nothing_is_still_told() -> None:

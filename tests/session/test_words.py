@@ -18,7 +18,7 @@ from benchtui.session.repairs import STORY
 from benchtui.session.tables import table
 from benchtui.session.wording import MADE_SAYS
 
-TABLES = ("prompts", "words", "log", "causes", "stages", "rehearsal", "signal", "compared")
+TABLES = ("prompts", "words", "log", "causes", "stages", "rehearsal", "signal", "compared", "captures")
 FOLDER = Path(str(files("benchtui.session")))
 
 

@@ -92,10 +92,10 @@ def record(lines: tuple[LogLine, ...], look: Look, width: int) -> Text:
     if lines and lines[0].n > 1:
         drawn += _paragraph(f"#1 to #{lines[0].n - 1} stand in the record's file.", inks.quiet, look, width)
     for entry in lines:
-        first, *rest = wrapped(look.words(entry.text), width - 24) or [""]
-        lead = line((f" {'#' + str(entry.n):>6} ", inks.quiet), (f"{look.words(entry.when):<14} ", inks.accent))
+        first, *rest = wrapped(look.words(entry.text), width - 26) or [""]
+        lead = line((f" {'#' + str(entry.n):>6} ", inks.quiet), (f"{look.words(entry.when):<16} ", inks.accent))
         drawn.append(Text("", no_wrap=True, end="").join([lead, line((first, inks.text))]))
-        drawn += [line((" " * 23 + row, inks.text)) for row in rest]
+        drawn += [line((" " * 25 + row, inks.text)) for row in rest]
     if not lines:
         drawn.append(line((" Nothing is recorded yet.", inks.text)))
     return block(drawn, width)

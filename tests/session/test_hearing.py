@@ -1,0 +1,161 @@
+"""What is told of a file or a recording: the one figure of its test, or one sentence on what is wrong with it."""
+
+from __future__ import annotations
+
+import hashlib
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from math import sqrt
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from benchtui.procedure.events import Captured
+from benchtui.session.capture_words import told
+from benchtui.session.captured import kept
+from benchtui.session.hearing import Asked, Scale, heard
+from tests.sound.signals import Made
+from tests.sound.test_card import card
+
+RATE = 48_000
+TONE = Made(tone=1000.0, seconds=1.0, noise=-90.0).samples()
+ASKED = Asked(
+    1, "point", "wav a.wav", "V", "volts", "a.wav", ("a.wav",), "", "", 4.0, None, None, (), 1000.0, 50.0,
+    ((1, Scale(10.0, RATE, "by the meter's 2.83 V with b.wav")),),
+)  # fmt: skip
+
+
+def told_of(
+    folder: Path, *channels: np.ndarray, rate: int = RATE, subtype: str = "PCM_24", **asked: object
+) -> Captured:
+    """The event of a capture of these channels."""
+    soundfile.write(folder / "a.wav", np.stack(channels, axis=1), rate, subtype=subtype)
+    found = heard(replace(ASKED, folder=str(folder), **asked))  # type: ignore[arg-type]
+    assert found.event is not None, found.trouble
+    return found.event
+
+
+def test_volts_are_all_that_moves_by_the_calibration_of_the_channel(tmp_path: Path) -> None:
+    event = told_of(tmp_path, TONE)
+    assert event.figure == pytest.approx(5.0, rel=1e-3)  # half of a range that 10 V rms fill
+    assert event.sha256 == (hashlib.sha256((tmp_path / "a.wav").read_bytes()).hexdigest(),)
+    assert (event.files, event.rate_hz, event.seconds, event.bits, event.channel) == (("a.wav",), RATE, 1.0, 24, 1)
+    assert event.floor_dbfs == pytest.approx(-147.05, abs=0.01) and event.floor_from == "bits"
+
+
+def test_hum_by_a_calibration_holds_all_multiples_of_the_mains(tmp_path: Path) -> None:
+    hum = sum(10 ** (db / 20) * np.sin(2 * np.pi * m * 50.0 * np.arange(RATE) / RATE) for m, db in ((1, -60), (2, -66)))
+    event = told_of(tmp_path, np.asarray(hum), test="hum", hz=0.0)
+    assert event.figure == pytest.approx(10.0 * sqrt(10**-6 + 10**-6.6), rel=1e-3)
+    assert [round(line.dbfs, 1) for line in kept(event).hum[:2]] == [-60.0, -66.0]
+
+
+def test_hum_by_the_meter_needs_no_calibration_and_makes_none(tmp_path: Path) -> None:
+    event = told_of(tmp_path, 0.01 * TONE, test="hum", hz=0.0, meter_v=0.0021, scales=())
+    assert event.figure == 0.0021 and not event.calibrates and event.full_scale_v is None
+
+
+def test_crosstalk_is_the_share_of_the_driven_volts_in_the_other_channel(tmp_path: Path) -> None:
+    event = told_of(tmp_path, 0.001 * TONE, TONE, test="crosstalk", driven_v=2.0)
+    assert event.figure == pytest.approx(0.002, rel=1e-3) and event.channel == 2
+    assert [round(line.dbc or 0.0, 2) for line in kept(event).crosstalk] == [-60.0]
+    assert "Crosstalk -60.00 dB in channel 1." in told(event)
+
+
+def test_the_same_signal_in_both_channels_is_no_question(tmp_path: Path) -> None:
+    assert told_of(tmp_path, TONE, TONE).channel == 1
+
+
+@pytest.mark.parametrize("name", ["my own.wav", "'quoted'.wav", "läuft.wav", "two  blanks.wav", "~x.wav"])
+def test_names_are_taken_as_they_are_with_or_without_quotes(tmp_path: Path, name: str) -> None:
+    soundfile.write(tmp_path / name, TONE, RATE, subtype="PCM_24")
+    assert heard(replace(ASKED, folder=str(tmp_path), whole=name, parts=("nothing",))).event is not None
+    assert heard(replace(ASKED, folder=str(tmp_path), whole=f'"{name}"', parts=(name,))).event is not None
+
+
+def test_a_tilde_is_the_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    soundfile.write(tmp_path / "a.wav", TONE, RATE, subtype="PCM_24")
+    assert heard(replace(ASKED, folder="/", whole="~/a.wav", parts=("~/a.wav",))).event is not None
+
+
+Change = Callable[[Path], None]
+
+
+def _made(*channels: np.ndarray, rate: int = RATE, subtype: str = "PCM_24") -> Change:
+    return lambda path: soundfile.write(path, np.stack(channels, axis=1), rate, subtype=subtype)
+
+
+WRONG: dict[str, tuple[Change, dict[str, object], str]] = {
+    "missing": (lambda path: None, {}, "there is no file {path}; a name counts from the folder where the program was"),
+    "a folder": (lambda path: path.mkdir(), {}, "capture {path}: it is a folder, a WAV file is wanted"),
+    "text": (lambda path: path.write_text("hum") and None, {}, "capture {path}: the file is no WAV that can be read"),
+    "empty": (lambda path: path.touch(), {}, "capture {path}: the file is empty"),
+    "a low rate": (_made(TONE, rate=8000), {}, "it has 8000 samples a second, 44100 or more are wanted"),
+    "clipped": (_made(np.clip(3 * TONE, -1, 1)), {}, "channel 1 is clipped by the converter"),
+    "silent": (_made(0 * TONE), {}, "channel 1 of the capture is silent"),
+    "not a number": (_made(TONE * np.nan, subtype="FLOAT"), {}, "samples that are no numbers"),
+    "no tone": (_made(1e-3 * np.random.default_rng(1).standard_normal(RATE)), {}, "no tone stands out"),
+    "another tone": (_made(Made(tone=440.0, seconds=1.0).samples()), {}, "its tone has 440.0 Hz, 1.000 kHz is asked"),
+    "two tones": (_made(TONE, 0.9 * Made(seed=2, seconds=1.0).samples()), {}, "channels 1 and 2 are about as loud"),
+    "no channel": (_made(TONE), {"channel": 2}, "it has no channel 2, it has 1"),
+    "a channel nobody read": (_made(0.01 * TONE, TONE), {}, "no meter has told channel 2 its volts yet"),
+    "another rate": (_made(TONE, rate=44_100), {"hz": 918.75}, "44100 samples a second, but the calibration 48000"),
+    "no calibration": (_made(TONE), {"scales": ()}, "such as 'wav a.wav meter 2.83'"),
+    "no volts": (_made(TONE), {"meter_v": 0.0}, "0 V are no reading to calibrate by"),
+    "another level": (_made(TONE), {"test": "distortion", "level_v": 7.0}, "has 5.00 V in it by the calibration"),
+    "one load": (_made(TONE), {"test": "crosstalk", "driven_v": 2.0}, "it has 1 channel(s), two are wanted"),
+    "driven unread": (_made(TONE, TONE), {"test": "crosstalk"}, "the driven load were not read yet"),
+    "other load open": (_made(TONE, 0 * TONE), {"test": "crosstalk", "driven_v": 2.0}, "channel 2 holds nothing"),
+    "a sine as square": (_made(TONE), {"test": "overshoot"}, "not flat enough for a square wave"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", WRONG)
+def test_a_wrong_file_gets_one_sentence_with_its_place_and_what_would_be_right(what: str, tmp_path: Path) -> None:
+    make, asked, says = WRONG[what]
+    path = tmp_path / "a.wav"
+    make(path)
+    found = heard(replace(ASKED, folder=str(tmp_path), **asked))  # type: ignore[arg-type]
+    assert found.event is None and says.format(path=path) in found.trouble, found.trouble
+    assert str(path) in found.trouble and "\n" not in found.trouble and "--" not in found.trouble
+
+
+def test_captures_far_apart_tell_no_corner(tmp_path: Path) -> None:
+    for hertz, db in ((1000, 0.0), (500, 0.0), (50, -1.0), (25, -6.0)):
+        soundfile.write(
+            tmp_path / f"{hertz}.wav", Made(tone=hertz, peak=0.5 * 10 ** (db / 20), seconds=1.5).samples(), RATE
+        )
+    corner = replace(ASKED, test="low corner", unit="Hz", folder=str(tmp_path), whole="?")
+    apart = heard(replace(corner, parts=("1000.wav", "50.wav", "25.wav"))).trouble
+    assert "between 25.00 Hz and 50.00 Hz nothing was captured" in apart
+    flat = heard(replace(corner, parts=("1000.wav", "500.wav", "50.wav"))).trouble
+    assert "does not fall by 3 dB between 50.00 Hz and 1.000 kHz" in flat
+    low = heard(replace(corner, parts=("500.wav", "50.wav", "25.wav"))).trouble
+    assert "nearest to 1 kHz, which has 500.0 Hz, 1.000 kHz is asked" in low
+
+
+def test_a_card_records_a_file_that_is_kept_and_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = card(monkeypatch, inputs=1)
+    monkeypatch.setattr(
+        sys.modules["sounddevice"], "rec",
+        lambda frames, **settings: asked.append({"frames": frames}) or np.resize(TONE, frames)[:, None],
+    )  # fmt: skip
+    keep = tmp_path / "amp.capture-12.wav"
+    of_card = replace(ASKED, whole="", parts=(), keep=str(keep), seconds=1.0)
+    found = heard(of_card)
+    assert found.event is not None, found.trouble
+    assert (found.event.card, found.event.files, found.event.seconds) == ("usual", ("amp.capture-12.wav",), 1.0)
+    assert found.event.figure == pytest.approx(5.0, rel=1e-3) and asked[0]["frames"] == 52_800
+    assert found.event.sha256 == (hashlib.sha256(keep.read_bytes()).hexdigest(),)
+    assert "the file is there already" in heard(of_card).trouble
+
+
+def test_a_card_that_refuses_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    card(monkeypatch, refuses="No input device")
+    found = heard(replace(ASKED, whole="", parts=(), keep=str(tmp_path / "x.wav")))
+    assert found.event is None and found.trouble == "the sound card cannot record: No input device"
+    assert not (tmp_path / "x.wav").exists()

@@ -108,6 +108,8 @@ def _response(of: Kept) -> Iterator[str]:
 
 
 def _floor(of: Kept) -> Iterator[str]:
+    if of.noise is None:
+        return  # no spectrum was told, so nothing in it is compared with a floor
     if of.floor_dbfs is None:
         yield "The converter's floor is not known: the samples are floating point."
     else:

@@ -73,4 +73,6 @@ def test_the_record_has_a_line_for_it_with_its_hash() -> None:
 def test_a_capture_of_nothing_is_still_told() -> None:
     empty = captured(levels(()), floor_dbfs=None, bits=0, full_scale_v=None)
     assert kept(empty).tone is None and kept(empty).harmonics == ()
-    assert "floor is not known" in brief(empty) and "a.wav" in brief(empty)
+    assert told(empty) == ("mind this.", "a.wav: channel 1, 48000 Hz, floating point, 5.0 s.")
+    noise = levels([("noise", nan, None, "")])
+    assert "floor is not known" in brief(captured(noise, floor_dbfs=None, bits=0))

@@ -83,13 +83,21 @@ def drawable(build: Build, stage: str) -> tuple[Section, ...]:
 
 
 def stage_of(build: Build, section: str) -> str | None:
-    """The last powered stage in which `section` carries current and a point is read, feedback open if there is one."""
+    """The powered stage that reads most direct volts at `section`, which carries current there; the last of equals.
+
+    With feedback open if there is such a stage.
+    """
     closed = {link.stage for link in build.link.values() if link.feedback}
+    own = next((set(each.nodes.values()) - {CHASSIS} for each in sections(build) if each.id == section), set())
     listed = (info.id for info in stages(build) if info.kind == "power")
     powered = [stage for stage in listed if powered_points(build, stage)]
     found = [stage for stage in powered if any(s.id == section for s in drawable(build, stage))]
     opened = [stage for stage in found if stage not in closed]
-    return (opened or found or [None])[-1]
+    read = [
+        (sum(build.point[id].quantity == "dc" and build.point[id].red in own for id in powered_points(build, stage)), n)
+        for n, stage in enumerate(opened or found)
+    ]
+    return (opened or found)[max(read)[1]] if read else None
 
 
 def load_lines(build: Build, stage: str, section: str, *, mains_v: float | None = None) -> LoadLines:

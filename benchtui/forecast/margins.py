@@ -66,13 +66,13 @@ class Margin:
     def standing(self) -> Standing:
         """How it stands in a word."""
         if isnan(self.share):
-            return "not computed"
+            return "unknown"
         if self.share < 0.0:
             return "past"
         return "close" if self.share < guide_value("margin.close") else "within"
 
 
-Standing = Literal["within", "close", "past", "not computed"]
+Standing = Literal["within", "close", "past", "unknown"]
 
 #: What a quantity reads in a solved state.
 Read = Callable[[Operating], float]

@@ -21,7 +21,7 @@ from benchtui.procedure import events as e
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session import figures, ratings
-from benchtui.session.pictures import emptying_plot, load_plot
+from benchtui.session.pictures import emptying_plot, load_plot, node_volts
 from benchtui.session.wirelist import wire_list
 
 
@@ -39,6 +39,8 @@ def margin_table(source: Source) -> Iterator[Block]:
         shown = ((r.part, r.what, r.here, r.high, r.limit, r.margin, r.standing, letters[r.source]) for r in rows)
         head = ("Part", "What", *ratings.heads(build, mains_v), "Rating", "Margin", "It is", "Of")
         yield Table(head, tuple(shown), frozenset({2, 3, 4, 5}))
+        for note in ratings.notes(found):
+            yield Paragraph(note, "small")
         yield Paragraph(
             f"Where the ratings are from: {'; '.join(f'({k}) {said}' for said, k in letters.items())}.", "small"
         )
@@ -84,7 +86,7 @@ def pictures(source: Source, gate: GateForecast | None) -> Iterator[Block]:
         at = stage_of(build, section.id) if section.kind in ("triode", "pentode") else None
         if at is not None:
             count += 1
-            yield Picture(load_plot(build, at, section.id, node_volts(source, at)))
+            yield Picture(load_plot(build, at, section.id, volts_in(source, at)))
     if not count:
         yield Paragraph("No stage of this build has an amplifying valve that the engine can solve.")
     if gate is not None and (fall := emptying_plot(build, gate)) is not None:
@@ -92,14 +94,9 @@ def pictures(source: Source, gate: GateForecast | None) -> Iterator[Block]:
         yield Picture(fall)
 
 
-def node_volts(source: Source, stage: str) -> dict[str, float]:
+def volts_in(source: Source, stage: str) -> dict[str, float]:
     """Node = direct volts to chassis, as read last in `stage`."""
-    points = source.build.point
-    return {
-        points[r.point].red: r.value
-        for r in source.history.counting(stage)
-        if r.point in points and points[r.point].quantity == "dc" and points[r.point].black == "0"
-    }
+    return node_volts(source.build, ((r.point, r.value) for r in source.history.counting(stage)))
 
 
 def made_of(source: Source) -> Iterator[Block]:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from benchtui.session.hearing import Asked as Capture
     from benchtui.session.hearing import Heard
     from benchtui.session.suspects import Evidence
-    from benchtui.session.view import Suspects
+    from benchtui.session.view import Figure, Suspects
     from benchtui.wiring.wires import Wire
 
 _START = "from benchtui.session.apart import serve; serve()"
@@ -81,6 +81,9 @@ class Apart:
 
     def heard(self, build: Build, asked: Capture) -> Heard:
         return self._ask(build, "heard", asked)
+
+    def figure(self, build: Build, what: str, *arguments: object) -> Figure:
+        return self._ask(build, "figure", what, *arguments)
 
     def rehearsed(self, build: Build, asked: Asked) -> Any:
         return self._ask(build, "rehearsed", asked)

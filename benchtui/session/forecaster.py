@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from benchtui.session.hearing import Asked as Capture
     from benchtui.session.hearing import Heard
     from benchtui.session.suspects import Evidence
-    from benchtui.session.view import Suspects
+    from benchtui.session.view import Figure, Suspects
     from benchtui.wiring.wires import Wire
 
 #: A window that is not under this share of what it is without earlier readings stays what it is.
@@ -68,7 +68,7 @@ class Forecaster(Protocol):
     `earlier`: what other stages read narrows windows; `prepare` solves those stages, so that this takes no time later.
     `linked`: hands are in a chassis that never met mains, with links and no clip. `after` had power last.
     `whole`: `what` ("cold", "stage", "limited") of the whole amplifier in a repair; `retest`: what is read again there
-    once `parts` were replaced.
+    once `parts` were replaced. `figure`: a page of ratings or a plot (figured.py).
     """
 
     def gate(self, build: Build, stage: str) -> GateFacts: ...
@@ -92,6 +92,8 @@ class Forecaster(Protocol):
     def whole(self, build: Build, what: str, *arguments: object) -> StageFacts: ...
 
     def retest(self, build: Build, parts: tuple[str, ...]) -> Retest: ...
+
+    def figure(self, build: Build, what: str, *arguments: object) -> Figure: ...
 
 
 class Simulator(Protocol):
@@ -205,6 +207,11 @@ class RealForecaster:
         from benchtui.session.hearing import heard
 
         return heard(asked)
+
+    def figure(self, build: Build, what: str, *arguments: object) -> Figure:
+        from benchtui.session.figured import figured
+
+        return figured(build, what, *arguments)
 
     def rehearsed(self, build: Build, asked: Asked) -> Any:
         """What the simulated amplifier of a rehearsal answers."""

@@ -20,7 +20,7 @@ from benchtui.verdicts.expectation import Expectation, Limit
 if TYPE_CHECKING:
     from benchtui.diagnosis.retest import Retest
     from benchtui.forecast.inspection import Inspection
-    from benchtui.session.view import Suspects
+    from benchtui.session.view import Figure, Suspects
     from benchtui.wiring.wires import Wire
 
 Key = tuple[object, ...]
@@ -96,6 +96,9 @@ class Forecasts:
         return self._found.get(key)
 
     def suspects(self, key: Key) -> Suspects | None:
+        return self._found.get(key)
+
+    def figure(self, key: Key) -> Figure | None:
         return self._found.get(key)
 
     def has(self, key: Key) -> bool:

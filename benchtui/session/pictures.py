@@ -1,8 +1,8 @@
-"""Plots of what the forecast computes and the record holds: load lines, and how reservoirs empty."""
+"""Plots of what the forecast computes and the record holds: load lines, responses, and how reservoirs empty."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -15,8 +15,23 @@ from benchtui.quantities.units import Unit
 if TYPE_CHECKING:
     from benchtui.forecast.loadline import LoadLines
     from benchtui.forecast.results import GateForecast
+    from benchtui.forecast.signal_path import SignalPath
 
 _MILLI = 1e3
+
+
+def node_volts(build: Build, read: Iterable[tuple[str, float]]) -> dict[str, float]:
+    """Node = direct volts to chassis, from what points read."""
+    points = ((build.point[id], value) for id, value in read if id in build.point)
+    return {point.red: value for point, value in points if point.quantity == "dc" and point.black == "0"}
+
+
+def corners_hz(path: SignalPath, read: Mapping[str, float]) -> tuple[float, ...]:
+    """The corners of a channel among what points read last, the low one first."""
+    from benchtui.forecast.signal_points import point_id
+
+    ids = (point_id(what, path) for what in ("low corner", "high corner"))
+    return tuple(read[id] for id in ids if id in read)
 
 
 def load_plot(build: Build, stage: str, section: str, volts: Mapping[str, float] | None = None) -> Plot:
@@ -136,3 +151,48 @@ def emptying_plot(build: Build, gate: GateForecast) -> Plot | None:
 
 
 _SIGNS = "abcdefghijk"
+
+
+def response_plot(build: Build, path: SignalPath, corners_hz: Sequence[float] = ()) -> Plot:
+    """The response of a channel with its feedback closed; `corners_hz` are the corners as read.
+
+    Raises ValueError where it cannot be computed.
+    """
+    from benchtui.forecast.response import channel_response
+
+    found = channel_response(build, path)
+    low, high = (bool(isfinite(hz)) for hz in (found.low_hz, found.high_hz))
+    corners = " and ".join(
+        [show(found.low_hz, Unit.HERTZ, 3)] * low + [show(found.high_hz, Unit.HERTZ, 3)] * high
+    )  # fmt: skip
+    marks = [Mark("corner, 3 dB down", "measured", hz, -_CORNER_DB, "M") for hz in corners_hz]
+    notes = [f"Computed: 3 dB down at {corners}." if corners else "Computed: nowhere 3 dB down."]
+    notes += [_heard(corners_hz), *_too_good(build, path)]
+    channel = f" {build.channels[path.channel]}" if path.channel in build.channels else ""
+    return Plot(
+        f"Response{channel} from {path.input} to {path.load}, feedback {'closed' if path.feedback else 'not fitted'}, "
+        f"{build.mains.volts:g} V mains",
+        Axis("frequency", "Hz", *_SPAN_HZ, log=True),
+        Axis(f"against {found.tone_hz:g} Hz", "dB", -_DEPTH_DB, round_up(max(6.0, *found.db))),
+        (Series("load volts for the same input volts", "computed", tuple(zip(found.hz, found.db, strict=True)), "."),),
+        tuple(marks),
+        (Band("3 dB down", "computed", -_CORNER_DB, -_CORNER_DB),),
+        tuple(notes),
+    )
+
+
+def _heard(corners_hz: Sequence[float]) -> str:
+    told = " and ".join(show(hz, Unit.HERTZ, 3) for hz in corners_hz)
+    return f"Measured: 3 dB down at {told}." if told else "Nothing of it was measured."
+
+
+def _too_good(build: Build, path: SignalPath) -> list[str]:
+    """What the build file does not tell, so that the upper end is computed better than it is."""
+    part = build.output_transformer[path.transformer]
+    lacks = " or ".join(["leakage"] * (not part.leakage) + ["capacitance"] * (not part.capacitance))
+    said = f"The build file tells no {lacks} of {path.transformer}: the upper end is lower than computed."
+    return [said] if lacks else []
+
+
+_CORNER_DB, _DEPTH_DB = 3.0103, 24.0
+_SPAN_HZ = (1.0, 1e6)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from benchtui.buildfile.models import Build
     from benchtui.forecast.margins import Margin
 
-_STANDINGS = ("past", "not computed", "close", "within")
+_STANDINGS = ("past", "unknown", "close", "within")
 
 
 def rows(found: Sequence[Margin]) -> tuple[RatingRow, ...]:
@@ -44,19 +44,22 @@ def highest_v(build: Build) -> float:
 
 
 def sentences(build: Build, found: Sequence[Margin], mains_v: float, *, measured: bool) -> tuple[str, ...]:
-    """What the table is, how many stand how, and what its marks mean; `measured`: the mains was read."""
+    """What the table is, and how many stand how; `measured`: the mains was read."""
     words = table("words")["ratings"]
     if not found:
         return (words["nothing"],)
     counts = Counter(each.standing for each in found)
     told = ", ".join(f"{counts[each]} {each}" for each in _STANDINGS if counts[each])
-    said = [
-        words["what"].format(mains=f"{mains_v:g}", how=words["read" if measured else "rated"],
-                             highest=f"{highest_v(build):g}"),
-        words["counts"].format(n=len(found), told=told),
-    ]  # fmt: skip
-    said += [words["ceiling"]] * any(each.ceiling != each.limit for each in found)
-    return (*said, words["close"])
+    how = words["read" if measured else "rated"]
+    what = words["what"].format(mains=f"{mains_v:g}", how=how, highest=f"{highest_v(build):g}")
+    return what, words["counts"].format(n=len(found), told=told)
+
+
+def notes(found: Sequence[Margin]) -> tuple[str, ...]:
+    """What the words and marks of the table mean, each that is in it."""
+    words = table("words")["ratings"]
+    ceilings = any(each.ceiling != each.limit for each in found)
+    return (words["close"], words["cold"], *([words["ceiling"]] if ceilings else [])) if found else ()
 
 
 def least(found: Sequence[Margin]) -> str:

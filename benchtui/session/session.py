@@ -16,7 +16,7 @@ from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
 from benchtui.quantities.errors import Question
 from benchtui.record import Journal, RecordError
-from benchtui.session import capture_words, figures, findings, screen, wording
+from benchtui.session import capture_words, figures, findings, plotting, screen, wording
 from benchtui.session.answers import Aside, Said, Taken, meaning, point_read, strict
 from benchtui.session.away import tag
 from benchtui.session.bench import Bench
@@ -33,9 +33,9 @@ from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt
 from benchtui.session.replies import hint, reply, sentence
-from benchtui.session.suspects import ahead, beside, evidence, suspected, suspects_keys
+from benchtui.session.suspects import beside, suspected, suspects_due
 from benchtui.session.tables import table
-from benchtui.session.view import Banner, ChartPage, LogLine, Suspects, View
+from benchtui.session.view import Banner, ChartPage, LogLine, PlotPage, Suspects, View
 
 #: A typed note longer than this is cut with a mark.
 _LONGEST_NOTE = 400
@@ -62,6 +62,7 @@ class Session:
         self._captures = Captures(build, listener)
         self._number, self._asked = 0, Ask("")
         self._first = ""
+        self._looked_at: int | None = None
         self._steady, self._awake = clock.steady(), clock.awake_or_not()
         self._banner: Banner | None = None
         self._hint: tuple[str, ...] = ()
@@ -150,15 +151,10 @@ class Session:
         self._replan(reviewed=self._forecasts.fail(text) == REVIEW)
 
     def pending_diagnosis(self) -> Callable[[], object] | None:
-        """What is to be worked out of readings that are off, or may be, for a worker of its own; None if nothing is."""
+        """What is to be computed beside the forecasts, for a worker of its own; None if nothing is."""
         bench = self._bench(self._question())
-        found = evidence(bench)
-        of = found or ahead(bench)
-        if of is None:
-            return None
-        soon, thorough = suspects_keys(of)
-        failed = self._diagnoses.failure(soon)
-        return self._diagnoses.job([soon, thorough] if found and not failed else [soon])
+        soon, later = suspects_due(bench)
+        return self._diagnoses.job([*soon, *plotting.keys(bench, self._looked_at), *later])
 
     def take_diagnosis(self, found: object) -> None:
         """Take what that came to; None if it failed."""
@@ -209,8 +205,8 @@ class Session:
         behind = self._bench(self._question())
         failure = self._forecasts.failure(behind.wanted)
         ready = self._forecasts.settled(behind.wanted)
-        extra = {"trouble": clean(str(self._journal.trouble or "")), **changes(self._change, bench)}
-        filled = fields(bench) | extra
+        extra = {"trouble": clean(str(self._journal.trouble or "")), "ratings": plotting.ratings_told(bench)}
+        filled = fields(bench) | extra | changes(self._change, bench)
         marks = screen.stage_marks(bench)
         suspects = suspected(bench)
         return View(
@@ -252,6 +248,11 @@ class Session:
     def chart(self) -> ChartPage:
         """The ohms of the present stage: every pin, and what shows its wiring slips."""
         return chart_page(self._bench())
+
+    def plots(self, chosen: int) -> PlotPage:
+        """The figure number `chosen` of ratings and plots, which is computed beside as soon as it is looked at."""
+        self._looked_at = chosen
+        return plotting.plot_page(self._bench(), chosen)
 
     def leaving(self, loose: str) -> View:
         """Keep what is loose as the builder leaves."""

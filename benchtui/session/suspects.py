@@ -74,6 +74,18 @@ def known(diagnoses: Forecasts, of: Evidence | None) -> Suspects:
     return diagnoses.suspects(thorough) or diagnoses.suspects(soon) or Suspects(trouble=words["computing"])
 
 
+def suspects_due(bench: Bench) -> tuple[list[Key], list[Key]]:
+    """What of the suspects is to be computed: at once, of readings that are off; and when there is time, ahead."""
+    found = evidence(bench)
+    of = found or ahead(bench)
+    if of is None:
+        return [], []
+    soon, thorough = suspects_keys(of)
+    if found is None:
+        return [], [soon]
+    return [soon] if bench.diagnoses.failure(soon) else [soon, thorough], []
+
+
 def evidence(bench: Bench) -> Evidence | None:
     """What there is to be explained now; None where every reading is as it should be."""
     reads = bench.notebook.fresh.values()

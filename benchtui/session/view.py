@@ -178,7 +178,7 @@ class ChartPage:
 class RatingRow:
     """A rating in words: how it stands, what stands against it at measured and at the highest mains, what is left."""
 
-    standing: Literal["within", "close", "past", "not computed"]
+    standing: Literal["within", "close", "past", "unknown"]
     part: str
     what: str
     here: str
@@ -186,6 +186,30 @@ class RatingRow:
     limit: str
     margin: str
     source: str
+
+
+@dataclass(frozen=True)
+class Figure:
+    """Sentences, then ratings in rows or a picture, then notes on them. `heads` stand over the columns of measured and
+    highest mains; `least` is the rating with the least margin, in a sentence.
+    """
+
+    lines: tuple[str, ...] = ()
+    heads: tuple[str, str] = ("", "")
+    rows: tuple[RatingRow, ...] = ()
+    notes: tuple[str, ...] = ()
+    drawing: Drawing | None = None
+    least: str = ""
+
+
+@dataclass(frozen=True)
+class PlotPage:
+    """One figure of those that there are, which is number `number` of `of`."""
+
+    title: str
+    number: int
+    of: int
+    figure: Figure
 
 
 @dataclass(frozen=True)

@@ -64,6 +64,7 @@ class BenchApp(App[int], inherit_bindings=False):
         Binding("f5", "page('record')", show=False),
         Binding("f6", "page('chart')", show=False),
         Binding("f7", "page('suspects')", show=False),
+        Binding("f9", "page('plots')", show=False),
         Binding("escape", "page('bench')", show=False),
         Binding("up", "move(-1)", show=False),
         Binding("down", "move(1)", show=False),
@@ -217,13 +218,17 @@ class BenchApp(App[int], inherit_bindings=False):
         now = next((n for n, mark in enumerate(self._shown.view.stages) if mark.state == "now"), 0)
         self._draw(replace(self._shown, pane=pane, notice="", chosen_stage=now))
         self._arm_when_painted()
+        self._start_computing()
 
     def action_move(self, rows: int) -> None:
-        """Scroll, or choose another stage on the page of stages."""
+        """Scroll, or choose another stage on the page of stages, another figure on that of plots."""
         view = self._shown.view
         if self._shown.pane == "stages" and view is not None and abs(rows) == 1:
             chosen = max(0, min(self._shown.chosen_stage + rows, len(view.stages) - 1))
             self._draw(replace(self._shown, chosen_stage=chosen))
+        elif self._shown.pane == "plots" and abs(rows) == 1:
+            self._draw(replace(self._shown, chosen_plot=self._shown.chosen_plot + rows))
+            self._start_computing()
         else:
             self._bench.move(rows)
 
@@ -295,6 +300,8 @@ class BenchApp(App[int], inherit_bindings=False):
                 shown = replace(shown, log_lines=self.session.log(_LOG_LINES))
             if shown.pane == "chart":
                 shown = replace(shown, charted=self.session.chart())
+            if shown.pane == "plots":
+                shown = replace(shown, plotted=self.session.plots(shown.chosen_plot))
         self._shown = shown
         self._bench.show(shown)
 

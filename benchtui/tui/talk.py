@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Protocol
 
-from benchtui.session.view import ChartPage, LogLine, View
+from benchtui.session.view import ChartPage, LogLine, PlotPage, View
 
 
 class Session(Protocol):
@@ -29,6 +29,8 @@ class Session(Protocol):
     def explain(self, stage: str) -> tuple[str, ...]: ...
 
     def chart(self) -> ChartPage: ...
+
+    def plots(self, chosen: int) -> PlotPage: ...
 
     def pending_forecast(self) -> Callable[[], object] | None: ...
 

@@ -5,8 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from benchtui.session.view import Banner, ChartPage, ChartRow, LogLine, View
+from benchtui.session.view import Banner, ChartPage, ChartRow, Figure, LogLine, PlotPage, RatingRow, View
 from tests.screens.scenes import POWER_OFF, READ, WORDS
+
+HEADS = ("At 228 V", "At 253 V")
+RATINGS = (
+    RatingRow("past", "R20", "dissipation", "2.10 W", "2.60 W", "2.00 W", "-30 %", "the part's own rating"),
+    RatingRow("close", "C1", "volts", "389 V", "442 V", "450 V", "1 %", "printed on its can"),
+    RatingRow("within", "V3", "anode dissipation", "16.2 W", "20.2 W", "25.0 W *", "26 %", "data sheet"),
+)
+
+
+class Lines:
+    """A picture that tells the size it was asked for."""
+
+    def lines(self, columns: int, rows: int, *, plain: bool) -> list[list[tuple[str, str]]]:
+        return [[("M", "measured"), (f" field of {columns} by {rows}", "axis")], [("M  point, measured", "measured")]]
 
 
 class FakeSession:
@@ -60,6 +74,12 @@ class FakeSession:
     def chart(self) -> ChartPage:
         row = ChartRow("8 cathode", "470 Ω", "441 Ω to 499 Ω", "climbs: C4")
         return ChartPage(("Power off, hands in.",), (("V2 6V6GT", (row,)),), ("C4 is reversed: look at its plus",))
+
+    def plots(self, chosen: int) -> PlotPage:
+        """Ratings, and a picture in which a number says how wide it may be."""
+        if chosen % 2:
+            return PlotPage("Load line of V2 (6V6GT)", 2, 2, Figure(drawing=Lines()))
+        return PlotPage("Ratings with their margins", 1, 2, Figure(("Computed, not measured.",), HEADS, RATINGS))
 
     def pending_forecast(self) -> Callable[[], object] | None:
         job, self.job = self.job, None

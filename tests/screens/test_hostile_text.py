@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from benchtui.session.view import LogLine, View
+from benchtui.session.view import LogLine, PlotPage, View
 from tests.screens.fake import FakeSession
 from tests.screens.keys import opened
 from tests.screens.scenes import ALL
@@ -18,6 +18,7 @@ HOSTILE = "[/] [R12] [pin 6] \x1b[31m\u202e\u200b"
 # references, which hold no such characters.
 _FIXED = {
     "word", "alarm", "level", "entry", "kind", "state", "forecast", "unit", "quantity", "base", "pin", "step", "panel",
+    "standing",
 }  # fmt: skip
 
 
@@ -43,6 +44,9 @@ class HostileSession(FakeSession):
     def explain(self, stage: str) -> tuple[str, ...]:
         return (HOSTILE,)
 
+    def plots(self, chosen: int) -> PlotPage:
+        return spoilt(super().plots(chosen))
+
 
 @pytest.mark.parametrize("scene", ALL)
 async def test_hostile_text_is_shown_as_typed_on_the_bench(scene: str) -> None:
@@ -51,7 +55,7 @@ async def test_hostile_text_is_shown_as_typed_on_the_bench(scene: str) -> None:
         _checked(hands.text())
 
 
-@pytest.mark.parametrize("page", ["f1", "f2", "f3", "f4", "f5", "f6", "f7", "ctrl+q"])
+@pytest.mark.parametrize("page", ["f1", "f2", "f3", "f4", "f5", "f6", "f7", "f9", "ctrl+q"])
 async def test_hostile_text_is_shown_as_typed_on_every_page(page: str) -> None:
     view: View = spoilt(ALL["read"])
     async with opened(HostileSession(view), (150, 50)) as hands:

@@ -14,7 +14,7 @@ from tests.screens.fake import FakeSession
 from tests.screens.keys import opened
 from tests.screens.scenes import ALL
 
-PAGES = ["", "f1", "f2", "f3", "f4", "f5", "f6", "f7", "ctrl+q"]
+PAGES = ["", "f1", "f2", "f3", "f4", "f5", "f6", "f7", "f9", "ctrl+q"]
 
 
 def styles(app: BenchApp) -> list[tuple[str, Style]]:

@@ -22,7 +22,7 @@ async def test_stop_works_on_every_prompt(scene: str) -> None:
         assert "Hand off. Mains off. Pull the plug." in hands.text()
 
 
-@pytest.mark.parametrize("page", ["f1", "f2", "f3", "f4", "f5", "f6", "f7", "ctrl+q"])
+@pytest.mark.parametrize("page", ["f1", "f2", "f3", "f4", "f5", "f6", "f7", "f9", "ctrl+q"])
 async def test_stop_works_on_every_page_and_closes_it(page: str) -> None:
     session = FakeSession(READ)
     async with opened(session) as hands:

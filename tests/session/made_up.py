@@ -18,7 +18,7 @@ from benchtui.session.opening import open_session
 from benchtui.session.session import Session
 from benchtui.session.steps import printed_on
 from benchtui.session.suspects import Evidence
-from benchtui.session.view import Further, Suspect, Suspects, View
+from benchtui.session.view import Figure, Further, Suspect, Suspects, View
 from benchtui.verdicts.beside import Beside
 from benchtui.verdicts.expectation import Expectation, Limit
 from benchtui.wiring.wires import Wire
@@ -88,6 +88,10 @@ class MadeUp:
         words = "Without power, ohms across R11"
         ohms = Further("ohms", evidence.stage, "R11", words, "R11 at V2", "chassis", ("open: R11", "470 ohm: V2"))
         return Suspects(likely, self.further or ohms)
+
+    def figure(self, build: Build, what: str, *arguments: object) -> Figure:
+        self._note("figure", what, *arguments)
+        return Figure((f"made up: {what}",), least="Least margin: C1 volts, 12 %." if what == "ratings" else "")
 
     def whole(self, build: Build, what: str, *arguments: object) -> StageFacts:
         return getattr(self, what)(whole(build), *arguments)

@@ -17,7 +17,7 @@ from benchtui.forecast.results import Finding, TrimTarget
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
 from benchtui.session.suspects import Evidence
-from benchtui.session.view import Suspects
+from benchtui.session.view import Figure, Suspects
 from benchtui.wiring.wires import Wire
 
 
@@ -59,6 +59,10 @@ class Remembering:
     def suspects(self, build: Build, evidence: Evidence) -> Suspects:
         """Nothing: walks are not about it, and it takes seconds."""
         return Suspects()
+
+    def figure(self, build: Build, what: str, *arguments: object) -> Figure:
+        """None: walks look at no figure, and they take seconds."""
+        return Figure()
 
     def whole(self, build: Build, what: str, *arguments: object) -> StageFacts:
         return self._ask("whole", build, what, *arguments)

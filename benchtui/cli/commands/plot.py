@@ -72,7 +72,7 @@ def _wanted(options: argparse.Namespace, build: Build) -> list[tuple[str, str]]:
 def _read_before(path: Path, build: Build) -> dict[str, dict[str, float]]:
     """Stage = node = volts as read last, from the record beside the build file; nothing where none can be read."""
     from benchtui.buildfile.problems import BuildFileError
-    from benchtui.papers.computed import node_volts
+    from benchtui.papers.computed import volts_in
     from benchtui.papers.source import source
     from benchtui.procedure.codec import UnknownEvent
     from benchtui.record import RecordError
@@ -84,7 +84,7 @@ def _read_before(path: Path, build: Build) -> dict[str, dict[str, float]]:
         return {}
     if found.build.id != build.id or found.damage:
         return {}
-    return {stage: node_volts(found, stage) for stage in dict.fromkeys(r.entry.stage for r in found.history.readings)}
+    return {stage: volts_in(found, stage) for stage in dict.fromkeys(r.entry.stage for r in found.history.readings)}
 
 
 def _plain(plot: Plot) -> dict[str, object]:

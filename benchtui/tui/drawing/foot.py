@@ -10,6 +10,7 @@ from benchtui.tui.look import Look
 
 KEYS = (
     ("F1", "help"), ("F2", "why"), ("F3", "note"), ("F4", "stages"), ("F5", "record"), ("F6", "ohms"), ("F7", "faults"),
+    ("F9", "plots"),
 )  # fmt: skip
 
 
@@ -56,13 +57,24 @@ def _stage(mark: StageMark, look: Look) -> Text:
 
 
 def keys(on_page: bool, hidden: str, look: Look, width: int) -> Text:
-    """The keys that work now; the names go first where the width is small, STOP and what scrolls never."""
+    """The keys that work now; where the width is small they stand closer, then names go, STOP and what scrolls never.
+
+    The names go from the right, those of the keys that are needed least.
+    """
     inks = look.inks
     scrolls = f"{hidden}  " if hidden else ""
-    stop = line((scrolls, inks.warn), (" F8 STOP ", inks.stop_pill), (" ", ""))
+    stop = line((scrolls, inks.warn), (" F8 STOP ", inks.stop_pill))
     shown = (("Esc", "back"), *KEYS) if on_page else KEYS
-    named = line((" ", ""), *(part for key, name in shown for part in ((key, inks.key), (f" {name}  ", inks.text))))
-    named.rstrip()
-    if named.cell_len + stop.cell_len >= width:
-        named = line((" ", ""), *((f"{key} ", inks.key) for key, _ in shown))
+    named = _named(shown, len(shown), "  ", look)
+    for count in range(len(shown), -1, -1):
+        if named.cell_len + stop.cell_len < width:
+            break
+        named = _named(shown, count, " ", look)
     return spread(named, stop, width)
+
+
+def _named(shown: tuple[tuple[str, str], ...], count: int, gap: str, look: Look) -> Text:
+    """The keys, the first `count` of them with their names."""
+    told = [(key, name if n < count else "") for n, (key, name) in enumerate(shown)]
+    parts = [line((key, look.inks.key), (f" {name}" if name else "", look.inks.text)) for key, name in told]
+    return line((" ", "")) + Text(gap).join(parts)

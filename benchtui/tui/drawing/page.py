@@ -60,6 +60,7 @@ _KEYS = (
     ("F6", "ohms: every pin of this stage without power, and what shows a wiring slip"),
     ("F7", "faults: what may be wrong when a reading is off, and what to read next"),
     ("F8", "STOP: hand off, mains off; works on every screen, at once"),
+    ("F9", "every rating with its margin, load lines with operating points, the response, the fall of charges"),
     ("Esc", "back to the bench"),
     ("PgUp PgDn", "move through what does not fit"),
     ("Ctrl+Q", "leave; everything is saved already"),

@@ -16,8 +16,8 @@ from textual.geometry import Size
 from textual.screen import Screen
 from textual.widgets import Input
 
-from benchtui.session.view import Banner, ChartPage, LogLine, View
-from benchtui.tui.drawing import chart, page, suspects
+from benchtui.session.view import Banner, ChartPage, LogLine, PlotPage, View
+from benchtui.tui.drawing import chart, page, plots, suspects
 from benchtui.tui.drawing.banner import banner
 from benchtui.tui.drawing.foot import foot
 from benchtui.tui.drawing.head import head
@@ -32,7 +32,7 @@ from benchtui.tui.widgets.picture import Picture
 #: Rows of an answer with its word in large letters, and the most for which it is drawn small.
 _LARGE_ROWS, _SMALL_ROWS = 4, 7
 
-Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "chart", "suspects", "leave"]
+Pane = Literal["opening", "bench", "help", "why", "note", "stages", "record", "chart", "suspects", "plots", "leave"]
 
 
 @dataclass(frozen=True)
@@ -46,6 +46,8 @@ class Shown:
     told: tuple[str, ...] = ()
     log_lines: tuple[LogLine, ...] = ()
     charted: ChartPage | None = None
+    chosen_plot: int = 0
+    plotted: PlotPage | None = None
     stop_wanted: bool = False
     mark: str = ""
 
@@ -124,7 +126,8 @@ class BenchScreen(Screen[None]):
         self._redraw(self.app.size)
         if not self.furnished:
             return
-        if before.pane != shown.pane or _number(before) != _number(shown):
+        turned = before.chosen_plot != shown.chosen_plot
+        if before.pane != shown.pane or _number(before) != _number(shown) or turned:
             self.query_one(Desk).scroll_home(animate=False)
             self.query_one("#page").scroll_home(animate=False)
         if shown.pane == "record" and before.pane != "record":
@@ -205,6 +208,10 @@ class BenchScreen(Screen[None]):
         field, margins = (4, 4) if big else (2, 1 if self._rows(window) < 24 else 2 if window.height < 28 else 3)
         return window.height - taken - field - margins
 
+    def _page_rows(self, window: Size) -> int:
+        """Rows of a page between head and foot."""
+        return window.height - sum(self.query_one(name, Picture).rows_in(window.width) for name in ("#head", "#foot"))
+
     def _arrange(self, shown: Shown) -> None:
         """Put in sight what belongs there, and the keys where they are typed."""
         view, tiny = shown.view, self.tiny
@@ -246,6 +253,8 @@ class BenchScreen(Screen[None]):
                 return chart.chart, shown.charted, look
             case "suspects":
                 return suspects.suspects, view, look
+            case "plots" if shown.plotted is not None:
+                return plots.plots, shown.plotted, look, self._page_rows(self.app.size)
             case "leave":
                 return page.leaving, view, look
             case _:

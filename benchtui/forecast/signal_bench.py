@@ -18,12 +18,15 @@ from benchtui.forecast.drawn import drawn_mains
 from benchtui.forecast.meter import shown
 from benchtui.forecast.run import solve_ensemble, solve_nominal
 from benchtui.forecast.signal_path import SignalPath, full_volume
-from benchtui.forecast.signal_points import SignalPoint
+from benchtui.forecast.signal_points import SignalPoint, point_id
 from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
 
 TRIED_TIMES = 10.0
 """A feedback lead is tried through so many times its resistor."""
+
+_LEFT = {"tried": "open", "at": "closed", "second load": "closed"}
+"""Tests that leave the level at the input as another one set it."""
 
 _TONES = (1000.0, 400.0)
 """Test tones in order of preference: 400 Hz is what every meter's AC range is good for (common practice, no source)."""
@@ -96,7 +99,8 @@ def as_read(point: SignalPoint, build: Build, values: np.ndarray, draw: Draw) ->
     if point.unit == "Hz":
         whole = whole * draw.factor(point.id, "found by hand", spread("signal.corner"))
     elif point.unit == "V" and point.what != "hum":
-        setting = draw.factor(point.id, "level as set", spread("signal.setting"))
+        set_for = point_id(_LEFT.get(point.what, point.what), point.path)
+        setting = draw.factor(set_for, "level as set", spread("signal.setting"))
         whole = shown(build.meter, "ac", whole * setting, draw, point.id)
     return whole[: values.size]
 

@@ -1,7 +1,7 @@
 """Every rating of a finished build with its margin: what stands against it at measured and at the highest mains.
 
 The state is that of the last powered stage, hot and without signal; capacitors and resistors also with cold cathodes
-at the highest mains, which is the moment of switch-on.
+at the highest mains, which is the moment of switch-on. What a sine at full power brings has rows of its own.
 """
 
 from __future__ import annotations
@@ -13,8 +13,10 @@ from typing import Literal
 
 from benchtui.assemble.valves import Rating, Section, heaters, sections
 from benchtui.buildfile.models import Build
+from benchtui.buildfile.stages import SIGNAL, stages
 from benchtui.buildfile.whole import last_powered
 from benchtui.circuit.operating import Operating
+from benchtui.forecast.full_drive import borne
 from benchtui.forecast.reservoirs import capacitor_peaks
 from benchtui.forecast.review_state import StageStates, first, stage_states
 from benchtui.forecast.rules_fuses import fuse_amps, lasting_amps
@@ -90,7 +92,8 @@ def margins(build: Build, mains_v: float) -> tuple[Margin, ...]:
     here = stage_run(build, last.id, mains_v=mains_v).nominal
     if not bool(here.settled[0]):
         return ()
-    found = (*_parts(states, here), *_valves(states, here), *_supply(states, here), *_heaters(states, here))
+    found = (*_parts(states, here), *_valves(states, here), *_supply(states, here), *_heaters(states, here),
+             *_at_full_power(build, mains_v))  # fmt: skip
     return tuple(sorted(found, key=lambda each: (isfinite(each.share), each.share, each.part)))
 
 
@@ -193,6 +196,16 @@ def _supply(states: StageStates, here: Operating) -> Iterator[Margin]:
         if amps_here is not None and amps_high is not None:
             limit, source = lasting_amps(fuse)
             yield _margin(name, "rms current", "A", amps_here, amps_high, limit, source)
+
+
+def _at_full_power(build: Build, mains_v: float) -> Iterator[Margin]:
+    """What a sine just before clipping takes, where there is a channel to play it."""
+    if not any(info.id == SIGNAL and info.kind == "power" for info in stages(build)):
+        return
+    states = stage_states(build, SIGNAL)
+    for each in borne(states, mains_v) if states is not None else ():
+        quantity = f"{each.quantity}, full power"
+        yield _margin(each.part, quantity, each.unit, each.here, each.high, each.limit, each.source, each.ceiling)
 
 
 def _heaters(states: StageStates, here: Operating) -> Iterator[Margin]:

@@ -72,6 +72,7 @@ WALK_RULES: tuple[Callable[[Walk], Iterator[Finding]], ...] = (
     rules_fuses.fuse_volts,
     rules_output.loads,
     rules_signal.feedback,
+    rules_signal.full_power,
     rules_bench.gate_links,
 )
 """Rules that look at the whole walk, or at the wiring that no stage changes."""

@@ -1,4 +1,4 @@
-"""Rules of the review for the amplifier with its feedback closed: does it come to rest, and with what to spare?"""
+"""Rules of the review for the amplifier with a signal: does its loop come to rest, what does full power take?"""
 
 from __future__ import annotations
 
@@ -6,11 +6,13 @@ from collections.abc import Iterator
 
 from benchtui.buildfile.stages import SIGNAL
 from benchtui.circuit.signal import response
+from benchtui.forecast.full_drive import borne
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import Walk
 from benchtui.forecast.signal_bench import channel
 from benchtui.forecast.signal_path import signal_paths
 from benchtui.parts.guide import guide
+from benchtui.quantities.show import show
 
 _NOMINAL = 2
 """Builds are not drawn here: the first is the nominal one."""
@@ -38,3 +40,19 @@ def feedback(walk: Walk) -> Iterator[Finding]:
                 yield Finding(
                     "warn", SIGNAL, path.feedback, "feedback-peaks", text, float(peak), most.value, most.source
                 )
+
+
+def full_power(walk: Walk) -> Iterator[Finding]:
+    """What valves and supply bear under a sine just before clipping, at the highest mains.
+
+    It lasts for seconds at the bench, so it is no more than a warn.
+    """
+    states = walk.states.get(SIGNAL)
+    for each in borne(states) if states is not None else ():
+        limit = each.ceiling or each.limit
+        if each.high > limit:
+            text = (
+                f"{each.part} with a sine at full power and the highest mains: {each.quantity} "
+                f"{show(each.high, each.unit, 3)}, beyond {show(limit, each.unit, 3)}: for seconds only"
+            )
+            yield Finding("warn", SIGNAL, each.part, "full-power", text, each.high, limit, each.source)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from benchtui.session.forecaster import Forecaster, RealForecaster
 from tests.cli import readme
-from tests.screens.keys import opened
+from tests.screens.keys import Hands, opened
 from tests.walk.app_walk import AppWalk
 from tests.walk.benches import bench
 from tests.walk.walking import walk
@@ -31,11 +31,17 @@ async def made(folder: Path, forecasts: Forecaster) -> str:
     walk(session, demo.builder, demo.clock, until=lambda view: view.stage == "Output valves, no signal")
     async with opened(session) as hands:
         await AppWalk(hands, demo.builder, demo.clock).go(until=lambda view: view.prompt.title == TITLE)
-        hands.now_s += 1.0
-        for character in TYPED:
-            await hands.key(character)
-        rows = re.sub(r"\b\d\d:\d\d\b", _TIME, hands.text()).splitlines()
+        found = await taken(hands)
     session.leave()
+    return found
+
+
+async def taken(hands: Hands) -> str:
+    """The screen at the prompt called `TITLE`, with `TYPED` typed into it."""
+    hands.now_s += 1.0
+    for character in TYPED:
+        await hands.key(character)
+    rows = re.sub(r"\b\d\d:\d\d\b", _TIME, hands.text()).splitlines()
     return "".join(f"    {row}".rstrip() + "\n" for row in rows)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from benchtui.buildfile.models import Build
-from benchtui.buildfile.stages import FEEDBACK, SIGNAL, fitted
+from benchtui.buildfile.stages import fitted, trimmed_as
 from benchtui.circuit.elements import Value
 
 
@@ -57,10 +57,10 @@ class State:
 def stage_state(build: Build, stage: str, *, mains_v: Value | None = None, trimmed: bool = True) -> State:
     """The state in which `stage` is read: its parts fitted, hot, at rated mains unless `mains_v` says otherwise.
 
-    While the feedback is tried, pots stand as the stage around it trims them.
+    While the feedback is tried, pots stand as the stage around it trims them, and in a soak as they were left.
     """
     special = build.stage.get(stage)
-    trimming = SIGNAL if stage == FEEDBACK else stage
+    trimming = trimmed_as(build, stage)
     trims = (name for name, adjustment in build.adjust.items() if trimming in adjustment.stages)
     return State(
         fitted=fitted(build, stage),

@@ -59,7 +59,7 @@ _SOAK_S = (600.0, 86400.0)
 
 
 def _soaks(build: Build) -> Iterator[Finding]:
-    """A soak is the sign-off's, of a length that says something, and no point inside is read in it."""
+    """A soak is the sign-off's, last, of a length that says something, all in, and nothing inside is read or turned."""
     for key, entry in build.stage.items():
         path = ("stage", key, "soak")
         if entry.soak is None:
@@ -68,6 +68,18 @@ def _soaks(build: Build) -> Iterator[Finding]:
             yield Finding(path, "is the sign-off's alone", "leave it out", key)
         elif not _SOAK_S[0] <= entry.soak <= _SOAK_S[1]:
             yield Finding(path, "is no length for a soak", "10 min to 24 h, such as 2 h", f"{entry.soak:g} s")
+        last = stages(build)[-1].id
+        if key == "signoff" and last != key:
+            yield Finding(path, "is not the last of all", f"let no stage come after it: {last} does", key)
+        for field in ("valves_out", "fuses_out"):
+            if getattr(entry, field):
+                yield Finding(
+                    ("stage", key, field), "has something out in a soak", "leave it out: all is in", key, path
+                )
+        for name, adjustment in build.adjust.items():
+            if key in adjustment.stages:
+                right = "take the stage away: pots stay as they were trimmed before"
+                yield Finding(("adjust", name, "stages"), "is trimmed in a soak", right, name, path)
         for name, point in build.point.items():
             if key in point.stages and point.quantity != "resistance" and not point.outside:
                 right = "outside = true if it is reached with the cover screwed on; else take the stage away"

@@ -99,6 +99,20 @@ def feedback_leads(build: Build) -> tuple[str, ...]:
     return tuple(name for name, link in build.link.items() if link.feedback and link.stage == SIGNAL)
 
 
+def trimmed_as(build: Build, stage_id: str) -> str:
+    """The stage as which pots stand in `stage_id`: while the feedback is tried that of the signal, in a soak the last
+    with power before it.
+    """
+    if stage_id == FEEDBACK:
+        return SIGNAL
+    entry = build.stage.get(stage_id)
+    if entry is None or entry.soak is None:
+        return stage_id
+    powered = [info.id for info in stages(build) if info.kind == "power"]
+    before = powered[: powered.index(stage_id)] if stage_id in powered else []
+    return trimmed_as(build, before[-1]) if before else stage_id
+
+
 def _info(build: Build, key: str, used: frozenset[str]) -> StageInfo | None:
     entry = build.stage.get(key, Stage())
     known = next((stage for stage in standard() if stage.id == key), None)

@@ -13,7 +13,6 @@ from benchtui.papers.history import History, history
 from benchtui.record import Damaged, Journal, NotARecord, held_elsewhere
 from benchtui.session.filed import filed, filed_text
 from benchtui.session.planning import plan
-from benchtui.session.shutting import with_touchable
 from benchtui.session.rehearsed import is_rehearsal
 from benchtui.session.shutting import with_touchable
 

@@ -18,10 +18,11 @@ from benchtui.session.bench import Bench
 from benchtui.session.checkup import returns
 from benchtui.session.fields import fields
 from benchtui.session.forecasts import retest_key
+from benchtui.session.fuse_cap import read_cap
 from benchtui.session.limiting import limiter_words, limiters
 from benchtui.session.making import said, undone
 from benchtui.session.repairs import everything, named, parts_asked, retested, told
-from benchtui.session.shutting import judged
+from benchtui.session.shut_answers import of_winding, other_fuse
 from benchtui.session.signal import amounts_to
 from benchtui.session.suspects import due_live, suspected
 from benchtui.session.tables import table
@@ -134,10 +135,10 @@ def meaning(bench: Bench, text: str) -> Taken | Aside | Said:
 
 def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
     command = _WORDS.get(bench.prompt, _WORDS.get(kind, {})).get(entry)
-    if command is None and kind == "step" and (entry == _says(bench) or _as_printed(bench, entry)):
+    if command is None and kind == "step" and entry == _says(bench) and not bench.printed:
         command = e.StepDone(bench.ask.subject, entry)
     if command is None and kind.startswith("winding"):
-        command = _winding(bench, kind, entry)
+        command = of_winding(bench, entry)
     if command is None:
         command = said(bench, entry)
     if command is None and kind == "come off" and entry == "off":
@@ -172,26 +173,6 @@ def _word(bench: Bench, kind: str, entry: str) -> Taken | Aside | Said | None:
         return Taken(command)
     no = table("prompts")[bench.prompt].get("no", {})
     return Said("refused", no[entry].format_map(fields(bench))) if entry in no else None
-
-
-def _as_printed(bench: Bench, entry: str) -> bool:
-    """Is it what is printed on the part, case, blanks and what stands behind it forgiven?"""
-    step = next(step for step in bench.due.steps if step.id == bench.ask.subject)
-    marking = step.says.casefold().replace(" ", "")
-    rest = entry.replace(" ", "").removeprefix(marking)
-    return step.printed and rest != entry.replace(" ", "") and not rest[:1].isalnum() | (rest[:1] == ".")
-
-
-def _winding(bench: Bench, kind: str, entry: str) -> Meant | None:
-    """What is told of the mains winding beside its ohms: that it is left, that its temperature is seen, or a reason."""
-    word, colon, reason = entry.partition(":")
-    if word.strip() == "skip":
-        return e.WindingLeft(reason.strip()) if colon and reason.strip() else None
-    if kind == "winding judged" and entry == "noted":
-        return judged(bench)
-    if kind == "winding warned" and not _starts_a_number(entry):
-        return e.Accepted(bench.ask.subject, entry)
-    return None
 
 
 def _exchange(bench: Bench, entry: str) -> Meant | None:
@@ -259,6 +240,9 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
         return Taken(beyond or make(bench.ask.subject, reading.value))
     if kind in _OHMS:
         return Taken(_OHMS[kind](read(text, Unit.OHM).value))
+    if kind == "step" and bench.printed and (cap := read_cap(text)) is not None:
+        wrong = other_fuse(bench, cap)
+        return Said("refused", wrong) if wrong else Taken(e.StepDone(bench.ask.subject, " ".join(text.split())))
     if kind == "winding room":
         return Taken(c.ReadRoom(read(text, Unit.CELSIUS).value))
     if kind in ("winding cold", "winding hot"):
@@ -365,7 +349,7 @@ def _expected(bench: Bench) -> str:
     if kind == "objection":
         return "Type 'go on', a colon and the reason; or STOP, and mend it first."
     if kind == "step" and bench.printed:
-        return table("words")["another_fuse"].format(says=_says(bench))
+        return table("words")["fuse"]["unread"]
     if kind == "step":
         return f"Type '{_says(bench)}' once it is so."
     if kind in MADE_SAYS:

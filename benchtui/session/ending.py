@@ -10,8 +10,8 @@ from benchtui.record import Damaged, Journal, held_elsewhere
 from benchtui.session.filed import filed_text
 from benchtui.session.overview import folded
 from benchtui.session.planning import plan
-from benchtui.session.shutting import with_touchable
 from benchtui.session.rehearsed import is_rehearsal
+from benchtui.session.shutting import with_touchable
 from benchtui.session.tables import table
 
 #: What may follow the last sound event of a damaged record is lost, so these prove nothing there.

@@ -18,8 +18,8 @@ from benchtui.record import Damaged, Journal, RecordError
 from benchtui.session.filed import filed_text
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import plan
-from benchtui.session.shutting import with_touchable
 from benchtui.session.rehearsed import is_rehearsal
+from benchtui.session.shutting import with_touchable
 from benchtui.session.tables import table
 
 RECORDS = ".bench"

@@ -11,7 +11,7 @@ from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo
 from benchtui.forecast.winding import WindingHeat, digit_ohm, expect_heat, unresolved, winding_heat
-from benchtui.metalwork.touchable import touchable
+from benchtui.metalwork.touchable import is_bonded, touchable
 from benchtui.parts.guide import spread
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
@@ -34,16 +34,17 @@ _READINGS, _SPAN_S, _LATEST_S = 4, 90.0, 900.0
 
 @lru_cache(maxsize=8)
 def with_touchable(build: Build) -> Build:
-    """`build` with a point of the earth bond for each touchable piece of metal, and for the loudspeaker's earthed end.
+    """`build` with a point of the earth bond for each touchable piece of metal, and one for all that no file knows of.
 
     Only where the file has an earth bond to be judged like, and a soak: without one the cover is not screwed on.
     """
     stage = build.stage.get(SIGN_OFF)
-    bond = next((point for point in build.point.values() if point.guards == "bond"), None)
+    bonds = [point for point in build.point.values() if point.guards == "bond"]
+    bond = next((point for point in bonds if point.red == build.mains.earth), next(iter(bonds), None))
     if stage is None or stage.soak is None or bond is None:
         return build
     words = table("words")["touch"]
-    places = [*touchable(build), *(_commons(build) if build.mains.earth else ())]
+    places = [*touchable(build), *(_audio(build) if build.mains.earth else ()), ("others", words["others"])]
     found = {
         f"bond {id}": bond.model_copy(
             update={"name": words["name"].format(at=at), "black_at": at, "stages": (SIGN_OFF,), "outside": True}
@@ -53,11 +54,16 @@ def with_touchable(build: Build) -> Build:
     return build.model_copy(update={"point": {**build.point, **found}})
 
 
-def _commons(build: Build) -> list[tuple[str, str]]:
-    """Loudspeaker commons that a link joins to chassis."""
-    joined = {node for link in build.link.values() if "0" in link.nodes for node in link.nodes} - {"0"}
-    ends = [(id, set(each.secondary)) for id, each in build.output_transformer.items()]
-    return [(f"{id} common", table("words")["touch"]["common"].format(id=id)) for id, each in ends if each & joined]
+def _audio(build: Build) -> list[tuple[str, str]]:
+    """Loudspeaker commons, and shells of inputs, that are chassis or that a link joins to it."""
+    words = table("words")["touch"]
+    joined = {node for link in build.link.values() if "0" in link.nodes for node in link.nodes} | {"0"}
+    commons = [id for id, each in build.output_transformer.items() if joined & set(each.secondary)]
+    shells = [id for id, each in build.input.items() if each.nodes[1] in joined and not is_bonded(build, id)]
+    return [
+        *((f"{id} common", words["common"].format(id=id)) for id in commons),
+        *((f"{id} shell", words["shell"].format(id=id)) for id in shells),
+    ]
 
 
 def is_touch(id: str) -> bool:

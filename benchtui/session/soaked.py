@@ -8,8 +8,8 @@ from benchtui.forecast.winding import COPPER
 from benchtui.rehearsal.asked import Ohms
 from benchtui.session.bench import Bench
 from benchtui.session.forecasts import cold_stage
+from benchtui.session.fuse_cap import marking
 from benchtui.session.pretended import Pretended
-from benchtui.session.steps import printed_on
 from benchtui.session.tables import table
 
 #: The room, how much warmer a sound transformer is after a soak, in kelvins, and how fast it cools. Own decision.
@@ -21,7 +21,7 @@ def soaked(bench: Bench) -> tuple[str, ...]:
     words, kind = table("rehearsal")["seen"], bench.ask.kind
     if bench.prompt == "printed":
         fuse = bench.build.fuse[bench.ask.subject.removeprefix("fuse ")]
-        return (words["fuse"].format(printed=printed_on(fuse)),)
+        return (words["fuse"].format(printed=marking(fuse)),)
     return (words["room"].format(celsius=f"{_ROOM_C:.0f}"),) if kind == "winding room" else ()
 
 

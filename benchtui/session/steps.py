@@ -12,6 +12,7 @@ from benchtui.metalwork.schedule import cautions
 from benchtui.procedure.plan import Reservoir, Step
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
+from benchtui.session.fuse_cap import marking
 from benchtui.session.holelist import hole_list
 from benchtui.session.reviewing import METALWORK
 from benchtui.session.shutting import is_touch
@@ -54,7 +55,7 @@ def steps(
         *_looked_at(_unmeasured(build, info.id)),
     ]
     seen = tuple(
-        Step(f"fuse {id}", _fuse_text(id, fuse), printed_on(fuse), printed=True)
+        Step(f"fuse {id}", _fuse_text(id, fuse), marking(fuse), printed=True)
         for id, fuse in build.fuse.items()
         if info.id == "signoff"
     )
@@ -198,15 +199,10 @@ def _marked(build: Build, id: str) -> str:
 
 
 def fuse_marking(id: str, fuse: Fuse) -> str:
-    """A fuse by its reference and what is printed on its cap."""
-    return f"{id} {printed_on(fuse)}"
+    """A fuse by its reference, its speed and its amperes."""
+    return f"{id} {fuse.speed} {show(fuse.amps, Unit.AMPERE)}"
 
 
 def _fuse_text(id: str, fuse: Fuse) -> str:
     """What is asked of a fuse at sign-off."""
-    return table("words")["fuse"].format(id=id, role=fuse.role or "in its holder")
-
-
-def printed_on(fuse: Fuse) -> str:
-    """What is printed on its cap."""
-    return f"{fuse.speed} {show(fuse.amps, Unit.AMPERE)}"
+    return table("words")["fuse"]["asked"].format(id=id, role=fuse.role or "in its holder")

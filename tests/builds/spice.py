@@ -81,7 +81,7 @@ def measure(
     """
     now = replace(moment(build, stage, mains_v=mains_v), pots=pots or {})
     run = settled(build, now)
-    trimming = SIGNAL if stage == FEEDBACK else stage  # pots are left as the stage around it trims them
+    trimming = SIGNAL if stage in (FEEDBACK, "signoff") else stage  # pots are left as that stage trims them
     trims = [trim for trim in build.adjust.values() if trimming in trim.stages and pots is None]
     for _ in range(TRIM_ROUNDS if trims else 0):
         pots = _trimmed(build, run, trims)

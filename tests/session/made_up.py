@@ -14,9 +14,9 @@ from benchtui.forecast.results import BleedAdvice, Course, Finding, GateForecast
 from benchtui.forecast.signal_points import signal_points
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import GateFacts, RealForecaster, StageFacts
+from benchtui.session.fuse_cap import marking
 from benchtui.session.opening import open_session
 from benchtui.session.session import Session
-from benchtui.session.steps import printed_on
 from benchtui.session.suspects import Evidence
 from benchtui.session.view import Figure, Further, Suspect, Suspects, View
 from benchtui.verdicts.beside import Beside
@@ -245,7 +245,7 @@ class Desk:
         if prompt.title.startswith(LISTED):
             return all_on(self.session.view())
         if prompt.title == "What the fuse says":
-            return printed_on(self.session._build.fuse[prompt.lines[0].partition(",")[0]])
+            return marking(self.session._build.fuse[prompt.lines[0].partition(",")[0]])
         other = "100" if prompt.entry == "number" else next(iter(prompt.words), "")
         return TYPED.get(prompt.title, other)
 

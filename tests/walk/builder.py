@@ -236,7 +236,7 @@ class Builder:
     def _fuse(self, view: View) -> Act:
         """What is printed on the fuse that is named, as makers print it."""
         fuse = self.rig.build.fuse[view.prompt.lines[0].partition(",")[0]]
-        return f"{fuse.speed}{show(fuse.amps, Unit.AMPERE).replace(' ', '')} / 250V"
+        return f"{fuse.speed}{show(fuse.amps, Unit.AMPERE).replace(' ', '')}L{fuse.volts or 250.0:.0f}V"
 
     def _winding(self, view: View) -> Act:
         """The winding at the pins; after the soak it has a seventh more, waited for as long as is said."""

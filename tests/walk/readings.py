@@ -19,7 +19,7 @@ def volts(name: str) -> Volts:
 
 
 def whole_volts(name: str) -> Volts:
-    """The same of a demo build, and in its last stage read inside what earlier ones read at their points, for a repair."""
+    """The same of a demo build, and in its last stage read inside what earlier ones read there, for a repair."""
     found, build = {stage: dict(read) for stage, read in volts(name).items()}, recorded.build(name).build
     order = [info.id for info in stages(build) if info.kind == "power" and not info.entry.soak]
     for stage in reversed(order):

@@ -1,0 +1,82 @@
+"""What is read from outside before a soak: each metal that can be touched, once, and nothing that is insulated."""
+
+from __future__ import annotations
+
+import pytest
+
+from benchtui.buildfile.load import load
+from benchtui.buildfile.models import Build
+from benchtui.session.shutting import with_touchable
+from tests.session.made_up import BUILDS
+
+#: What is metal and can be touched in each demo build, counted by hand from its file: panels, bodies, loudspeaker
+#: commons, shells of inputs, and one reading for all that no file knows of.
+TOUCHED = {
+    "pp-6v6": "panel top, panel front, panel rear, top t1, top t2, top l1, front volume, T2 common, J1 shell, others",
+    "pp-el34": "panel top, panel front, panel rear, panel end_l, panel end_r, top t1, top t2, top l1, top c1, top c2, "
+    "top bias_3, top bias_4, front volume, T2 common, J1 shell, others",
+    "se-stereo": "panel top, panel front, panel rear, top t1, top t2_l, top t2_r, top l1, top c1, front volume, "
+    "T2L common, T2R common, J1L shell, J1R shell, others",
+}  # fmt: skip
+
+
+def build(name: str) -> Build:
+    return load(BUILDS / f"{name}.toml").build
+
+
+def bonds(of: Build) -> list[str]:
+    return [id.removeprefix("bond ") for id in with_touchable(of).point if id.startswith("bond ")]
+
+
+@pytest.mark.parametrize("name", TOUCHED)
+def test_every_metal_that_can_be_touched_is_read_once_and_judged_as_the_bond(name: str) -> None:
+    plain, found = build(name), with_touchable(build(name))
+    assert sorted(bonds(plain)) == sorted(TOUCHED[name].split(", "))
+    read = [found.point[f"bond {id}"] for id in bonds(plain)]
+    assert {(p.guards, p.stages, p.outside, p.red, p.quantity) for p in read} == {
+        ("bond", ("signoff",), True, plain.mains.earth, "resistance")
+    }
+    assert len({point.black_at for point in read}) == len(read)
+
+
+def volume(of: Build, role: str) -> Build:
+    """The build with `role` for its volume pot."""
+    pot = next(id for id in of.pot if id.startswith("P1"))
+    return of.model_copy(update={"pot": {**of.pot, pot: of.pot[pot].model_copy(update={"role": role})}})
+
+
+@pytest.mark.parametrize("role", ["volume, uninsulated", "volume, insulated shaft", "not insulated from the panel",
+                                  "un-insulated from it", "volume"])  # fmt: skip
+def test_a_body_is_left_out_only_where_it_is_said_to_be_insulated_from_the_panel(role: str) -> None:
+    assert "front volume" in bonds(volume(build("pp-6v6"), role))
+    assert "front volume" not in bonds(volume(build("pp-6v6"), "volume, Insulated from the panel"))
+
+
+def test_a_loudspeaker_or_input_that_nothing_joins_to_chassis_is_no_bond() -> None:
+    plain = build("pp-6v6")
+    cut = {id: link for id, link in plain.link.items() if id != "SPK0"}
+    found = bonds(plain.model_copy(update={"link": cut}))
+    assert "T2 common" not in found and "J1 shell" in found
+
+
+def test_a_loudspeaker_common_that_is_chassis_itself_is_read() -> None:
+    plain = build("pp-6v6")
+    to_chassis = plain.output_transformer["T2"].model_copy(update={"secondary": ("spk", "0")})
+    changed = plain.model_copy(update={"link": {}, "output_transformer": {"T2": to_chassis}})
+    assert "T2 common" in bonds(changed)
+
+
+def test_without_a_soak_or_a_bond_to_judge_by_nothing_is_added() -> None:
+    plain = build("pp-6v6")
+    open_ = plain.stage["signoff"].model_copy(update={"soak": None})
+    assert bonds(plain.model_copy(update={"stage": {**plain.stage, "signoff": open_}})) == []
+    no_bond = {id: point for id, point in plain.point.items() if point.guards != "bond"}
+    assert bonds(plain.model_copy(update={"point": no_bond})) == []
+
+
+def test_the_bond_of_the_earth_pin_is_the_one_that_all_are_judged_by() -> None:
+    plain = build("pp-6v6")
+    strap = plain.point["earth_bond"].model_copy(update={"red": "0", "black": "spk_cold", "name": "A strap"})
+    first = with_touchable(plain.model_copy(update={"point": {"strap": strap, **plain.point}}))
+    assert first.point["bond panel top"].red == plain.mains.earth
+    assert first.point["bond panel top"].name == "Earth pin to bare metal of Top plate"

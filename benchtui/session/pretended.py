@@ -92,9 +92,12 @@ def after(bench: Pretended, build: Build, plan: Plan, saved: Event) -> Pretended
 
 def _renewed(bench: Pretended, build: Build, part: str) -> Pretended:
     """Where its leads were exchanged they are back where they belong, too."""
-    bench = replace(bench, exchanged=tuple(each for each in bench.exchanged if each[0] != part))
+    left = tuple(each for each in bench.exchanged if each[0] != part)
+    was_exchanged, bench = left != bench.exchanged, replace(bench, exchanged=left)
     if is_it(build, bench.amplifier.planted, part):
         return replace(bench, renewed=True)
+    if was_exchanged:
+        return bench
     return replace(bench, needless=(*bench.needless, part))
 
 

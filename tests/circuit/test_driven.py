@@ -116,6 +116,18 @@ def test_power_put_in_is_power_given_out() -> None:
     assert fed == pytest.approx(heat + lost + out, rel=0.02)
 
 
+def test_heat_under_drive_is_that_of_the_waves_that_ngspice_gives() -> None:
+    """ngspice 39, amplifier A closed and at clipping, 1.5 s with the whole mains' side, as in signal_reference.py: its
+    electrode volts over two cycles of the mains put into the valves' law, watts of V2 and V3 and mean amperes."""
+    found = playing.solved("a", closed=True)
+    driven = Drive(found, SOURCE).at(signal_reference.CLIPS_AT["a", True])
+    for name, anode_w, screen_w, cathode_a in (("V2", 3.4106, 1.2731, 0.03735), ("V3", 3.3636, 1.2547, 0.03679)):
+        valve = driven.valve(name)
+        assert valve.anode_w[0] == pytest.approx(anode_w, rel=2e-3)
+        assert valve.screen_w[0] == pytest.approx(screen_w, rel=2e-3)
+        assert valve.cathode_a[0] == pytest.approx(cathode_a, rel=2e-3)
+
+
 def test_samples_stand_each_for_themselves() -> None:
     found = playing.solved("a", closed=False, samples=6)
     emf_v = np.linspace(0.05, 0.28, 6)

@@ -10,6 +10,9 @@ from benchtui.buildfile.load import load, load_text
 from benchtui.buildfile.models import Build, Stage
 from benchtui.buildfile.stages import stages
 from benchtui.forecast.margins import Margin, margins
+from benchtui.forecast.review_state import Walk, stage_states
+from benchtui.forecast.rules_signal import full_power
+from benchtui.forecast.rules_valves import dissipation
 
 BUILDS = Path(__file__).parents[2] / "builds"
 
@@ -66,6 +69,32 @@ def test_a_part_beyond_its_rating_stands_first_with_a_margin_below_nothing() -> 
     text = (BUILDS / "pp-el34.toml").read_text().replace('watts = "10 W"', 'watts = "2 W"')
     first = margins(load_text(text, "x").build, 230.0)[0]
     assert (first.part, first.quantity) == ("R20", "dissipation") and first.share < 0.0
+
+
+def test_a_sine_at_full_power_heats_screens_and_takes_more_from_the_supply_than_rest(el34: Build) -> None:
+    """Class AB: anodes give power away, screens take up to five times what they do at rest (textbook)."""
+    found = margins(el34, 225.0)
+    for valve in ("V3", "V4"):
+        rest, full = (_of(found, valve, f"screen dissipation{at}") for at in ("", ", full power"))
+        assert 2.0 * rest.here < full.here < full.limit == rest.limit
+        assert _of(found, valve, "anode dissipation, full power").here < _of(found, valve, "anode dissipation").here
+    rest, full = (_of(found, "W_HT", f"rms current{at}") for at in ("", ", full power"))
+    assert 1.2 * rest.here < full.here < full.high
+
+
+def test_of_two_channels_that_share_a_supply_it_is_left_out_since_each_is_driven_alone() -> None:
+    full = [each for each in margins(load(BUILDS / "se-stereo.toml").build, 230.0) if "full power" in each.quantity]
+    assert {each.part for each in full} == {"V1tL", "V1pL", "V1tR", "V1pR"}
+
+
+def test_a_screen_too_small_for_full_power_is_a_warn_of_the_review_and_at_rest_nothing() -> None:
+    limit = '\n[limits.EL34]\nsource = "made up"\nconfidence = "high"\nscreen_w = "2 W"\n'
+    made = load_text((BUILDS / "pp-el34.toml").read_text() + limit, "x").build
+    states = stage_states(made, "signal")
+    assert states is not None and list(dissipation(states)) == []
+    found = list(full_power(Walk(made, {"signal": states})))
+    assert [(f.part, f.severity) for f in found] == [("V3", "warn"), ("V4", "warn")]
+    assert "full power" in found[0].text and found[0].value > found[0].limit == 2.0
 
 
 def test_a_build_without_power_has_no_table(el34: Build) -> None:

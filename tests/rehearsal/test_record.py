@@ -9,12 +9,25 @@ from pathlib import Path
 import pytest
 
 from benchtui.buildfile.models import Build
-from benchtui.record import Damaged, Journal
-from benchtui.rehearsal.asked import Asked, Course, Falling, Falls, Plant, Planted, Powered, Reads, Turned, Warming
+from benchtui.record import Damaged, Event, Journal
+from benchtui.rehearsal.asked import (
+    Amplifier,
+    Asked,
+    Course,
+    Falling,
+    Falls,
+    Plant,
+    Planted,
+    Powered,
+    Reads,
+    Turned,
+    Warming,
+)
 from benchtui.session.ending import ending
 from benchtui.session.errors import SessionError
 from benchtui.session.opening import open_session
 from benchtui.session.overview import records_of, standings
+from benchtui.session.pretended import EXCHANGED, RENEWED, Pretended, after
 from benchtui.session.rehearse import open_rehearsal
 from benchtui.session.view import View
 from tests.rehearsal.bench import BUILDS, Planting, Rehearsal
@@ -223,12 +236,50 @@ def test_where_nothing_is_trimmed_nothing_is_turned(folder: Path) -> None:
     assert not [asked for asked in rehearsal.simulator.asked if isinstance(asked, Turned)]
 
 
-@pytest.mark.parametrize("entry", ["mend F1", "show fault", "turn 1"])
+def test_leads_are_exchanged_with_hands_in_where_they_are_fitted_and_named(folder: Path) -> None:
+    rehearsal = begin(folder)
+    reach(rehearsal, "Prove the meter on DC")
+    assert _mends(rehearsal, "exchange T2L secondary")[0] == "refused"
+    reach(rehearsal, "Hands in")
+    rehearsal.type("in")
+    assert _mends(rehearsal, "exchange") == (
+        "question", "Which leads? Type 'exchange T2L anodes' or 'exchange T2L secondary': one of both, never both.",
+    )  # fmt: skip
+    assert _mends(rehearsal, "exchange T2L secondary")[1] == "T2L is not fitted yet, so it has no leads to exchange."
+    assert rehearsal.session._on.exchanged == ()
+
+
+def test_either_pair_of_leads_mends_a_transformer_that_is_the_wrong_way_round_and_a_second_exchange_is_wrong(
+    folder: Path,
+) -> None:
+    session = begin(folder).session
+    ends = " and ".join(session._build.output_transformer["T2L"].secondary)
+    wrong = Planted("leads-exchanged", "T2L", f"T2L's leads at {ends} are exchanged")
+
+    def then(on: Pretended, kind: str, **data: str) -> Pretended:
+        return after(on, session._build, session._ledger.plan, Event(1, kind, data, 0.0, 0.0, "", "", ""))
+
+    def exchanged(on: Pretended, leads: str) -> Pretended:
+        return then(on, EXCHANGED, part="T2L", leads=leads)
+
+    cured = exchanged(Pretended(5, True, wrong), "anodes")
+    assert cured.renewed and cured.amplifier == Amplifier(5)
+    again = exchanged(cured, "secondary")
+    assert again.amplifier == Amplifier(5, None, (("T2L", "secondary"),))
+    assert exchanged(again, "secondary").amplifier == Amplifier(5)
+    renewed = then(again, RENEWED, part="T2L")
+    assert renewed.amplifier == Amplifier(5) and renewed.needless == ()
+    other = exchanged(Pretended(5, True, WEAK), "anodes")
+    assert not other.renewed and other.amplifier == Amplifier(5, WEAK, (("T2L", "anodes"),))
+
+
+@pytest.mark.parametrize("entry", ["mend F1", "show fault", "turn 1", "exchange T2L anodes"])
 def test_own_words_are_not_taken_from_a_paste(folder: Path, entry: str) -> None:
     rehearsal = begin(folder)
     before = rehearsal.session.view()
     rehearsal.session.answer(before.prompt.number, entry, pasted=True)
     assert not rehearsal.session._on.shown and not rehearsal.session._on.needless
+    assert not rehearsal.session._on.exchanged
     assert rehearsal.session._turning is None
 
 

@@ -53,6 +53,8 @@ class Bench:
     notebook: Notebook
     earlier: Earlier
     diagnoses: Forecasts
+    hears: bool = True
+    """Is there a signal that can be captured? Not in a rehearsal."""
 
     @cached_property
     def phase(self) -> Phase:

@@ -149,7 +149,7 @@ def _scales(calibrations: Mapping[int, Captured]) -> Iterator[tuple[int, Scale]]
 
 def _asked_of(bench: Bench) -> tuple[str, SignalPath] | None:
     """What a capture tells at the present prompt and of which channel; None where none is taken."""
-    here = bench.state.mode is Mode.POWERED and bench.phase.stage == SIGNAL
+    here = bench.hears and bench.state.mode is Mode.POWERED and bench.phase.stage == SIGNAL
     if not here or bench.ask.kind not in CAPTURED:
         return None
     of = next((each for each in signal_points(bench.build, SIGNAL) if each.id == bench.ask.subject), None)
@@ -188,18 +188,19 @@ class Captures:
         self._given, now = True, self._now
         return lambda: self._listener.heard(self._build, now)
 
-    def over(self, result: object, bench: Bench) -> tuple[Asked, Captured | str] | None:
-        """What was asked, and its figures or why there are none; None where nobody waits for it any more.
+    def over(self, result: object, bench: Bench) -> tuple[str, Captured | str]:
+        """What was typed, and its figures or why there are none, "" where nobody waits for it any more.
 
         `result` is what the job gave, anything else than a Heard where it failed.
         """
         now = self._now
-        if now is None or (isinstance(result, Heard) and result.serial != now.serial):
-            return None
+        of_this = result.serial if isinstance(result, Heard) else self._serial
+        if now is None or not self._given or of_this != now.serial:
+            return "", ""
         self._now = None
         if not isinstance(result, Heard):
-            return now, table("captures")["no"]["failed"]
+            return now.text, table("captures")["no"]["failed"]
         if result.event is None:
-            return now, result.trouble
+            return now.text, result.trouble
         late = not taken(bench) or bench.ask.subject != now.point or bench.expectation() is None
-        return now, table("captures")["no"]["late"] if late else result.event
+        return now.text, table("captures")["no"]["late"] if late else result.event

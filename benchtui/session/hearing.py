@@ -151,7 +151,8 @@ def _event(asked: Asked, files: list[File], told: Told, card: str) -> Captured:
         sha256=tuple(each.sha256 for each in files), card=card, rate_hz=first.rate,
         seconds=len(first.samples) / first.rate, bits=first.bits or 0, channel=told.channel, figure=told.figure,
         unit=asked.unit, meter_v=asked.meter_v, names=told.levels.names, hertz=told.levels.hertz,
-        dbfs=told.levels.dbfs, bounds=told.levels.bounds, notes=tuple(_sentence(note) for note in told.notes),
+        dbfs=told.levels.dbfs, bounds=told.levels.bounds,
+        notes=tuple(_sentence(note) for note in (*told.notes, *asked.meter_notes)),
         **(usual | told.values),
     )  # fmt: skip
 

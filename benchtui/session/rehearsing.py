@@ -19,8 +19,6 @@ from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
 from benchtui.rehearsal.asked import Asked, Plant, Planted, Powered, Turned
 from benchtui.rehearsal.phase import ANODES, leads_exchanged, leads_named
-from benchtui.session.bench import Bench
-from benchtui.session.capturing import Line
 from benchtui.session.forecaster import Simulator
 from benchtui.session.forecasts import Forecasts, Found, Key
 from benchtui.session.pretended import EXCHANGED, PLANTED, RENEWED, SHOWN, TURNED, Pretended, after, begun
@@ -32,6 +30,8 @@ from benchtui.session.view import Banner, View
 
 class RehearsalSession(Session):
     """A session of no amplifier. `simulator` answers for one; its questions take a lane of their own."""
+
+    HEARS = False
 
     def __init__(self, *settled: Any, simulator: Simulator, **named: Any) -> None:
         self._simulator = simulator
@@ -147,9 +147,6 @@ class RehearsalSession(Session):
         if self._ledger.keep(SHOWN, {}):
             first, *more = self._over()
             self._banner = Banner("info", first, tuple(more))
-
-    def _capture(self, bench: Bench, line: Line, text: str) -> View:
-        return self._refuse(text, table("captures")["no"]["rehearsal"])
 
     def _say(self, kind: str, text: str) -> None:
         self._banner = Banner(kind, text)  # type: ignore[arg-type]

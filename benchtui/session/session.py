@@ -44,6 +44,8 @@ _LONGEST_NOTE = 400
 class Session:
     """One open build. Every method that takes something typed gives back what is shown now."""
 
+    HEARS = True  # there is a signal that can be captured
+
     def __init__(
         self, build: Build, journal: Journal, clock: Clock, forecaster: Forecaster, change: e.BuildChanged | None,
         renew: Callable[[], Journal] | None = None, *, copied: bool = False, odd: tuple[str, ...] = (),
@@ -185,17 +187,13 @@ class Session:
     def take_capture(self, result: object) -> None:
         """Take the figures of a capture, and judge the reading that they give as if it was typed; None if it failed."""
         bench = self._bench()
-        over = self._captures.over(result, bench)
+        text, event = self._captures.over(result, bench)
         expectation = bench.expectation()
-        if over is None or not self._ledger.taking:
-            return
-        now, event = over
-        if isinstance(event, str):
-            self._refuse(now.text, event)
-        elif expectation is not None and not isinstance(self._ledger.act(event), Refusal):
+        if isinstance(event, str) and event:
+            self._refuse(text, event)
+        elif isinstance(event, e.Captured) and expectation and not isinstance(self._ledger.act(event), Refusal):
             self._number += 1
-            told = (*capture_words.told(event), *now.meter_notes)
-            self._take(bench, point_read(bench, expectation, now.text, event.figure, (), told), now.text)
+            self._take(bench, point_read(bench, expectation, text, event.figure, (), capture_words.told(event)), text)
 
     # -- what is shown
 
@@ -377,7 +375,7 @@ class Session:
         ledger = self._ledger
         return Bench(
             self._build, ledger.plan, ledger.state, question or self._asked, self._forecasts, ledger.notebook,
-            ledger.earlier, self._diagnoses,
+            ledger.earlier, self._diagnoses, self.HEARS,
         )  # fmt: skip
 
     def _moved_on(self) -> None:

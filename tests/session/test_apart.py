@@ -8,14 +8,18 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import soundfile
 
 from benchtui.buildfile.load import load
 from benchtui.session.apart import Apart, ForecastFailed
 from benchtui.session.forecaster import Forecaster, RealForecaster
+from benchtui.session.hearing import Asked
 from tests.session.made_up import BUILDS
+from tests.sound.signals import Made
 
 BUILD = load(BUILDS / "pp-6v6.toml").build
 
@@ -37,6 +41,16 @@ def apart() -> Iterator[Apart]:
     made = Apart()
     yield made
     made._ended()
+
+
+def test_a_capture_is_told_there_too(apart: Apart, tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.wav", Made(tone=1000.0, seconds=1.0).samples(), 48_000, subtype="PCM_24")
+    asked = Asked(
+        7, "p", "wav a.wav meter 2", "V", "volts", "a.wav", ("a.wav",), str(tmp_path), "", 4.0, None, 2.0, (),
+        1000.0, 50.0,
+    )  # fmt: skip
+    assert repr(apart.heard(BUILD, asked)) == repr(RealForecaster().heard(BUILD, asked))  # nan is no equal of itself
+    assert "no file" in apart.heard(BUILD, replace(asked, whole="b.wav", parts=("b.wav",))).trouble
 
 
 def test_answers_are_those_of_the_forecaster_itself(apart: Apart) -> None:

@@ -7,25 +7,35 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import log10
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import soundfile
 
+from benchtui.buildfile.load import load
 from benchtui.buildfile.models import Build
 from benchtui.cli.main import main
 from benchtui.forecast.signal import Setting
+from benchtui.forecast.signal_points import signal_points
 from benchtui.procedure import events as e
+from benchtui.procedure.ask import Ask
 from benchtui.procedure.codec import decode
+from benchtui.procedure.state import Mode
 from benchtui.record import Event
+from benchtui.session.bench import Bench
 from benchtui.session.captured import kept
-from benchtui.session.capturing import Line, parts, typed
+from benchtui.session.capturing import Captures, Line, asked, helps, hint, parts, typed
 from benchtui.session.earlier import StageRead
-from benchtui.session.forecaster import StageFacts
+from benchtui.session.forecaster import RealForecaster, StageFacts
+from benchtui.session.hearing import Asked
+from benchtui.session.notebook import Notebook
+from benchtui.session.rehearsing import RehearsalSession
 from benchtui.session.view import View
 from benchtui.verdicts.expectation import Expectation
 from tests.screens.keys import opened
 from tests.session.made_up import BUILDS, Desk, MadeUp
+from tests.session.test_hearing import ASKED
 from tests.sound.signals import Made
 from tests.sound.test_square import square
 
@@ -54,6 +64,14 @@ class Signals(MadeUp):
         }
 
 
+class AtSignals(Desk):
+    """Hands that type a small share where a share is asked for."""
+
+    def _answer(self, view: View) -> str:
+        shares = view.prompt.title.startswith(("Distortion", "Square wave"))
+        return "0.1" if shares else super()._answer(view)
+
+
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """The folder where the program was started, with captures."""
@@ -77,7 +95,7 @@ def desk(folder: Path) -> Iterator[Desk]:
     text = (BUILDS / "pp-6v6.toml").read_text("utf-8")
     owned = '[bench]\nsound_card = true\noscilloscope = true\ngenerator = true\nsecond_load = "8 ohm"\n'
     (folder / "amp.toml").write_text(text.replace("[bench]\n", owned, 1), "utf-8")
-    made = Desk(folder / "amp.toml", folder, forecaster=Signals())
+    made = AtSignals(folder / "amp.toml", folder, forecaster=Signals())
     made.till(lambda view: view.stage == "Signal" and view.prompt.title == "AC across the load" and view.step == "read")
     yield made
     made.drop()
@@ -181,8 +199,7 @@ def test_volts_are_refused_until_a_meter_told_them_and_then_are_judged_as_typed_
 
 
 def test_another_reading_or_stop_leaves_a_capture_behind(desk: Desk) -> None:
-    view = desk.session.view()
-    assert view.prompt.title == "Load volts with a second load"  # it warned, and stands here still
+    view = desk.reach("Load volts with a second load")  # where it warned it stands still
     desk.type("wav louder.wav")
     job = desk.session.pending_capture()
     assert job is not None and desk.session.pending_capture() is None
@@ -194,9 +211,21 @@ def test_another_reading_or_stop_leaves_a_capture_behind(desk: Desk) -> None:
     assert len(events(desk)) == saved and desk.session.view().banner == view.banner
 
 
-@pytest.mark.parametrize("title", ["Low corner"])
-def test_a_corner_comes_from_captures_on_both_sides(desk: Desk, title: str) -> None:
-    desk.reach(title)
+def test_what_fails_of_an_older_capture_says_nothing_of_the_newer_one(folder: Path) -> None:
+    under_way = Captures(None, RealForecaster())  # type: ignore[arg-type]
+    line = ASKED
+    under_way.begin(line)
+    older = under_way.job()
+    under_way.begin(replace(line, serial=2))
+    assert older is not None and under_way.over(None, None) == ("", "")  # type: ignore[arg-type]
+    assert under_way.over(older(), None) == ("", "")  # type: ignore[arg-type]
+    assert under_way.job() is not None
+    text, why = under_way.over(None, None)  # type: ignore[arg-type]
+    assert text == "wav a.wav" and "has ended" in str(why)
+
+
+def test_a_corner_comes_from_captures_on_both_sides(desk: Desk) -> None:
+    desk.reach("Low corner")
     assert "three captures or more" in refused(said(desk, "wav '90 Hz.wav' '1000 Hz.wav'"))
     assert "there is no file" in refused(said(desk, "wav '90 Hz.wav' 95.wav '1000 Hz.wav'")).casefold()
     said(desk, "wav '90 Hz.wav' '110 Hz.wav' '1000 Hz.wav'")
@@ -265,3 +294,34 @@ def test_a_new_start_of_the_program_forgets_the_calibration(desk: Desk) -> None:
     desk.open()
     assert not desk.session._ledger.notebook.calibrations
     assert desk.session._ledger.notebook.stages["signal"]["signal distortion"].verdict == "pass"
+
+
+def bench_of(build: Build, test: str, *, hears: bool = True) -> Bench:
+    """A moment at which the signal test `test` is asked for, power on."""
+    id = next(point.id for point in signal_points(build, "signal") if point.what == test)
+    state = SimpleNamespace(mode=Mode.POWERED, at=lambda plan: SimpleNamespace(stage="signal"))
+    return Bench(build, None, state, Ask("point", id), None, Notebook(), None, None, hears)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("test", ["closed", "clip"])
+@pytest.mark.parametrize("text", ["wav a.wav meter 2.83", "card meter 2.83"])
+def test_nothing_earthed_is_joined_to_an_output_that_floats(
+    test: str, text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    build = load(BUILDS / "pp-6v6.toml").build
+    floating = build.model_copy(update={"link": {k: v for k, v in build.link.items() if k != "SPK0"}})
+    monkeypatch.setattr(Bench, "test", test)
+    monkeypatch.setattr(Bench, "facts", None)
+    monkeypatch.setattr(Bench, "expectation", lambda self: Expectation("x", "ac", "V", 1.0, 0.9, 1.1))
+    line = typed(text)
+    assert line is not None
+    refusal = asked(bench_of(floating, test), line, text, 1, Path("keep.wav"))
+    assert isinstance(refusal, str) and refusal.startswith("this output floats")
+    assert hint(bench_of(floating, test)) == "" and helps(bench_of(floating, test)) == ()
+    taken = asked(bench_of(build, test), line, text, 1, Path("keep.wav"))
+    assert isinstance(taken, Asked) and taken.meter_v == 2.83 and "wav FILE" in hint(bench_of(build, test))
+
+
+def test_in_a_rehearsal_no_capture_is_offered(monkeypatch: pytest.MonkeyPatch) -> None:
+    rehearsed = bench_of(load(BUILDS / "pp-6v6.toml").build, "closed", hears=RehearsalSession.HEARS)
+    assert hint(rehearsed) == "" and helps(rehearsed) == ()

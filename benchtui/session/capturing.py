@@ -16,6 +16,7 @@ from benchtui.forecast.signal_path import SignalPath
 from benchtui.forecast.signal_points import across_load, point_id, signal_points
 from benchtui.procedure.events import Captured
 from benchtui.procedure.state import Mode
+from benchtui.quantities.errors import Question
 from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
 from benchtui.session import figures
@@ -89,7 +90,7 @@ def taken(bench: Bench) -> str:
 
 
 def asked(bench: Bench, line: Line, text: str, serial: int, keep: Path) -> Asked | str:
-    """The capture to be told, or why there is none, in a sentence. Raises Question for a doubtful meter reading."""
+    """The capture to be told, or why there is none, in a sentence."""
     no, found, expectation = table("captures")["no"], _asked_of(bench), bench.expectation()
     if found is None or expectation is None:
         return no["valve" if bench.test in ("at", "clip input") else "here"]
@@ -104,7 +105,10 @@ def asked(bench: Bench, line: Line, text: str, serial: int, keep: Path) -> Asked
         return no["meter"]
     if tells == "hum" and not line.meter and expectation.stop_high is not None:
         return no["stop"]
-    meter = read(line.meter, Unit.VOLT, current="ac") if line.meter else None
+    try:
+        meter = read(line.meter, Unit.VOLT, current="ac") if line.meter else None
+    except Question as question:
+        return question.ask
     if meter is not None and meter.value < 0.0:
         return no["sign"]
     setting = bench.facts.settings.get(bench.ask.subject) if bench.facts else None

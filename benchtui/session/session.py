@@ -14,17 +14,17 @@ from benchtui.procedure.decide import Refusal
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
-from benchtui.quantities.errors import Question
 from benchtui.record import Journal, RecordError
 from benchtui.session import capture_words, figures, findings, plotting, screen, wording
 from benchtui.session.answers import Aside, Said, Taken, meaning, point_read, strict
 from benchtui.session.away import tag
 from benchtui.session.bench import Bench
-from benchtui.session.capturing import CAPTURED, Captures, Line, asked, begun, typed
+from benchtui.session.capturing import CAPTURED, Captures, Line, asked, begun, taken, typed
 from benchtui.session.changing import changes
 from benchtui.session.charting import chart_page
 from benchtui.session.checkup import beside_sign_off
 from benchtui.session.clock import Clock, unseen
+from benchtui.session.completing import completed
 from benchtui.session.fields import fields
 from benchtui.session.forecaster import Forecaster, Listener
 from benchtui.session.forecasts import REVIEW, Forecasts, Found, wanted
@@ -170,15 +170,16 @@ class Session:
     def _capture(self, bench: Bench, line: Line, text: str) -> View:
         """Begin to read a capture in place of a typed reading; it is judged once its figures are there."""
         keep = self._journal.path.with_suffix(f".capture-{self._ledger.saved + 1}.wav")
-        try:
-            found = asked(bench, line, clean(text.strip()), self._captures.next, keep)
-        except Question as question:
-            return self._refuse(text, question.ask, kind="question")
+        found = asked(bench, line, clean(text.strip()), self._captures.next, keep)
         if isinstance(found, str):
             return self._refuse(text, found)
         self._captures.begin(found)
         self._banner = Banner("info", begun(found))
         return self._shown()
+
+    def completion(self, text: str) -> Callable[[], tuple[str, str]] | None:
+        """The work that completes the name of a file in `text`: it before and after; None where none is asked for."""
+        return (lambda: (text, completed(text))) if typed(text) and taken(self._bench()) else None
 
     def pending_capture(self) -> Callable[[], object] | None:
         """A capture to be read and analysed, for a worker of its own; None if there is none."""

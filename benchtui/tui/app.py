@@ -47,6 +47,9 @@ _SWITCH_S = 0.0005
 #: What is computed beside the screen, each on a lane of its own (`pending_` and `take_` in talk.Session).
 _LANES = ("forecast", "diagnosis", "amplifier", "capture")
 
+#: What completes the name of a file.
+_COMPLETION = "completion"
+
 _FLOODED = "keys came faster than hands: all dropped"
 
 
@@ -153,6 +156,8 @@ class BenchApp(App[int], inherit_bindings=False):
     def _take_outcome(self, done: Done) -> None:
         if done.name in _LANES:
             self._take_computed(done)
+        elif done.name == _COMPLETION:
+            self._bench.answer.entry.complete(*(done.result or ("", "")))  # type: ignore[misc]
         elif done.error is not None:
             self.failure = done.error
             self.exit(code_of_error(done.error))
@@ -240,6 +245,12 @@ class BenchApp(App[int], inherit_bindings=False):
             self._say("nothing is typed yet")
             return
         self.show(self.session.answer(self._armed_for, typed.text, pasted=typed.by_machine), "bench", anew=True)
+
+    @on(Entry.Tabbed, "#answer-entry")
+    def _complete(self, tabbed: Entry.Tabbed) -> None:
+        work = self.session.completion(tabbed.text) if self.session is not None else None
+        if work is not None:
+            run_aside(_COMPLETION, work, self.post_message)
 
     @on(Entry.Typed, "#note-entry")
     def _note(self, typed: Entry.Typed) -> None:

@@ -166,7 +166,16 @@ async def test_real_keys_give_hum_by_the_meter_and_its_lines_by_the_capture(
     assert "the meter also shows an oscillation" in refused(said(desk, "wav my 's.wav")).casefold()
     async with opened(desk.session) as hands:
         assert "wav FILE meter 2.1 mV" in hands.text()
-        await hands.line("wav my 's.wav meter 100")
+        hands.now_s += 1.0
+        for key in ("w", "a", "v", " ", "m", "y", "tab"):
+            await hands.key(key)
+        for _ in range(200):
+            if "my 's.wav" in hands.text():
+                break
+            await hands.settle()
+        for key in " meter 100":
+            await hands.key(key)
+        await hands.key("enter")
         for _ in range(200):
             if "PASS" in hands.text():
                 break
@@ -182,6 +191,8 @@ async def test_real_keys_give_hum_by_the_meter_and_its_lines_by_the_capture(
 def test_volts_are_refused_until_a_meter_told_them_and_then_are_judged_as_typed_ones(desk: Desk) -> None:
     desk.reach("Load volts, feedback closed")
     assert "no meter has told its volts yet" in refused(said(desk, "wav tone.wav"))
+    assert "decimal comma" in refused(said(desk, "wav tone.wav meter 2,83"))
+    assert "has no sign" in refused(said(desk, "wav tone.wav meter -2.83"))
     view = said(desk, "wav tone.wav meter 100")
     assert view.banner is not None and (view.banner.kind, view.banner.text[:7]) == ("pass", "100.0 V")
     capture, by_meter = last(desk)

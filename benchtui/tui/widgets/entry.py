@@ -51,6 +51,18 @@ class Entry(Input, inherit_bindings=False):
         def control(self) -> Entry:
             return self.entry
 
+    class Tabbed(Message):
+        """Tab: what is typed so far may be completed."""
+
+        def __init__(self, entry: Entry, text: str) -> None:
+            super().__init__()
+            self.entry = entry
+            self.text = text
+
+        @property
+        def control(self) -> Entry:
+            return self.entry
+
     class Said(Message):
         """Something about the keys that the builder should know."""
 
@@ -81,7 +93,18 @@ class Entry(Input, inherit_bindings=False):
         """Typed and pasted text alike, with what does not show by name: some of it counts as printable."""
         super().insert_text_at_cursor(clean(text))
 
+    def complete(self, before: str, after: str) -> None:
+        """Put `after` in the place of what was typed, if that still is `before`."""
+        if self._keys.armed and self.value == before and len(after) <= LONGEST:
+            self.value, self.cursor_position = after, len(after)
+
     def on_key(self, event: events.Key) -> None:
+        if event.key == "tab":
+            event.prevent_default()
+            event.stop()
+            if self._keys.armed and self.cursor_position == len(self.value):
+                self.post_message(self.Tabbed(self, self.value))
+            return
         if not (event.is_printable or event.key in ("enter", "backspace", "delete")):
             return
         verdict = self._keys.judge(event.key, event.time)

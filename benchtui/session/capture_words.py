@@ -17,7 +17,7 @@ _POINTS_DB = 20.0
 def told(event: Captured) -> tuple[str, ...]:
     """What the capture holds, what matters at its prompt first."""
     of = kept(event)
-    return (*_tone(of), *_hum(of), *_response(of), *event.notes, *_floor(of), _head(event))
+    return (*_tone(of), *_hum(of), *_noise(of), *_response(of), *event.notes, *_floor(of), _head(event))
 
 
 def brief(event: Captured) -> str:
@@ -95,6 +95,15 @@ def _hum(of: Kept) -> Iterator[str]:
         yield "Whatever is moved or changed for it, the plug is out first, and the gate comes."
 
 
+def _noise(of: Kept) -> Iterator[str]:
+    if of.noise is not None and of.hum_and_noise is not None:
+        band = f"{_hertz(of.low_hz)} to {_hertz(of.high_hz)}"
+        yield f"Noise {level(of.noise)}, with hum {level(of.hum_and_noise)}, {band}."
+    if of.others:
+        each = ", ".join(f"{figures.shown(line.hertz, 'Hz', 4)} {level(line)}" for line in of.others)
+        yield f"Other lines, counted as noise: {each}."
+
+
 def _kinds(hum: Sequence[Line]) -> list[Line]:
     """The strongest line of hum of each kind, but the faint ones."""
     clear = strongest(hum)
@@ -144,7 +153,7 @@ def _hertz(hertz: float) -> str:
 
 
 def _mains(line: Line) -> str:
-    return f"{line.hertz:.1f} Hz"
+    return f"{line.hertz:.2f} Hz"
 
 
 def _harmonic(line: Line) -> str:

@@ -15,6 +15,7 @@ from benchtui.session.tables import table
 
 if TYPE_CHECKING:
     from benchtui.session.telling import File, Told
+    from benchtui.sound.capture import Capture
 
 #: Samples a second that a capture must have: sound cards' least usual rate, with the whole band of hearing in it.
 _LEAST_HZ = 44_100.0
@@ -152,9 +153,15 @@ def _event(asked: Asked, files: list[File], told: Told, card: str) -> Captured:
         seconds=len(first.samples) / first.rate, bits=first.bits or 0, channel=told.channel, figure=told.figure,
         unit=asked.unit, meter_v=asked.meter_v, names=told.levels.names, hertz=told.levels.hertz,
         dbfs=told.levels.dbfs, bounds=told.levels.bounds,
-        notes=tuple(_sentence(note) for note in (*told.notes, *asked.meter_notes)),
+        notes=tuple(_sentence(note) for note in (*told.notes, *_cut(first), *asked.meter_notes)),
         **(usual | told.values),
     )  # fmt: skip
+
+
+def _cut(capture: Capture) -> tuple[str, ...]:
+    """That more lies in the file than is told, if so."""
+    told, whole = len(capture.samples) / capture.rate, capture.frames / capture.rate
+    return () if told == whole else (f"the first {told:.1f} s of {whole:.1f} s are told",)
 
 
 def _sentence(text: str) -> str:

@@ -110,17 +110,20 @@ def _distortion(asked: Asked, files: list[File]) -> Told:
 
 
 def _crosstalk(asked: Asked, files: list[File]) -> Told:
-    """What the other load has: so many dB under the driven one, whose volts were read at the same level."""
+    """What the other load has: by its channel's calibration, or else by the driven load's volts, read at this level."""
     words, capture = table("captures")["trouble"], files[0].capture
     if capture.samples.shape[1] != 2:
         raise SoundError(words["two channels"].format(count=capture.samples.shape[1]))
-    if asked.driven_v is None:
-        raise SoundError(words["driven"])
     told = _analysed(asked, capture, asked.channel, None)
     (other,) = told.crosstalk
-    samples = capture.samples[:, other.channel - 1]
-    if other.level.percent is None or samples.min() == samples.max():
+    samples, own = capture.samples[:, other.channel - 1], _known(asked, capture, other.channel)
+    if other.level.percent is None or other.level.dbfs is None or samples.min() == samples.max():
         raise SoundError(words["other silent"].format(channel=other.channel))
+    if own is not None:
+        note = f"volts of the other load {own.said}"
+        return _of_analysis(told, own.volts * 10.0 ** (other.level.dbfs / 20.0), None, False, (note,))
+    if asked.driven_v is None:
+        raise SoundError(words["driven"])
     note = f"volts of the other load by {figures.volts(asked.driven_v)} at the driven one, both inputs of one gain"
     return _of_analysis(told, asked.driven_v * other.level.percent / 100.0, None, False, (note,))
 

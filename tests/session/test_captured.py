@@ -50,17 +50,19 @@ def test_figures_come_back_from_the_record_with_their_ratios_and_volts() -> None
 
 def test_words_of_a_tone_give_each_harmonic_and_each_line_of_hum() -> None:
     words = "\n".join(told(captured(levels(ROWS))))
-    assert "of the tone 50.0 Hz 0.0200 %, 100.0 Hz 0.0100 %" in words and "points to" not in words
+    assert "of the tone 50.02 Hz 0.0200 %, 100.04 Hz 0.0100 %" in words and "points to" not in words
     assert "THD 0.1000 % (-60.00 dB): 2nd 0.1000 %, the others at most 0.000631 %." in words
     assert "Crosstalk -60.00 dB in channel 2." in words and "mind this." in words
+    assert "Noise 177.8 µV -95.00 dBFS, with hum 1.135 mV -78.90 dBFS, 20.0 Hz to 20.0 kHz." in words
+    assert "Other lines, counted as noise: 19.00 kHz 316.2 µV -90.00 dBFS." in words
 
 
 def test_without_a_tone_words_name_what_each_line_of_hum_points_to() -> None:
     words = "\n".join(told(captured(levels(row for row in ROWS if row[0].startswith(("mains", "hum", "total"))))))
     assert words.startswith(
-        "50.0 Hz 1.000 mV -80.00 dBFS, heaters, a field, or an earth loop; 100.0 Hz 501.2 µV -86.00"
+        "50.02 Hz 1.000 mV -80.00 dBFS, heaters, a field, or an earth loop; 100.04 Hz 501.2 µV -86.00"
     )
-    assert "Hum 1.122 mV -79.00 dBFS: 50.0 Hz 1.000 mV -80.00 dBFS, 100.0 Hz 501.2 µV -86.00 dBFS." in words
+    assert "Hum 1.122 mV -79.00 dBFS: 50.02 Hz 1.000 mV -80.00 dBFS, 100.04 Hz 501.2 µV -86.00 dBFS." in words
     assert "50 Hz points to heater wiring" in words and "100 Hz points to ripple of the rectifier" in words
 
 

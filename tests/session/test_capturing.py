@@ -182,7 +182,7 @@ async def test_real_keys_give_hum_by_the_meter_and_its_lines_by_the_capture(
             await hands.settle()
         shown = hands.text()
     assert "100.0 V at AC across the load" in shown, shown
-    assert "50.0 Hz -66.02 dBFS, heaters, a field, or an earth loop" in shown
+    assert "50.02 Hz -66.02 dBFS, heaters, a field, or an earth loop" in shown
     capture, reading = last(desk)
     assert (reading.value, reading.text) == (100.0, "wav my 's.wav meter 100") and not capture.calibrates
     assert [line.order for line in kept(capture).hum if line.clear] == [1, 2, 6]
@@ -281,7 +281,7 @@ def test_distortion_agrees_with_the_command_digit_for_digit(desk: Desk, capsys: 
     harmonics = re.findall(r"^ +(\d+..) harmonic .* (\d\S* %)", told, re.MULTILINE)
     assert [order for order, _ in harmonics] == ["2nd", "3rd"]
     assert all(f"{order} {share}" in words for order, share in harmonics), words
-    lines = re.findall(r"^ +\d+ times mains +(\d+\.\d)\d Hz .* (\d\S* %)", told, re.MULTILINE)
+    lines = re.findall(r"^ +\d+ times mains +(\d+\.\d\d) Hz .* (\d\S* %)", told, re.MULTILINE)
     assert len(lines) == 2 and all(f"{hertz} Hz {share}" in words for hertz, share in lines), words
     assert last(desk)[1].value == pytest.approx(float(percent.rstrip(" %")) / 100.0, rel=1e-3)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import sys
 from collections.abc import Callable
 from dataclasses import replace
@@ -13,6 +14,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from benchtui.cli.main import main
 from benchtui.procedure.events import Captured
 from benchtui.session.capture_words import told
 from benchtui.session.captured import kept
@@ -53,16 +55,40 @@ def test_hum_by_a_calibration_holds_all_multiples_of_the_mains(tmp_path: Path) -
     assert [round(line.dbfs, 1) for line in kept(event).hum[:2]] == [-60.0, -66.0]
 
 
+def test_hum_agrees_with_the_command_digit_for_digit(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    hum = Made(tone=100.04, peak=2e-3, lines={50.02: 3.0, 150.06: -9.0, 9000.0: -20.0}, noise=-30.0, seconds=2.0)
+    words = " ".join(told(told_of(tmp_path, hum.samples(), test="hum", hz=0.0, meter_v=0.002, scales=())))
+    assert main(["sound", str(tmp_path / "a.wav"), "--no-tone"]) == 0
+    by_command = capsys.readouterr().out
+    figures = re.findall(r"(-\d+\.\d\d) dBFS", by_command)
+    assert len(figures) >= 9, by_command
+    level, *others = figures  # the first is all that moves, which is the reading where a calibration gives it volts
+    assert [figure for figure in others if f"{figure} dBFS" not in words] == [], (words, by_command)
+    hertz = re.findall(r"times mains +(\d+\.\d\d) Hz", by_command)
+    assert hertz[:2] == ["50.02", "100.04"] and all(f"{each} Hz" in words for each in hertz)
+
+
 def test_hum_by_the_meter_needs_no_calibration_and_makes_none(tmp_path: Path) -> None:
     event = told_of(tmp_path, 0.01 * TONE, test="hum", hz=0.0, meter_v=0.0021, scales=())
     assert event.figure == 0.0021 and not event.calibrates and event.full_scale_v is None
 
 
 def test_crosstalk_is_the_share_of_the_driven_volts_in_the_other_channel(tmp_path: Path) -> None:
-    event = told_of(tmp_path, 0.001 * TONE, TONE, test="crosstalk", driven_v=2.0)
+    event = told_of(tmp_path, 0.001 * TONE, TONE, test="crosstalk", driven_v=2.0, scales=())
     assert event.figure == pytest.approx(0.002, rel=1e-3) and event.channel == 2
     assert [round(line.dbc or 0.0, 2) for line in kept(event).crosstalk] == [-60.0]
     assert "Crosstalk -60.00 dB in channel 1." in told(event)
+
+
+def test_crosstalk_into_a_channel_that_is_calibrated_is_in_its_own_volts(tmp_path: Path) -> None:
+    event = told_of(tmp_path, 0.001 * TONE, TONE, test="crosstalk")  # 0.5 mV of full scale, which 10 V rms fill
+    assert event.figure == pytest.approx(0.005, rel=1e-3) and "by the meter's 2.83 V with b.wav" in event.notes[0]
+
+
+def test_of_a_long_file_the_beginning_is_told_and_that_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("benchtui.sound.capture.LONGEST", RATE)
+    event = told_of(tmp_path, np.tile(TONE, 3))
+    assert event.seconds == 1.0 and event.notes[-1] == "The first 1.0 s of 3.0 s are told."
 
 
 def test_the_same_signal_in_both_channels_is_no_question(tmp_path: Path) -> None:
@@ -108,7 +134,7 @@ WRONG: dict[str, tuple[Change, dict[str, object], str]] = {
     "no volts": (_made(TONE), {"meter_v": 0.0}, "0 V are no reading to calibrate by"),
     "another level": (_made(TONE), {"test": "distortion", "level_v": 7.0}, "has 5.00 V in it by the calibration"),
     "one load": (_made(TONE), {"test": "crosstalk", "driven_v": 2.0}, "it has 1 channel(s), two are wanted"),
-    "driven unread": (_made(TONE, TONE), {"test": "crosstalk"}, "the driven load were not read yet"),
+    "driven unread": (_made(TONE, 0.1 * TONE), {"test": "crosstalk", "scales": ()}, "driven load were not read yet"),
     "other load open": (_made(TONE, 0 * TONE), {"test": "crosstalk", "driven_v": 2.0}, "channel 2 holds nothing"),
     "a sine as square": (_made(TONE), {"test": "overshoot"}, "not flat enough for a square wave"),
 }  # fmt: skip

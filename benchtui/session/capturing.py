@@ -14,13 +14,15 @@ from typing import TYPE_CHECKING
 from benchtui.buildfile.stages import SIGNAL
 from benchtui.forecast.signal_path import SignalPath
 from benchtui.forecast.signal_points import across_load, point_id, signal_points
-from benchtui.procedure.events import Captured
+from benchtui.parts.guide import value as guide
+from benchtui.procedure.events import Captured, Noted
 from benchtui.procedure.state import Mode
+from benchtui.quantities.clean import clean
 from benchtui.quantities.errors import Question
 from benchtui.quantities.reading import read
 from benchtui.quantities.units import Unit
 from benchtui.session import figures
-from benchtui.session.hearing import Asked, Heard, Scale
+from benchtui.session.hearing import Asked, Heard, Quiet, Scale
 from benchtui.session.tables import table
 
 if TYPE_CHECKING:
@@ -42,18 +44,19 @@ _FULL_POWER, _SHORT_S, _LONG_S = ("clip", "distortion"), 4.0, 8.0
 
 _CLAUSES = re.compile(
     r"(?P<name>.*?)(?:\s+channel\s+(?P<first>[^\s'\"]+))?(?:\s+meter\s+(?P<meter>[\d.,+~-][^'\"]*?))?"
-    r"(?:\s+channel\s+(?P<last>[^\s'\"]+))?",
+    r"(?:\s+channel\s+(?P<last>[^\s'\"]+))?(?P<floor>\s+floor)?",
     re.IGNORECASE,
 )
 
 
 @dataclass(frozen=True)
 class Line:
-    """A capture as it is typed; `name` is "" for the sound card."""
+    """A capture as it is typed; `name` is "" for the sound card, "?" for none; `floor`: it is told to be the card's."""
 
     name: str
     channel: str
     meter: str
+    floor: bool = False
 
 
 def typed(text: str) -> Line | None:
@@ -62,13 +65,13 @@ def typed(text: str) -> Line | None:
     if word.casefold() not in ("wav", "card"):
         return None
     found = _CLAUSES.fullmatch(f" {rest.strip()}")
-    name, channel, meter = rest.strip(), "", ""
-    if found is not None:
-        name, meter = found["name"].strip(), (found["meter"] or "").strip()
-        channel = found["first"] or found["last"] or ""
-    if word.casefold() == "card":
-        return None if name else Line("", channel, meter)
-    return Line(name or "?", channel, meter) if name else Line("?", channel, meter)
+    if found is None:  # quotes somewhere behind the name: all of it is the name
+        return Line(rest.strip(), "", "") if word.casefold() == "wav" else None
+    name, channel = found["name"].strip(), found["first"] or found["last"] or ""
+    if word.casefold() == "card" and name:
+        return None
+    name = "" if word.casefold() == "card" else name or "?"
+    return Line(name, channel, (found["meter"] or "").strip(), found["floor"] is not None)
 
 
 def parts(name: str) -> tuple[str, ...]:
@@ -89,12 +92,14 @@ def taken(bench: Bench) -> str:
     return found[0] if found else ""
 
 
-def asked(bench: Bench, line: Line, text: str, serial: int, keep: Path) -> Asked | str:
-    """The capture to be told, or why there is none, in a sentence."""
+def asked(
+    bench: Bench, line: Line, text: str, serial: int, keep: Path, floor: Quiet | None = None
+) -> Asked | str:  # fmt: skip
+    """The capture to be told, or why there is none, in a sentence; `floor` is what is known of the card's."""
     no, found, expectation = table("captures")["no"], _asked_of(bench), bench.expectation()
     if found is None or expectation is None:
         return no["valve" if bench.test in ("at", "clip input") else "here"]
-    tells, path = found
+    tells, path = ("floor", found[1]) if line.floor else found
     if not path.earthed:
         return no["floating"]
     if line.name == "?":
@@ -119,6 +124,7 @@ def asked(bench: Bench, line: Line, text: str, serial: int, keep: Path) -> Asked
         meter.value if meter else None, meter.notes if meter else (),
         setting.hz if setting else 0.0, bench.build.mains.frequency, tuple(_scales(bench.notebook.calibrations)),
         clip_v / sqrt(2.0) if clip_v else None, bench.notebook.values.get(point_id("closed", path)),
+        floor,
     )  # fmt: skip
 
 
@@ -127,7 +133,9 @@ def begun(asked: Asked) -> str:
     words = table("captures")
     if asked.whole:
         return words["reading"].format(file=asked.whole)
-    return words["recording"].format(seconds=figures.seconds(asked.seconds), file=Path(asked.keep).name)
+    said = words["recording"].format(seconds=figures.seconds(asked.seconds), file=Path(asked.keep).name)
+    held = words["full power"].format(held=figures.seconds(guide("signal.full_power")))
+    return f"{said} {held}" if asked.seconds == _SHORT_S else said
 
 
 def hint(bench: Bench) -> str:
@@ -171,6 +179,7 @@ class Captures:
         self._serial = 0
         self._now: Asked | None = None
         self._given = False
+        self.floor: Quiet | None = None
 
     @property
     def next(self) -> int:
@@ -192,8 +201,10 @@ class Captures:
         self._given, now = True, self._now
         return lambda: self._listener.heard(self._build, now)
 
-    def over(self, result: object, bench: Bench) -> tuple[str, Captured | str]:
-        """What was typed, and its figures or why there are none, "" where nobody waits for it any more.
+    def over(self, result: object, bench: Bench) -> tuple[str, Captured | Noted | str]:
+        """What was typed, and its figures, a note of the card's floor, or why there are none.
+
+        "" where nobody waits for it any more.
 
         `result` is what the job gave, anything else than a Heard where it failed.
         """
@@ -204,6 +215,10 @@ class Captures:
         self._now = None
         if not isinstance(result, Heard):
             return now.text, table("captures")["no"]["failed"]
+        if result.floor is not None:
+            self.floor, name = result.floor, clean(Path(result.floor.path).name)
+            said = table("captures")["floor"].format(level=f"{result.floor.dbfs:.2f}", file=name)
+            return now.text, Noted(f"{said} SHA-256 {result.floor.sha256}")
         if result.event is None:
             return now.text, result.trouble
         late = not taken(bench) or bench.ask.subject != now.point or bench.expectation() is None

@@ -31,13 +31,23 @@ class Scale:
 
 
 @dataclass(frozen=True)
+class Quiet:
+    """A capture with the card's input shorted: where it lies, and its level in the band of hearing."""
+
+    path: str
+    sha256: str
+    dbfs: float
+
+
+@dataclass(frozen=True)
 class Asked:
     """A capture to be told at `point`. `whole` is the name as typed, `parts` are the same cut at its blanks, unquoted.
 
     No name: a card records `seconds` into the new file `keep`. Names count from `folder`. `test` says what is wanted
-    of it: "volts", "hum", "distortion", "overshoot", "crosstalk", "low corner" or "high corner". `meter_v` is what the
-    meter showed meanwhile. `scales` are calibrations by channel. `hz` is the frequency that is fed, 0 for none;
-    `level_v` what the load is to have, `driven_v` what the driven one has, where that is known.
+    of it: "volts", "hum", "distortion", "overshoot", "crosstalk", "low corner", "high corner", or the card's "floor".
+    `meter_v` is what the meter showed meanwhile. `scales` are calibrations by channel, `floor` is known of the card.
+    `hz` is the frequency that is fed, 0 for none; `level_v` what the load is to have, `driven_v` what the driven one
+    has, where that is known.
     """
 
     serial: int
@@ -58,20 +68,22 @@ class Asked:
     scales: tuple[tuple[int, Scale], ...] = ()
     level_v: float | None = None
     driven_v: float | None = None
+    floor: Quiet | None = None
 
 
 @dataclass(frozen=True)
 class Heard:
-    """What came of the capture `serial`: its event, or in one sentence why there is none."""
+    """What came of the capture `serial`: its event, the floor that it is, or in one sentence why there is neither."""
 
     serial: int
     event: Captured | None
     trouble: str = ""
+    floor: Quiet | None = None
 
 
 def heard(asked: Asked) -> Heard:
     """The figures of a capture; whatever is wrong with it is told in a sentence. May take seconds."""
-    from benchtui.session.telling import TESTS
+    from benchtui.session.telling import TESTS, quiet
     from benchtui.sound.errors import CardError, SoundError
 
     card = at = ""
@@ -84,6 +96,8 @@ def heard(asked: Asked) -> Heard:
             at = f"capture {path}: "
             files.append(_read(path))
         at = "" if len(paths) > 1 else at
+        if asked.test == "floor":
+            return Heard(asked.serial, None, floor=quiet(files[0]))
         told = TESTS[asked.test](asked, files)
     except CardError as error:
         return Heard(asked.serial, None, clean(str(error), 400))
@@ -153,7 +167,7 @@ def _event(asked: Asked, files: list[File], told: Told, card: str) -> Captured:
         seconds=len(first.samples) / first.rate, bits=first.bits or 0, channel=told.channel, figure=told.figure,
         unit=asked.unit, meter_v=asked.meter_v, names=told.levels.names, hertz=told.levels.hertz,
         dbfs=told.levels.dbfs, bounds=told.levels.bounds,
-        notes=tuple(_sentence(note) for note in (*told.notes, *_cut(first), *asked.meter_notes)),
+        notes=tuple(_sentence(note) for note in (*told.notes, *_cut(first), *_floor(asked, told), *asked.meter_notes)),
         **(usual | told.values),
     )  # fmt: skip
 
@@ -162,6 +176,13 @@ def _cut(capture: Capture) -> tuple[str, ...]:
     """That more lies in the file than is told, if so."""
     told, whole = len(capture.samples) / capture.rate, capture.frames / capture.rate
     return () if told == whole else (f"the first {told:.1f} s of {whole:.1f} s are told",)
+
+
+def _floor(asked: Asked, told: Told) -> tuple[str, ...]:
+    """Which capture tells the floor, if one does."""
+    if asked.floor is None or told.values.get("floor_from") != "capture":
+        return ()
+    return (f"the floor is that of {clean(Path(asked.floor.path).name)}, SHA-256 {asked.floor.sha256[:12]}",)
 
 
 def _sentence(text: str) -> str:

@@ -11,7 +11,8 @@ from benchtui.session.bench import Bench
 from benchtui.session.mending import said
 from benchtui.session.prompts import spoken
 from benchtui.session.signal import off
-from benchtui.session.view import Banner
+from benchtui.session.suspects import beside
+from benchtui.session.view import Banner, Suspects
 from benchtui.session.waiting import noted
 from benchtui.verdicts.expectation import Expectation
 
@@ -42,6 +43,13 @@ def hint(before: Bench, event: e.Event, expectation: Expectation | None) -> tupl
         return ()
     cause = off(before.test, event) if before.test else wording.cause(event, expectation.quantity)
     return tuple(filter(None, (cause,)))
+
+
+def with_suspects(told: Banner | None, cause: tuple[str, ...], suspects: Suspects) -> Banner | None:
+    """The answer to what was typed last; beside a bad verdict what may be the matter, or else its usual `cause`."""
+    if told is None or told.kind not in ("warn", "stop"):
+        return told
+    return replace(told, more=(*told.more, *(() if suspects.likely else cause), *beside(suspects)))
 
 
 def sentence(text: str) -> str:

@@ -32,10 +32,10 @@ from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt
-from benchtui.session.replies import hint, reply, sentence
-from benchtui.session.suspects import beside, suspected, suspects_due
+from benchtui.session.replies import hint, reply, sentence, with_suspects
+from benchtui.session.suspects import suspected, suspects_due
 from benchtui.session.tables import table
-from benchtui.session.view import Banner, ChartPage, LogLine, PlotPage, Suspects, View
+from benchtui.session.view import Banner, ChartPage, LogLine, PlotPage, View
 
 #: A typed note longer than this is cut with a mark.
 _LONGEST_NOTE = 400
@@ -170,7 +170,7 @@ class Session:
     def _capture(self, bench: Bench, line: Line, text: str) -> View:
         """Begin to read a capture in place of a typed reading; it is judged once its figures are there."""
         keep = self._journal.path.with_suffix(f".capture-{self._ledger.saved + 1}.wav")
-        found = asked(bench, line, clean(text.strip()), self._captures.next, keep)
+        found = asked(bench, line, clean(text.strip()), self._captures.next, keep, self._captures.floor)
         if isinstance(found, str):
             return self._refuse(text, found)
         self._captures.begin(found)
@@ -192,6 +192,8 @@ class Session:
         expectation = bench.expectation()
         if isinstance(event, str) and event:
             self._refuse(text, event)
+        elif isinstance(event, e.Noted) and not isinstance(self._ledger.act(event), Refusal):
+            self._banner = Banner("info", event.text)
         elif isinstance(event, e.Captured) and expectation and not isinstance(self._ledger.act(event), Refusal):
             self._number += 1
             self._take(bench, point_read(bench, expectation, text, event.figure, (), capture_words.told(event)), text)
@@ -214,7 +216,7 @@ class Session:
             step=screen.step(behind),
             danger=screen.danger(bench, self._ledger.saved),
             prompt=prompt(bench, self._number, filled),
-            banner=self._told(suspects),
+            banner=with_suspects(self._banner, self._hint, suspects),
             stages=marks,
             why=tuple(clean(line) for line in screen.why(bench)) or self._findings() * (bench.ask.kind == "objection"),
             help=helps(bench, filled),
@@ -267,13 +269,6 @@ class Session:
         return f"{written}\n{line}" if written else line
 
     # -- within
-
-    def _told(self, suspects: Suspects) -> Banner | None:
-        """The answer to what was typed last; beside a bad verdict what may be the matter."""
-        if self._banner is None or self._banner.kind not in ("warn", "stop"):
-            return self._banner
-        hint = () if suspects.likely else self._hint
-        return replace(self._banner, more=(*self._banner.more, *hint, *beside(suspects)))
 
     def _begin(self) -> None:
         """Fold the record and put the first question."""

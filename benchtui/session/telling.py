@@ -15,13 +15,15 @@ from benchtui.quantities.clean import clean
 from benchtui.session import captured as names
 from benchtui.session import figures
 from benchtui.session.captured import Levels, levels
-from benchtui.session.hearing import Asked, Scale
+from benchtui.session.hearing import Asked, Quiet, Scale
 from benchtui.session.tables import table
 from benchtui.sound.analysis import HEARING_HZ, analyse
 from benchtui.sound.calibration import calibrate, doubts
+from benchtui.sound.capture import read_wav
 from benchtui.sound.channels import meant_channel
 from benchtui.sound.errors import SoundError
-from benchtui.sound.floor import Floor
+from benchtui.sound.floor import Floor, quiet_floor
+from benchtui.sound.levels import dbfs
 from benchtui.sound.response import response
 from benchtui.sound.square import square_wave
 
@@ -171,6 +173,19 @@ def _corner(asked: Asked, files: list[File]) -> Told:
     return Told(corner, channel, rows, (_SAME_LEVEL,), {})
 
 
+def quiet(file: File) -> Quiet:
+    """The floor of a card, by a capture with its input shorted."""
+    samples, rate = file.capture.samples, file.capture.rate
+    power = max(
+        channel.power(*HEARING_HZ, rate) for channel in _channels(quiet_floor(samples, rate, file.capture.bits))
+    )
+    return Quiet(str(file.path), file.sha256, dbfs(power) or 0.0)
+
+
+def _channels(floor: Floor) -> list[Floor]:
+    return [floor.of_channel(at) for at in range(len(floor.quiet))]
+
+
 TESTS: dict[str, Callable[[Asked, list[File]], Told]] = {
     "volts": _volts, "hum": _hum, "distortion": _distortion, "crosstalk": _crosstalk, "overshoot": _overshoot,
     "low corner": _corner, "high corner": _corner,
@@ -203,11 +218,24 @@ def _analysed(
     """The figures of `channel`, None for the loudest; a tone is at the frequency asked for, or anywhere in `band`."""
     told = analyse(
         capture.samples, capture.rate, channel=channel, mains=asked.mains_hz, fed=fed, band=band or HEARING_HZ,
-        volts_full_scale=scale and scale.volts, floor=Floor(capture.bits),
+        volts_full_scale=scale and scale.volts, floor=_floor(asked, capture),
     )  # fmt: skip
     if told.tone is not None and band is None:
         _refuse_frequency(told.tone.hertz, asked, "its tone has")
     return told
+
+
+def _floor(asked: Asked, capture: Capture) -> Floor:
+    """What is known of the converter's floor: the bits, and a capture with the input shorted, if there is one."""
+    if asked.floor is None:
+        return Floor(capture.bits)
+    try:
+        known = read_wav(Path(asked.floor.path))
+    except SoundError as error:
+        raise SoundError(f"the floor's capture {asked.floor.path} is gone, give it again: {error}") from error
+    if known.rate != capture.rate:
+        raise SoundError(table("captures")["trouble"]["other floor"].format(rate=capture.rate, known=known.rate))
+    return Floor(capture.bits, quiet_floor(known.samples, known.rate).quiet)
 
 
 def _refuse_frequency(hertz: float, asked: Asked, what: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from math import log10
@@ -37,6 +38,7 @@ from tests.screens.keys import opened
 from tests.session.made_up import BUILDS, Desk, MadeUp
 from tests.session.test_hearing import ASKED
 from tests.sound.signals import Made
+from tests.sound.test_card import card
 from tests.sound.test_square import square
 
 RATE = 48_000
@@ -79,7 +81,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     put(made / "tone.wav", MADE.samples())
     put(made / "my 's.wav", HUM)
     put(made / "louder.wav", 1.5 * MADE.samples())
-    put(made / "both.wav", MADE.samples(), 0.01 * MADE.samples())
+    put(made / "shorted.wav", 1e-4 * np.random.default_rng(9).standard_normal(3 * RATE))
     put(made / "square.wav", square(1000.0, RATE, high=4000.0, damping=0.5))
     for hertz in (1000.0, 90.0, 110.0):
         db = -10.0 * log10(1.0 + (100.0 / hertz) ** 2)
@@ -140,6 +142,8 @@ def refused(view: View) -> str:
         ("wav a.wav channel 2 meter 1", Line("a.wav", "2", "1")),
         ("wav a.wav meter 1 V channel 2", Line("a.wav", "2", "1 V")),
         ("wav", Line("?", "", "")),
+        ("wav my floor.wav floor", Line("my floor.wav", "", "", True)),
+        ("card floor", Line("", "", "", True)),
         ("card", Line("", "", "")),
         ("card meter 2.83 channel 1", Line("", "1", "2.83")),
         ("card noise is known of old", None),
@@ -247,12 +251,34 @@ def test_a_corner_comes_from_captures_on_both_sides(desk: Desk) -> None:
 
 def test_overshoot_comes_from_a_captured_square_wave(desk: Desk) -> None:
     desk.reach("Square wave, overshoot")
+    assert "short the input for it" in refused(said(desk, "wav tone.wav floor"))
+    view = said(desk, "wav shorted.wav floor")
+    assert view.banner is not None and view.banner.text.startswith("The card's floor is -77.")
+    assert view.prompt.title == "Square wave, overshoot" and events(desk)[-1].kind == "note"
     assert "goes with a capture of output volts or of hum" in refused(said(desk, "wav square.wav meter 3"))
     said(desk, "wav square.wav")
     capture, reading = last(desk)
     # exp(-pi d / sqrt(1 - d^2)) of the step, d = 0.5 (any textbook on control)
     assert reading.value == pytest.approx(0.163, abs=0.005)
     assert capture.notes[0].startswith(f"{100 * reading.value:.1f} % overshoot")
+
+
+def test_a_card_records_at_full_power_for_a_short_while_and_the_file_is_kept(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    recorded = card(monkeypatch, inputs=1)
+    monkeypatch.setattr(
+        sys.modules["sounddevice"], "rec",
+        lambda frames, **settings: recorded.append({"frames": frames}) or np.resize(MADE.samples(), frames)[:, None],
+    )  # fmt: skip
+    desk.reach("Load volts just before clipping")
+    said_first = desk.type("card meter 100").banner
+    assert said_first is not None and "Level down once the figure is there, and after 10 s" in said_first.text
+    desk.compute()
+    capture, reading = last(desk)
+    assert (reading.text, reading.value, capture.card, capture.seconds) == ("card meter 100", 100.0, "usual", 4.0)
+    (name,) = capture.files
+    assert name.startswith("amp.capture-") and (desk.folder / name).is_file() and name in said_first.text
 
 
 def test_no_card_is_joined_to_a_valve(desk: Desk) -> None:
@@ -268,8 +294,9 @@ def test_distortion_agrees_with_the_command_digit_for_digit(desk: Desk, capsys: 
     view = said(desk, "wav half.wav")
     assert view.banner is not None and view.banner.kind == "pass"
     words = " ".join(view.banner.more)
+    assert "The floor is that of shorted.wav, SHA-256" in words
     capsys.readouterr()
-    assert main(["sound", "half.wav"]) == 0
+    assert main(["sound", "half.wav", "--floor", "shorted.wav"]) == 0
     told = capsys.readouterr().out
     figures = {name: re.search(rf"^{re.escape(name)} +(.*?)(?:  |$)", told, re.MULTILINE) for name in
                ("distortion", "THD+N", "floor", "hum")}  # fmt: skip

@@ -91,6 +91,23 @@ def test_of_a_long_file_the_beginning_is_told_and_that_it_is(tmp_path: Path, mon
     assert event.seconds == 1.0 and event.notes[-1] == "The first 1.0 s of 3.0 s are told."
 
 
+def test_the_floor_of_the_card_bounds_what_lies_at_it(tmp_path: Path) -> None:
+    noise = 1e-4 * np.random.default_rng(4).standard_normal((2, RATE))
+    soundfile.write(tmp_path / "q.wav", noise[0], RATE, subtype="PCM_24")
+    floor = heard(replace(ASKED, folder=str(tmp_path), whole="q.wav", parts=("q.wav",), test="floor")).floor
+    # white noise over 20 Hz to 20 kHz of 24 kHz, against a full-scale sine's rms
+    assert floor is not None and floor.dbfs == pytest.approx(10 * np.log10(2e-8 * 19_980 / 24_000), abs=0.1)
+    event = told_of(tmp_path, TONE + noise[1], test="distortion", floor=floor)
+    assert event.floor_from == "capture" and event.floor_dbfs == pytest.approx(floor.dbfs, abs=0.01)
+    assert {"floor", "noise"} >= {line.bound for line in kept(event).harmonics}
+    assert event.notes[-1].startswith("The floor is that of q.wav, SHA-256 ")
+    soundfile.write(tmp_path / "q.wav", noise[0], 96_000, subtype="PCM_24")
+    other = heard(replace(ASKED, folder=str(tmp_path), floor=floor)).trouble
+    assert "48000 samples a second, but the capture of the card's floor 96000" in other
+    (tmp_path / "q.wav").unlink()
+    assert "is gone, give it again" in heard(replace(ASKED, folder=str(tmp_path), floor=floor)).trouble
+
+
 def test_the_same_signal_in_both_channels_is_no_question(tmp_path: Path) -> None:
     assert told_of(tmp_path, TONE, TONE).channel == 1
 
@@ -136,6 +153,7 @@ WRONG: dict[str, tuple[Change, dict[str, object], str]] = {
     "one load": (_made(TONE), {"test": "crosstalk", "driven_v": 2.0}, "it has 1 channel(s), two are wanted"),
     "driven unread": (_made(TONE, 0.1 * TONE), {"test": "crosstalk", "scales": ()}, "driven load were not read yet"),
     "other load open": (_made(TONE, 0 * TONE), {"test": "crosstalk", "driven_v": 2.0}, "channel 2 holds nothing"),
+    "a floor with a tone": (_made(TONE), {"test": "floor"}, "short the input for it"),
     "a sine as square": (_made(TONE), {"test": "overshoot"}, "not flat enough for a square wave"),
 }  # fmt: skip
 

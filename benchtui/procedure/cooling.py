@@ -39,7 +39,8 @@ def take_cold(plan: Plan, state: State, event: Event) -> State:
 
 @effect
 def begin_cooling(plan: Plan, state: State, event: Event) -> State:
-    return state._replace(winding=state.winding._replace(off_s=0.0)) if state.at(plan).soak else state
+    soak = state.at(plan).soak
+    return state._replace(winding=state.winding._replace(off_s=0.0)) if soak and soak.winding else state
 
 
 @effect

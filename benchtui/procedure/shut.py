@@ -36,7 +36,7 @@ def outside_read(plan: Plan, state: State, event: Event | None) -> bool:
 
 @guard("no winding is read now")
 def winding_asked(plan: Plan, state: State, event: Event | None) -> bool:
-    return winding_due(plan, state) is not None and state.winding.verdict != "read"
+    return winding_due(plan, state) is not None and not state.winding.verdict
 
 
 @guard("first the room's temperature: it is the winding's while that is cold")

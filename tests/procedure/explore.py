@@ -58,27 +58,34 @@ def take(plan: Plan, state: State, given: object) -> State:
 
 
 def walk(
-    plan: Plan, *, stop_at: int = 5, without: tuple[type, ...] = (), beside: tuple[object, ...] = ()
-) -> Walk:
-    """Breadth first from the start, every input in every state and those `beside` them; ends early after `stop_at`
-    broken rules.
+    plan: Plan, *, stop_at: int = 5, without: tuple[type, ...] = (), beside: tuple[object, ...] = (),
+    first: tuple[object, ...] = (),
+) -> Walk:  # fmt: skip
+    """Breadth first from where the inputs `first` lead, every input in every state and those `beside` them; ends early
+    after `stop_at` broken rules.
 
     Python's search for unused objects is put off meanwhile: of the millions that a walk keeps none is in a ring.
     """
     searched = gc.isenabled()
     gc.disable()
     try:
-        return _walk(plan, stop_at, without, beside)
+        return _walk(plan, stop_at, without, beside, first)
     finally:
         if searched:
             gc.enable()
 
 
-def _walk(plan: Plan, stop_at: int, without: tuple[type, ...], beside: tuple[object, ...]) -> Walk:
+def _walk(
+    plan: Plan, stop_at: int, without: tuple[type, ...], beside: tuple[object, ...], first: tuple[object, ...]
+) -> Walk:
     always = (*(one for one in inputs(plan) if not isinstance(one, without)), *beside)
     by_phase = [(*always, *readings(plan, n)) for n in range(len(plan.phases))]
     monitor, found = Monitor(plan), Walk()
     start = (State(), Seen())
+    for one in first:
+        after = take(plan, start[0], one)
+        move = Move(start[1], start[0].mode, start[0].phase, one, after.mode, after.phase)
+        start = (after, monitor.watch(move)[0])
     numbers, queue = {start: 0}, [start]
     found.modes.append(start[0].mode)
     for at, (state, seen) in enumerate(queue):

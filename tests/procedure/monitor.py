@@ -418,7 +418,9 @@ class Monitor:
             if ends:
                 alarm = "stop" if stops(given) else "short"
                 return s._replace(**_READINGS, checked=False, found=False, live=False, alarm=alarm)
-            s = s._replace(off_s=0) if isinstance(given, c.GoOn) and s.last and self.of.soak(phase) else s
+            soak = self.of.soak(phase)
+            cools = isinstance(given, c.GoOn) and s.last and soak is not None and soak.winding is not None
+            s = s._replace(off_s=0) if cools else s
             return s if isinstance(given, c.GoOn) else s._replace(**_READINGS)
         soak = self.of.soak(phase)
         if soak and (told := soaking.power(self.of, soak, s, phase, given)):

@@ -56,6 +56,9 @@ TOUCH = Point("touch", "touch", "resistance", "ohm", "earth", "knob", "bond")
 #: Two rounds of readings, two seconds apart, and a winding that is read twice within three.
 SOAK = Soak((0.0, 2.0), (TOUCH,), Winding("L", "N", 2, 1.0, 3.0))
 
+#: The same, and nobody can read a winding.
+NO_WINDING = Soak(SOAK.marks_s, SOAK.outside)
+
 
 def expected(point: str, guards: str | None = None) -> Expectation:
     """A window of 90 V to 110 V, stop above 150 V."""
@@ -65,7 +68,7 @@ def expected(point: str, guards: str | None = None) -> Expectation:
 def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, guarded: bool = False,
          lacking: bool = False, fits: bool = False, objections: tuple[str, ...] = (),
          mains_before: bool = False, look_over: bool = False, repair: bool = False, checkup: bool = False,
-         wired: bool = False, soak: bool = False) -> Plan:  # fmt: skip
+         wired: bool = False, soak: Soak | bool = False) -> Plan:  # fmt: skip
     """The small plan. With no reservoir listed one stands in all the same.
 
     `lacking`: the instrument that proves the points of hands phases is not owned. `fits`: the first phase fits a
@@ -88,7 +91,7 @@ def plan(reservoirs: int, *, kinds: tuple[str, ...] = KINDS, bare: bool = True, 
     if lacking:
         phases = tuple(_lacking(phase) if phase.kind == "hands" else phase for phase in phases)
     if soak:
-        phases = (*phases[:-1], replace(phases[-1], soak=SOAK))
+        phases = (*phases[:-1], replace(phases[-1], soak=SOAK if soak is True else soak))
     over = Work(points=(OVER,)) if look_over or repair or checkup else Work()
     made = Plan(
         SETTINGS, phases, (207.0, 253.0), "appliance inlet", trim_marks_s=(), objections=objections, look_over=over,

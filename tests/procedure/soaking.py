@@ -20,11 +20,11 @@ def closing(of: Facts, soak: Soak, s: Seen, phase: int, given: object) -> Seen |
             return s
         case c.ReadPoint(point="touch", value=value) if s.cover:
             return s._replace(outside=90.0 <= value <= 150.0)
-        case c.ReadRoom() if s.cover and _asked(s):
+        case c.ReadRoom() if s.cover and _asked(soak, s):
             return s._replace(room=True, cold=False, **NO_END)
-        case c.ReadWinding() if s.cover and _asked(s) and s.room:
+        case c.ReadWinding() if s.cover and _asked(soak, s) and s.room:
             return s._replace(cold=True)
-        case e.WindingLeft() if _asked(s):
+        case e.WindingLeft() if _asked(soak, s):
             return _left(s)
     return None
 
@@ -53,15 +53,16 @@ def power(of: Facts, soak: Soak, s: Seen, phase: int, given: object) -> Seen | N
 def gate(of: Facts, soak: Soak, s: Seen, given: object) -> Seen | None:
     """An input at the gate after a soak."""
     proved = s.plug and s.dc and s.ac and s.dead and s.last
+    later = 0 <= s.off_s < 3 and (not s.cooled or s.off_s > s.cooled[-1])
     enough = len(s.cooled) >= 2 and s.cooled[-1] - s.cooled[0] >= 1
     match given:
-        case e.WindingLeft() if _asked(s):
+        case e.WindingLeft() if _asked(soak, s):
             return _left(s)
-        case c.ReadWinding() if proved and _asked(s) and 0 <= s.off_s < 3 and (not s.cooled or s.off_s > s.cooled[-1]):
+        case c.ReadWinding() if proved and _asked(soak, s) and later:
             return s._replace(cooled=(*s.cooled, s.off_s))
         case c.JudgeWinding(celsius=celsius) if celsius > 150.0:
             return s._replace(live=False, last=False)
-        case c.JudgeWinding(celsius=celsius, lacks=lacks) if proved and _asked(s) and enough:
+        case c.JudgeWinding(celsius=celsius, lacks=lacks) if proved and _asked(soak, s) and enough:
             if lacks:
                 return s._replace(verdict="read", unproved=s.unproved | {WINDING})
             if celsius < 90.0:
@@ -77,8 +78,8 @@ def ticked(s: Seen, given: object) -> Seen:
     return s._replace(off_s=min(s.off_s + 1, 3)) if given is TICK and s.off_s >= 0 else s
 
 
-def _asked(s: Seen) -> bool:
-    return not s.left and s.verdict != "read"
+def _asked(soak: Soak, s: Seen) -> bool:
+    return soak.winding is not None and not s.left and not s.verdict
 
 
 def _left(s: Seen) -> Seen:

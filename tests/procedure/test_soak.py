@@ -123,6 +123,7 @@ def test_the_winding_is_judged_by_itself_and_beyond_its_limit_the_soak_is_not_ov
     assert up(COOLED, judged(100.0)).winding.verdict == "read"
     warned = up(COOLED, judged(80.0))
     assert ask(BY, warned).kind == "winding warned" and "winding's temperature" in refusal(warned, e.FinishedShut(), BY)
+    assert "no winding is read" in refusal(warned, e.WindingLeft("it tells nothing"), BY)
     assert "no warn" in refusal(COOLED, e.Accepted(WINDING, "known"), BY)
     assert "reason" in refusal(warned, e.Accepted(WINDING, " "), BY)
     assert up(warned, e.Accepted(WINDING, "a hot day")).winding.verdict == "read"

@@ -9,10 +9,13 @@ import pytest
 
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
+from benchtui.procedure.plan import Soak
 from benchtui.procedure.state import Mode
 from tests.procedure.explore import Walk, walk
 from tests.procedure.mutations import ALL, OWN, SHORT, caught, missed, off, whole
-from tests.procedure.small import EXCHANGES, KINDS, WIRES, plan
+from tests.procedure.seen import TICK
+from tests.procedure.small import EXCHANGES, KINDS, NO_WINDING, SOAK, WIRES, plan
+from tests.procedure.test_soak import BY, IN, INSIDE, SCREW, TOUCH
 from tests.record.counts import count
 
 #: Reservoirs and phases walked with everything that can be typed; without a reservoir a presumed one stands in.
@@ -99,15 +102,32 @@ def test_no_rule_is_broken_with_a_wire_that_comes_loose() -> None:
     assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
 
 
-def test_no_rule_is_broken_by_a_soak_with_its_cover_screwed_on() -> None:
-    elsewhere = (
-        e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.LookFailed, e.Slipped, e.Bled, e.PoweredDown,
-        c.ReadHt, c.ReadFallen, c.SeeClip,
-        *count(short=(e.BackToPower, e.Restarted, e.Disturbed, e.Looked), full=()),
-    )  # fmt: skip
-    found = walk(plan(0, kinds=count(short=("power",), full=SHORT), bare=False, soak=True), without=elsewhere)
+#: What a soak is walked without, as it is walked elsewhere.
+BESIDE_SOAK = (
+    e.SaidNever, e.OtherHolds, e.RecordFailed, e.LeadAttached, e.LookFailed, e.Slipped, e.Bled, e.PoweredDown,
+    c.ReadHt, c.ReadFallen, c.SeeClip, *count(short=(e.BackToPower, e.Restarted, e.Disturbed, e.Looked), full=()),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("soak", count(short=[NO_WINDING], full=[NO_WINDING, SOAK]))
+def test_no_rule_is_broken_by_a_soak_with_its_cover_screwed_on(soak: Soak) -> None:
+    kinds = count(short=("power",), full=SHORT)
+    found = walk(plan(0, kinds=kinds, bare=False, soak=soak), without=BESIDE_SOAK)
     assert found.broken == [] and found.lost() == []
     assert {Mode.HANDS, Mode.CLOSING, Mode.POWERED, Mode.DONE} <= set(found.modes)
+
+
+def test_no_rule_is_broken_by_a_winding_that_is_read_cold_and_as_it_cools() -> None:
+    """From the last screw on; hands go in no more, which the walk without a winding does."""
+    elsewhere = (
+        c.ReadReservoir, c.ReadClip, c.CountLinks, c.CountLinksOff, c.GoIn, c.ReadRail, c.ReadOhms, e.Unwatched,
+        e.SaidBare, e.SaidFitted, e.SaidMet, e.NoLead, e.ClipOff, e.HandsOut, e.CauseFound, e.FurtherRead,
+    )  # fmt: skip
+    given = (*IN, *INSIDE, SCREW, TOUCH)
+    first = [each for one in given for each in ([TICK] * int(one) if isinstance(one, float) else [one])]
+    found = walk(BY, without=(*BESIDE_SOAK, *elsewhere), first=tuple(first))
+    assert found.broken == []
+    assert {Mode.CLOSING, Mode.POWERED, Mode.OFF_GATE, Mode.DONE} == set(found.modes)
 
 
 #: What a repair is walked without, as it is walked elsewhere.

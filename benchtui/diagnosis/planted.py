@@ -50,7 +50,7 @@ def planted(
     values = np.full((len(changes), samples, len(points)), np.nan)
     fuses = fuses_in(build, circuit)
     blown = {name: np.zeros((len(changes), samples), dtype=bool) for name in fuses}
-    for numbers, batch in _batches(circuit, changes):
+    for numbers, batch in batches(circuit, changes):
         whole = stacked(batch, samples)
         found, out = _solved(build, whole, sound, len(batch), fuses)
         values[numbers] = read_points(build, found, points, loose=True).reshape(len(batch), samples, len(points))
@@ -124,7 +124,7 @@ def _beginning(found: Operating, sound: Operating, every: np.ndarray) -> Operati
     return replace(begin, dc_volts=volts, wave=wave)
 
 
-def _batches(circuit: Circuit, changes: Sequence[Change]) -> Iterable[tuple[list[int], list[Circuit]]]:
+def batches(circuit: Circuit, changes: Sequence[Change]) -> Iterable[tuple[list[int], list[Circuit]]]:
     """Numbers of changes and their circuits, all of one structure: what comes on top in one is there in all, open."""
     groups: dict[tuple, list[int]] = {}
     bare = [changed(circuit, Change(change.instead)) for change in changes]

@@ -7,6 +7,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from benchtui.buildfile.whole import whole
+from benchtui.forecast.signal_points import signal_points
 from benchtui.procedure import events as e
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
 
 #: What is less likely is not listed, and of the rest so many at most.
 _LEAST, _MOST = 0.01, 8
+
+#: Tests whose readings are weighed.
+SMALL = ("open", "tried", "closed", "at", "second load")
 
 #: Outcomes of the next reading that are told, and faults of each.
 _OUTCOMES, _FAULTS = 4, 3
@@ -49,6 +53,9 @@ class Evidence:
 
     exchanged: tuple[tuple[str, str, float], ...] = ()
     """Readings in volts after an exchange: what was exchanged, the point, the volts."""
+
+    signal: tuple[tuple[str, float], ...] = ()
+    """Volts at signal points of the stage, those of a small signal."""
 
     repair: bool = False
     blown: tuple[str, ...] | None = None
@@ -90,22 +97,27 @@ def evidence(bench: Bench) -> Evidence | None:
     """What there is to be explained now; None where every reading is as it should be."""
     reads = bench.notebook.fresh.values()
     story = _story(bench)
-    if not any(isinstance(read, e.PointWarned | e.PointStopped) for read in reads) and not any(story.values()):
-        return None
     build = whole(bench.build) if bench.state.returned else bench.build
     known = {id for id, point in build.point.items() if bench.phase.stage in point.stages}
+    small = {point.id for point in signal_points(build, bench.phase.stage) if point.what in SMALL}
+    signal = tuple(sorted((read.point, read.value) for read in reads if read.point in small and isfinite(read.value)))
+    off = {read.point for read in reads if isinstance(read, e.PointWarned | e.PointStopped)}
+    if not off & (known | dict(signal).keys()) and not any(story.values()):
+        return None
     readings = tuple(sorted(
         (read.point, read.value) for read in reads
         if read.point in known and (isfinite(read.value) or bench.build.point[read.point].quantity == "resistance")
     ))  # fmt: skip
-    if not readings and not any(story.values()):
+    if not readings and not signal and not any(story.values()):
         return None
     stage, notebook = bench.phase.stage, bench.notebook
     ohms = tuple(sorted((place, ohm) for (state, place), ohm in notebook.further.items() if state == stage))
     twice, earlier = tuple(sorted(notebook.twice)), bench.earlier.before(stage)
     exchanged = tuple(sorted((exchange, point, value) for (exchange, point), value in notebook.exchanged.items()))
     mains_v = notebook.mains_v if notebook.fuses_in or not bench.state.repair else None
-    return Evidence(stage, mains_v, readings, earlier, twice, ohms, exchanged, repair=bench.state.returned, **story)
+    return Evidence(
+        stage, mains_v, readings, earlier, twice, ohms, exchanged, signal, repair=bench.state.returned, **story
+    )
 
 
 def suspected(bench: Bench) -> Suspects:
@@ -134,6 +146,7 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     from benchtui.diagnosis.answer import considering, ranked
     from benchtui.diagnosis.candidates import exchanged_state
     from benchtui.diagnosis.further import next_reading
+    from benchtui.diagnosis.with_signal import weigh_signal
     from benchtui.forecast.given import Further as Made
     from benchtui.forecast.given import Given, StageReadings
 
@@ -145,7 +158,10 @@ def diagnosed(build: Build, of: Evidence) -> Suspects:
     blown, further = frozenset(of.blown or ()), (*again, *ohms, *exchanged)
     given = Given(of.stage, of.mains_v, readings, earlier, blown, further, of.symptoms, worked=of.repair)
     seen = of.blown is not None
-    considered = considering(whole(build) if of.repair else build, given, fuses_seen=seen, thorough=of.thorough)
+    table, told, weighed = considering(
+        whole(build) if of.repair else build, given, fuses_seen=seen, thorough=of.thorough
+    )
+    considered = table, told, weigh_signal(table, weighed, of.mains_v, dict(of.signal))
     likely = [each for each in ranked(*considered) if each.probability >= _LEAST][:_MOST]
     suspects = tuple(Suspect(each.probability, clean(each.says), tuple(map(clean, each.evidence))) for each in likely)
     further = next_reading(*considered, with_exchanges=of.thorough)

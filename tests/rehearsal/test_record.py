@@ -4,11 +4,13 @@ fault not told before the end."""
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from benchtui.buildfile.models import Build
+from benchtui.forecast.signal import Setting
 from benchtui.record import Damaged, Event, Journal
 from benchtui.rehearsal.asked import (
     Amplifier,
@@ -20,15 +22,19 @@ from benchtui.rehearsal.asked import (
     Planted,
     Powered,
     Reads,
+    Signal,
     Turned,
     Warming,
 )
+from benchtui.session.earlier import StageRead
 from benchtui.session.ending import ending
 from benchtui.session.errors import SessionError
+from benchtui.session.forecaster import StageFacts
 from benchtui.session.opening import open_session
 from benchtui.session.overview import records_of, standings
 from benchtui.session.pretended import EXCHANGED, RENEWED, Pretended, after
 from benchtui.session.rehearse import open_rehearsal
+from benchtui.session.suspects import evidence
 from benchtui.session.view import View
 from tests.rehearsal.bench import BUILDS, Planting, Rehearsal
 from tests.session.made_up import Desk, MadeUp
@@ -299,3 +305,36 @@ def test_a_meter_that_cannot_be_worked_out_says_so(folder: Path) -> None:
     assert session.pending_amplifier() is not None
     session.take_amplifier(None)
     assert "could not be worked out" in session.view().seen[0]
+
+
+class Set(MadeUp):
+    """Every signal test is set to 100 mV."""
+
+    def stage(self, build: Build, stage: str, mains_v: float | None, earlier: tuple[StageRead, ...]) -> StageFacts:
+        found = super().stage(build, stage, mains_v, earlier)
+        return replace(found, settings={id: Setting(0.1, 400.0) for id in found.expectations if "signal" in id})
+
+
+def test_a_signal_is_shown_as_the_bench_is_set_what_it_reads_is_weighed_and_leads_are_exchanged_for_it(
+    tmp_path: Path,
+) -> None:
+    shutil.copy(BUILDS / "pp-6v6.toml", tmp_path)
+    rehearsal = Rehearsal(tmp_path / "pp-6v6.toml", tmp_path, Set(), Simulated(WEAK))
+    view = reach(rehearsal, "Load volts, feedback lead off")
+    assert view.seen == ("Meter shows  100.0 V",)
+    asked = [each for each in rehearsal.simulator.asked if isinstance(each, Signal)]
+    assert [(each.point, each.input_v, each.powered.stage) for each in asked] == [("signal open", 0.1, "feedback")]
+    rehearsal.type("88")
+    of = evidence(rehearsal.session._bench())
+    assert of is not None and of.signal == (("signal open", 88.0),) and "signal open" not in dict(of.readings)
+    rehearsal.type("exchange T2 anodes")
+    assert rehearsal.session._on.exchanged == ()  # the power is on
+    rehearsal.type("F8")
+    reach(rehearsal, "Hands in")
+    rehearsal.type("in")
+    kind, said = _mends(rehearsal, "exchange T2 anodes")
+    assert (kind, said) == ("info", "Exchanged: the anode leads of T2. Whether that was right, the signal will tell.")
+    assert rehearsal.session._on.amplifier.exchanged == (("T2", "anodes"),)
+    assert "T2: anodes exchanged" in [line.text for line in rehearsal.session.log()]
+    again = evidence(rehearsal.session._bench())
+    assert again is not None and again.signal == of.signal

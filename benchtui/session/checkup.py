@@ -8,13 +8,10 @@ from benchtui.procedure import events as e
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
-from benchtui.session.compared import Row, day, far, move, row_of, rows, shown, summary, told
+from benchtui.session.compared import day, far, move, row_of, rows, shown, summary, told
 from benchtui.session.signed import Key
 from benchtui.session.tables import table
 from benchtui.session.view import Banner
-
-_READ = (e.PointPassed, e.PointUnproved, e.PointWarned)
-_TRIMMED = (e.TrimInside, e.TrimOutside)
 
 #: What is typed at a finished build that works, however it is written.
 WORDS = ("checkup", "check-up", "check up")
@@ -27,31 +24,21 @@ def returns(bench: Bench, entry: str) -> e.Event | None:
     return e.BrokeDown(bench.notebook.repairs + 1) if entry == "stopped" else None
 
 
-def beside_sign_off(bench: Bench, event: e.Event, banner: Banner | None) -> Banner | None:
-    """What is said of a reading, with what it was at the last sign-off; what means something warns though it passes."""
-    row = _row(bench, event)
-    if row is None or banner is None:
+def beside_sign_off(bench: Bench, banner: Banner | None) -> Banner | None:
+    """What is said of the event just saved, with what it read at the last sign-off where it is a reading; what means
+    something warns though it passes."""
+    signed = bench.notebook.signed
+    if banner is None or signed.entered is None or not bench.state.returned:
+        return banner
+    row = row_of(bench.build, bench.plan, signed, signed.entered)
+    if row is None:
         return banner
     more = [told(row), row.hint] if row.hint else [told(row)]
     banner = replace(banner, more=(*(clean(line) for line in more), *banner.more))
     if row.verdict != "means" or banner.kind in ("warn", "stop") or row.moved is None:
         return banner
-    words = table("compared")["passes"].format(text=banner.text, far=far(row.slow or row.moved, row.unit))
-    return replace(banner, kind="warn", text=words)
-
-
-def _row(bench: Bench, event: e.Event) -> Row | None:
-    """The comparison of the reading just saved; of a pot that of its first one, as it was found."""
-    signed = bench.notebook.signed
-    if not bench.state.returned:
-        return None
-    if isinstance(event, _READ):
-        return row_of(bench.build, bench.plan, signed, _key(bench, event.point))
-    if isinstance(event, _TRIMMED):
-        found = signed.since.get(("pot", event.trim))
-        if found is not None and found.value == event.value_v:
-            return row_of(bench.build, bench.plan, signed, ("pot", event.trim))
-    return None
+    words = table("compared")["pot_warns" if row.key[0] == "pot" else "passes"]
+    return replace(banner, kind="warn", text=words.format(text=banner.text, far=far(row.slow or row.moved, row.unit)))
 
 
 def _key(bench: Bench, point: str, stage: str = "") -> Key:

@@ -323,7 +323,7 @@ class Session:
         for event in events:
             after = self._bench()
             told = reply(bench, after, event, expectation, meant.notes)
-            self._banner = beside_sign_off(after, event, told)
+            self._banner = beside_sign_off(after, told)
             self._hint = hint(bench, event, expectation) or self._hint
         return self._shown()
 

@@ -59,6 +59,9 @@ class Signed:
     checkups: int = 0
     """The number of the last check-up."""
 
+    entered: Key | None = None
+    """What the last event was a reading of; of a pot only the first, as it was found."""
+
     checked: bool = False
     """It came back last for a check-up, not for a repair."""
 
@@ -72,6 +75,7 @@ class Signed:
 
     def take(self, event: e.Event, stage: str, wall: float, where: Where) -> None:
         """Enter an event that was saved at wall time `wall` while in `stage`."""
+        self.entered = None
         match event:
             case e.MainsRead(value_v=volts):
                 self._mains_v = volts
@@ -81,6 +85,7 @@ class Signed:
                 read = Read(event.value, event.plain, mains_v, wall, stage, lacks)
                 key: Key = ("soak" if where == "soak" else "point", event.point)
                 self._read[key] = self.since[key] = read
+                self.entered = key
             case e.TrimInside() | e.TrimOutside():
                 self._trimmed(event, stage, wall)
             case e.Finished() | e.FinishedShut():
@@ -96,7 +101,9 @@ class Signed:
     def _trimmed(self, event: e.TrimInside | e.TrimOutside, stage: str, wall: float) -> None:
         """As found is what was read before anybody turned it, as left what was on its target last."""
         read = Read(event.value_v, None, self._mains_v, wall, stage)
-        self.since.setdefault(("pot", event.trim), read)
+        if ("pot", event.trim) not in self.since:
+            self.since["pot", event.trim] = read
+            self.entered = ("pot", event.trim)
         if isinstance(event, e.TrimInside):
             self._read["pot", event.trim] = read
 

@@ -33,9 +33,11 @@ def beside_sign_off(bench: Bench, banner: Banner | None) -> Banner | None:
     row = row_of(bench.build, bench.plan, signed, signed.entered)
     if row is None:
         return banner
-    more = [told(row), row.hint] if row.hint else [told(row)]
-    banner = replace(banner, more=(*(clean(line) for line in more), *banner.more))
-    if row.verdict != "means" or banner.kind in ("warn", "stop") or row.moved is None:
+    more = tuple(clean(line) for line in (told(row), row.hint) if line)
+    if banner.kind in ("warn", "stop"):  # why it is out of its window comes first
+        return replace(banner, more=(*banner.more, *more))
+    banner = replace(banner, more=(*more, *banner.more))
+    if row.verdict != "means" or row.moved is None:
         return banner
     words = table("compared")["pot_warns" if row.key[0] == "pot" else "passes"]
     return replace(banner, kind="warn", text=words.format(text=banner.text, far=far(row.slow or row.moved, row.unit)))

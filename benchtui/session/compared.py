@@ -119,7 +119,7 @@ def move(row: Row) -> str:
     if row.then is None:
         return words["not then"]
     if row.moved is None:
-        return words["other instrument" if row.then.lacks != row.now.lacks else "unknown"]
+        return words["other instrument" if row.then.by != row.now.by else "unknown"]
     if row.slow is not None and row.first is not None:
         first = words["slow"].format(value=shown(row.first, row.unit), when=day(row.first))
         return f"{far(row.slow, row.unit)} {first}"

@@ -44,7 +44,7 @@ class Moved:
 def compare(build: Build, kind: str, point: Point, then: Read | None, now: Read) -> Moved | None:
     """How far a reading of a kind (ageing.py) has moved; None where nothing can be told: not read then, by another
     instrument, or on a mains that nobody knows."""
-    if then is None or then.lacks != now.lacks:
+    if then is None or then.by != now.by:
         return None
     most = guide("moved.open") if kind == "insulation" else inf
     was, is_ = min(then.value, most), min(now.value, most)
@@ -53,7 +53,7 @@ def compare(build: Build, kind: str, point: Point, then: Read | None, now: Read)
         return None
     if kind in _BY_STEP:
         off = is_ - was - _step(then, now)
-        return Moved(off, _unsure_step(build, kind, point, was, is_, now.lacks), off, True)
+        return Moved(off, _unsure_step(build, kind, point, was, is_, now.by), off, True)
     ratio, loose = correction
     was *= ratio
     digit = _digit(build, point.unit, max(abs(was), abs(is_)))
@@ -90,10 +90,10 @@ def _step(then: Read, now: Read) -> float:
     return now.plain - then.plain if known else 0.0  # type: ignore[operator]
 
 
-def _unsure_step(build: Build, kind: str, point: Point, was: float, is_: float, lacks: str) -> float:
+def _unsure_step(build: Build, kind: str, point: Point, was: float, is_: float, by: str) -> float:
     if kind == "winding":
         return 2.0 * guide("moved.winding_unsure")
-    if kind == "bond" and not lacks:
+    if kind == "bond" and not by:
         return 2.0 * guide("moved.bond_unsure")
     share, digits = _accuracy(build, point)
     digit = _digit(build, point.unit, max(abs(was), abs(is_)))

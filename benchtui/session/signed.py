@@ -23,7 +23,8 @@ class Read:
     """A reading in SI units, and what it is to be seen with.
 
     `plain` is what the build file alone makes it on the mains of its moment, None where that is not known or was by
-    another file; `mains_v` None without power. `lacks`: the instrument that would have proved it.
+    another file; `mains_v` None without power. `by` is "" for the instrument that belongs there, a meter for most, else
+    what was there instead: a capture, or a hand meter without the instrument that it names.
     """
 
     value: float
@@ -31,7 +32,7 @@ class Read:
     mains_v: float | None
     wall: float
     stage: str
-    lacks: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,7 @@ class Signed:
 
     _read: dict[Key, Read] = field(default_factory=dict)
     _mains_v: float | None = None
+    _captured: tuple[str, str] | None = None
     _ends: int = 0
     _changed: bool = False
 
@@ -79,10 +81,13 @@ class Signed:
         match event:
             case e.MainsRead(value_v=volts):
                 self._mains_v = volts
+            case e.Captured(point=point, text=text):
+                self._captured = (point, text)
             case e.PointRead() if isinstance(event, _COUNTS):
-                lacks = event.instrument if isinstance(event, e.PointUnproved) else ""
+                by = event.instrument if isinstance(event, e.PointUnproved) else ""
+                by = "capture" if self._captured == (event.point, event.text) else by
                 mains_v = None if where == "cold" else self._mains_v
-                read = Read(event.value, event.plain, mains_v, wall, stage, lacks)
+                read = Read(event.value, event.plain, mains_v, wall, stage, by)
                 key: Key = ("soak" if where == "soak" else "point", event.point)
                 self._read[key] = self.since[key] = read
                 self.entered = key
@@ -120,6 +125,7 @@ class Signed:
         else:
             self._all(lambda reads: {k: r for k, r in reads.items() if touched and r.stage not in touched})
             self._changed, self.checked, self.open = True, False, False
+            self.since, self.against, self.against_first = {}, None, None
 
     def _all(self, change: Callable[[Mapping[Key, Read]], dict[Key, Read]]) -> None:
         self._read, self.since = change(self._read), change(self.since)

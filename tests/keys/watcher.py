@@ -155,7 +155,7 @@ TYPED: dict[str, tuple[str, Test]] = {
     "cause open": (r"What was it\?", _says("not found yet")),
     "retest": ("What is read again", _says("listed", "all")),
     "broke down": ("Finished", _says("stopped")),
-    "brought back": ("Finished", _says("checkup")),
+    "brought back": ("Finished", _says("checkup", "check-up", "check up")),
     "told": (r"Which fuse blew\?|How does the fuse look\?|Smell, .*|What happened .*|What does it do\?", _anything),
     "clear": ("Chassis clear", _says("clear")),
     "rail low": ("[Rr]ail at .*", _DEAD),

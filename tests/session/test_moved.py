@@ -25,8 +25,8 @@ CATHODE, HT, HUM, GRID = (POINTS[id] for id in ("v2_cathode", "ht", "load_ac", "
 METER = BUILD.meter
 
 
-def read(value: float, plain: float | None = None, mains_v: float | None = 230.0, lacks: str = "") -> Read:
-    return Read(value, plain, mains_v, 1e9, "signal", lacks)
+def read(value: float, plain: float | None = None, mains_v: float | None = 230.0, by: str = "") -> Read:
+    return Read(value, plain, mains_v, 1e9, "signal", by)
 
 
 def moved(kind: str, point: Point, then: Read | None, now: Read) -> Moved:
@@ -92,7 +92,7 @@ def test_insulation_that_read_open_falls_from_the_top_of_the_tester() -> None:
 
 
 def test_what_was_read_by_another_instrument_or_not_at_all_is_not_compared() -> None:
-    assert compare(BUILD, "bond", HT, read(0.3, lacks="bond tester"), read(0.08)) is None
+    assert compare(BUILD, "bond", HT, read(0.3, by="bond tester"), read(0.08)) is None
     assert compare(BUILD, "bond", HT, None, read(0.08)) is None
 
 

@@ -58,7 +58,7 @@ class Evening:
         if view.prompt.title == "The build file has changed":
             self.desk.type(self.rng.choice(("keep", "again", "again")))
         elif view.prompt.title == "Finished":
-            self.desk.type("clip off")
+            self.desk.type(self.rng.choice(("clip off", "checkup")))
         elif view.prompt.entry == "text":
             self.desk.type(self.rng.choice(("100", "it is so with this valve")))
         else:

@@ -83,6 +83,14 @@ def test_another_instrument_is_said_and_not_compared() -> None:
     assert row.verdict == "not compared" and "another instrument" in told(row)
 
 
+def test_a_captured_hum_is_not_compared_with_a_metered_one() -> None:
+    card = e.Captured(**(dict.fromkeys(e.Captured.__slots__, ()) | {"point": "load_ac", "text": "hum.wav"}))
+    captured = e.PointPassed("load_ac", "hum.wav", 0.002, 0.0, 0.0, 1.0, (), 0.0)
+    metered = read("load_ac", 0.001)
+    assert only(after(MAINS, metered, END, BACK, card, captured)).verdict == "not compared"
+    assert only(after(MAINS, card, captured, END, BACK, card, captured)).verdict == "as before"
+
+
 def test_a_point_that_is_new_is_said_to_be() -> None:
     row = only(after(MAINS, read("reservoir", 400.0), END, BACK, read("ht", 400.0)))
     assert row.then is None and told(row) == "Not read at the last sign-off."
@@ -112,6 +120,8 @@ def test_a_file_mended_in_between_is_no_move_of_the_amplifier() -> None:
 def test_a_chassis_that_was_changed_is_compared_with_nothing_from_before() -> None:
     row = only(after(MAINS, read("ht", 300.0), END, CHANGED, BACK, read("ht", 300.0)))
     assert row.then is None
+    within = after(MAINS, read("ht", 300.0), END, BACK, read("ht", 300.0), CHANGED, read("ht", 300.0))
+    assert rows(BUILD, PLAN, within) == () and not within.checked
     nothing = e.BuildChanged(False, (), ("+R1",), "00", "text")  # touches nothing known: from the first stage
     assert only(after(MAINS, read("ht", 300.0), END, nothing, BACK, read("ht", 300.0))).then is None
 

@@ -12,7 +12,8 @@ from benchtui.session.compared import Row, move, rows, summary
 from benchtui.session.planning import plan
 from benchtui.session.signed import Read, Signed, Where
 
-HEAD = ("What", "First sign-off", "Last sign-off", "Mains", "Now", "Mains", "Moved")
+HEAD = ("What", "Last sign-off", "Now", "Mains then, now", "Moved")
+FIRST = "First sign-off"
 
 
 def compared_parts(source: Source) -> Iterator[Block]:
@@ -30,7 +31,7 @@ def compared_parts(source: Source) -> Iterator[Block]:
         "file. As before is what two readings by that meter, and of the mains, allow."
     )
     yield Paragraph(summary(found))
-    yield Table(HEAD, tuple(_row(row) for row in found), frozenset({1, 2, 3, 4, 5}))
+    yield _table(found)
     for row in found:
         if row.hint:
             yield Paragraph(f"{row.name}, {move(row)}: {row.hint}", "small")
@@ -47,9 +48,17 @@ def _signed(source: Source, by: Plan) -> Signed:
     return signed
 
 
+def _table(found: tuple[Row, ...]) -> Table:
+    """A row each, with what it read at the first sign-off where that is another for any of them."""
+    if any(row.first is not None for row in found):
+        rows_ = ((*_row(row), _value(row.first, row)) for row in found)
+        return Table((*HEAD, FIRST), tuple(rows_), frozenset({1, 2, 3, 5}))
+    return Table(HEAD, tuple(_row(row) for row in found), frozenset({1, 2, 3}))
+
+
 def _row(row: Row) -> tuple[str, ...]:
-    first, then, now = row.first, row.then, row.now
-    return (row.name, _value(first, row), _value(then, row), _mains(then), _value(now, row), _mains(now), move(row))
+    mains = said.NONE if row.now.mains_v is None else f"{_mains(row.then)}, {_mains(row.now)}"
+    return (row.name, _value(row.then, row), _value(row.now, row), mains, move(row))
 
 
 def _value(read: Read | None, row: Row) -> str:
@@ -57,4 +66,4 @@ def _value(read: Read | None, row: Row) -> str:
 
 
 def _mains(read: Read | None) -> str:
-    return said.value(read.mains_v, "V", 4) if read is not None else said.NONE
+    return said.value(read.mains_v, "V") if read is not None else said.NONE

@@ -137,7 +137,7 @@ def test_what_is_from_before_says_so_until_it_is_read_again(desk: Aged) -> None:
     desk.till(lambda view: view.prompt.title == "Cathode of V3")
     listed = {line.partition(":")[0]: line for line in desk.session.explain("signal")}
     assert listed["Cathode of V2"].endswith("as before") and listed["AC across the load"].endswith(
-        "(from before this time)"
+        "(not read again yet)"
     )
 
 

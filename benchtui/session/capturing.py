@@ -42,6 +42,7 @@ _TELLS = {
 #: Tests at which full power is held, and seconds that a card records there and elsewhere.
 _FULL_POWER, _SHORT_S, _LONG_S = ("clip", "distortion"), 4.0, 8.0
 
+#: A name, and what may stand behind it: its shortest reading that leaves all the rest to these counts.
 _CLAUSES = re.compile(
     r"(?P<name>.*?)(?:\s+channel\s+(?P<first>[^\s'\"]+))?(?:\s+meter\s+(?P<meter>[\d.,+~-][^'\"]*?))?"
     r"(?:\s+channel\s+(?P<last>[^\s'\"]+))?(?P<floor>\s+floor)?",
@@ -96,10 +97,36 @@ def asked(
     bench: Bench, line: Line, text: str, serial: int, keep: Path, floor: Quiet | None = None
 ) -> Asked | str:  # fmt: skip
     """The capture to be told, or why there is none, in a sentence; `floor` is what is known of the card's."""
-    no, found, expectation = table("captures")["no"], _asked_of(bench), bench.expectation()
+    found, expectation = _asked_of(bench), bench.expectation()
     if found is None or expectation is None:
-        return no["valve" if bench.test in ("at", "clip input") else "here"]
+        return table("captures")["no"]["valve" if bench.test == "at" else "here"]
     tells, path = ("floor", found[1]) if line.floor else found
+    refusal = _refusal(line, tells, path, stops=expectation.stop_high is not None)
+    if refusal:
+        return refusal
+    try:
+        meter = read(line.meter, Unit.VOLT, current="ac") if line.meter else None
+    except Question as question:
+        return question.ask
+    if meter is not None and meter.value < 0.0:
+        return table("captures")["no"]["sign"]
+    setting = bench.facts.settings.get(bench.ask.subject) if bench.facts else None
+    clip_v = bench.notebook.values.get(point_id("clip", path))
+    return Asked(
+        serial=serial, point=bench.ask.subject, text=text, unit=expectation.unit, test=tells, whole=line.name,
+        parts=parts(line.name), folder=_folder(), keep=str(keep),
+        seconds=_SHORT_S if bench.test in _FULL_POWER else _LONG_S,
+        channel=int(line.channel) if line.channel else None, meter_v=meter.value if meter else None,
+        meter_notes=meter.notes if meter else (), hz=setting.hz if setting else 0.0,
+        mains_hz=bench.build.mains.frequency, scales=tuple(_scales(bench.notebook.calibrations)),
+        level_v=clip_v / sqrt(2.0) if clip_v else None,
+        driven_v=bench.notebook.values.get(point_id("closed", path)), floor=floor,
+    )  # fmt: skip
+
+
+def _refusal(line: Line, tells: str, path: SignalPath, *, stops: bool) -> str:
+    """Why no such capture is taken; "" where it is. `stops`: a stop stands beside the reading."""
+    no = table("captures")["no"]
     if not path.earthed:
         return no["floating"]
     if line.name == "?":
@@ -108,24 +135,15 @@ def asked(
         return no["channel"]
     if line.meter and tells not in ("volts", "hum"):
         return no["meter"]
-    if tells == "hum" and not line.meter and expectation.stop_high is not None:
-        return no["stop"]
+    return no["stop"] if tells == "hum" and stops and not line.meter else ""
+
+
+def _folder() -> str:
+    """Where the program was started; "" where that folder is gone."""
     try:
-        meter = read(line.meter, Unit.VOLT, current="ac") if line.meter else None
-    except Question as question:
-        return question.ask
-    if meter is not None and meter.value < 0.0:
-        return no["sign"]
-    setting = bench.facts.settings.get(bench.ask.subject) if bench.facts else None
-    clip_v = bench.notebook.values.get(point_id("clip", path))
-    return Asked(
-        serial, bench.ask.subject, text, expectation.unit, tells, line.name, parts(line.name), os.getcwd(), str(keep),
-        _SHORT_S if bench.test in _FULL_POWER else _LONG_S, int(line.channel) if line.channel else None,
-        meter.value if meter else None, meter.notes if meter else (),
-        setting.hz if setting else 0.0, bench.build.mains.frequency, tuple(_scales(bench.notebook.calibrations)),
-        clip_v / sqrt(2.0) if clip_v else None, bench.notebook.values.get(point_id("closed", path)),
-        floor,
-    )  # fmt: skip
+        return os.getcwd()
+    except OSError:
+        return ""
 
 
 def begun(asked: Asked) -> str:

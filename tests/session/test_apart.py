@@ -17,8 +17,8 @@ import soundfile
 from benchtui.buildfile.load import load
 from benchtui.session.apart import Apart, ForecastFailed
 from benchtui.session.forecaster import Forecaster, RealForecaster
-from benchtui.session.hearing import Asked
 from tests.session.made_up import BUILDS
+from tests.session.test_hearing import ASKED
 from tests.sound.signals import Made
 
 BUILD = load(BUILDS / "pp-6v6.toml").build
@@ -45,10 +45,7 @@ def apart() -> Iterator[Apart]:
 
 def test_a_capture_is_told_there_too(apart: Apart, tmp_path: Path) -> None:
     soundfile.write(tmp_path / "a.wav", Made(tone=1000.0, seconds=1.0).samples(), 48_000, subtype="PCM_24")
-    asked = Asked(
-        7, "p", "wav a.wav meter 2", "V", "volts", "a.wav", ("a.wav",), str(tmp_path), "", 4.0, None, 2.0, (),
-        1000.0, 50.0,
-    )  # fmt: skip
+    asked = replace(ASKED, folder=str(tmp_path), meter_v=2.0)
     assert repr(apart.heard(BUILD, asked)) == repr(RealForecaster().heard(BUILD, asked))  # nan is no equal of itself
     assert "no file" in apart.heard(BUILD, replace(asked, whole="b.wav", parts=("b.wav",))).trouble
 

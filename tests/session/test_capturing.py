@@ -202,6 +202,8 @@ def test_volts_are_refused_until_a_meter_told_them_and_then_are_judged_as_typed_
     capture, by_meter = last(desk)
     assert capture.calibrates and capture.meter_v == 100.0
     assert capture.full_scale_v == pytest.approx(200.0, rel=1e-4)  # the tone has half of full scale, and 100 V
+    assert desk.session.view().prompt.title == "AC at the anode of V1a"
+    assert "no sound card belongs at a valve" in refused(said(desk, "wav tone.wav")).casefold()
     desk.reach("Load volts with a second load")
     said(desk, "wav louder.wav")
     capture, by_capture = last(desk)
@@ -281,9 +283,9 @@ def test_a_card_records_at_full_power_for_a_short_while_and_the_file_is_kept(
     assert name.startswith("amp.capture-") and (desk.folder / name).is_file() and name in said_first.text
 
 
-def test_no_card_is_joined_to_a_valve(desk: Desk) -> None:
+def test_what_no_capture_tells_is_asked_of_the_meter(desk: Desk) -> None:
     desk.reach("Input volts for full power")
-    assert "no sound card belongs at a valve" in refused(said(desk, "wav tone.wav")).casefold()
+    assert "no capture is taken here" in refused(said(desk, "wav tone.wav")).casefold()
 
 
 def test_distortion_agrees_with_the_command_digit_for_digit(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:

@@ -25,8 +25,9 @@ from tests.sound.test_card import card
 RATE = 48_000
 TONE = Made(tone=1000.0, seconds=1.0, noise=-90.0).samples()
 ASKED = Asked(
-    1, "point", "wav a.wav", "V", "volts", "a.wav", ("a.wav",), "", "", 4.0, None, None, (), 1000.0, 50.0,
-    ((1, Scale(10.0, RATE, "by the meter's 2.83 V with b.wav")),),
+    serial=1, point="point", text="wav a.wav", unit="V", test="volts", whole="a.wav", parts=("a.wav",), folder="",
+    keep="", seconds=4.0, channel=None, meter_v=None, meter_notes=(), hz=1000.0, mains_hz=50.0,
+    scales=((1, Scale(10.0, RATE, "by the meter's 2.83 V with b.wav")),),
 )  # fmt: skip
 
 

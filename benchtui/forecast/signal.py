@@ -121,6 +121,13 @@ def expect_signal(build: Build, stage: str, *, mains_v: float | None = None, sam
     )  # fmt: skip
 
 
+def settings(build: Build, stage: str, mains_v: float | None) -> dict[str, Setting]:
+    """Signal point = how the bench is set for it in `stage`; none for those whose level is found at the bench."""
+    ways = {path: Way(build, path, mains_v, 2) for path in signal_paths(build)}
+    low = [point for point in signal_points(build, stage) if point.what not in _POWER]
+    return {each.id: ways[each.path].setting(each.what) for each in low if not _trouble(ways[each.path], each)}
+
+
 def _trouble(way: Way, point: SignalPoint) -> str:
     """Why a point has no value to be computed, in words; "" where it has one."""
     if point.what == "hum":

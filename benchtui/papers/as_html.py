@@ -28,6 +28,10 @@ def html(document: Document, mark: str) -> str:
     return "\n".join([*lines, "</body>", "</html>", ""])
 
 
+_LONGEST = 40
+"""A word that is longer may be cut, such as a hash."""
+
+
 def _block(block: Block, id: str) -> Iterator[str]:
     match block:
         case Heading(text, level):
@@ -51,13 +55,14 @@ def _table(table: Table) -> Iterator[str]:
         shown = (_cell(tag, cell, number=k in table.numbers) for k, cell in enumerate(cells))
         return f"<tr>{''.join(shown)}</tr>"
 
-    yield f"<table><thead>{row(table.head, 'th')}</thead><tbody>"
+    yield f'<div class="table"><table><thead>{row(table.head, "th")}</thead><tbody>'
     yield from (row(cells, "td") for cells in table.rows)
-    yield "</tbody></table>"
+    yield "</tbody></table></div>"
 
 
 def _cell(tag: str, cell: str, *, number: bool) -> str:
-    kind = ' class="n"' if number else ""
+    long = max(map(len, cell.split()), default=0) > _LONGEST
+    kind = ' class="w"' if long else ' class="n"' if number else ""
     return f"<{tag}{kind}>{_text(cell)}</{tag}>"
 
 

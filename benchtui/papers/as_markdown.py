@@ -91,6 +91,7 @@ def _widths(rows: Sequence[Sequence[str]]) -> list[int]:
     words = [[len(w) for cell in column for w in cell.split()] for column in zip(*rows, strict=True)]
     heads = map(len, rows[0])  # a head has one line in Markdown
     least = [max(3, head, min(max(lengths, default=3), _LONGEST)) for head, lengths in zip(heads, words, strict=True)]
+    least[0] = max(least[0], min(wide[0], _LONGEST))  # what stands first tells rows from lines that go on
     for _ in range(sum(wide) + 3 * len(wide) + 1 - WIDTH):
         tried = [(_lines(rows, wide, k), -w, k) for k, w in enumerate(wide) if w > least[k]]
         if not tried:

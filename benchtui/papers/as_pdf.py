@@ -15,6 +15,10 @@ from benchtui.plots.model import Plot
 from benchtui.quantities.letters import western
 
 _MARGIN, _FOOT = 42.0, 30.0
+
+_TOP_OF_SHEET = 26.0
+"""A sheet begins higher and ends lower: it is one page."""
+
 _PAGE = (595.28, 841.89)
 _TEXT = _PAGE[0] - 2 * _MARGIN - 12.0
 
@@ -42,9 +46,10 @@ def _built(document: Document, mark: str, scale: float) -> tuple[bytes, int]:
     from reportlab.platypus import SimpleDocTemplate
 
     out = BytesIO()
-    top = _MARGIN + 14.0 * len(document.marks)
+    top = (_TOP_OF_SHEET if document.sheet else _MARGIN) + 14.0 * len(document.marks)
+    bottom = _FOOT + (10.0 if document.sheet else _MARGIN - _FOOT / 2)
     made = SimpleDocTemplate(
-        out, pagesize=_PAGE, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=top, bottomMargin=_MARGIN + _FOOT / 2,
+        out, pagesize=_PAGE, leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=top, bottomMargin=bottom,
         title=western(document.title), creator=mark, author="",
         invariant=1, pageCompression=1,
     )  # fmt: skip
@@ -58,7 +63,8 @@ def _frame(document: Document, canvas: Any, made: Any) -> None:
     canvas.saveState()
     for number, mark in enumerate(document.marks):
         canvas.setFont(_BOLD, 10)
-        canvas.drawCentredString(_PAGE[0] / 2, _PAGE[1] - _MARGIN + 6 - 14.0 * number, western(mark))
+        above = _TOP_OF_SHEET if document.sheet else _MARGIN
+        canvas.drawCentredString(_PAGE[0] / 2, _PAGE[1] - above + 6 - 14.0 * number, western(mark))
     canvas.setFont(_FONT, 8)
     canvas.drawString(_MARGIN, _FOOT, western(document.running)[:100])
     canvas.drawRightString(_PAGE[0] - _MARGIN, _FOOT, f"page {made.page}")
@@ -66,13 +72,26 @@ def _frame(document: Document, canvas: Any, made: Any) -> None:
 
 
 def _story(document: Document, scale: float) -> Iterator[Any]:
+    """All that flows, headings kept with what follows: a picture is a group already, so they go into it."""
+    from reportlab.platypus import KeepTogether
+
     yield _words(document.title, _BOLD, 17 * scale, after=8 * scale)
+    headings: list[Any] = []
     for block in document.blocks:
-        yield from _block(block, scale)
+        made = list(_block(block, scale))
+        if isinstance(block, Heading):
+            headings += made
+            continue
+        if isinstance(block, Picture):
+            yield KeepTogether([*headings, *made])
+        else:
+            yield from (*headings, *made)
+        headings = []
+    yield from headings
 
 
 def _block(block: Block, scale: float) -> Iterator[Any]:
-    from reportlab.platypus import KeepTogether, Spacer
+    from reportlab.platypus import Spacer
 
     size = 9.5 * scale
     match block:
@@ -80,7 +99,7 @@ def _block(block: Block, scale: float) -> Iterator[Any]:
             before = (14 if level == 1 else 9) * scale
             yield _words(text, _BOLD, (13 if level == 1 else 10.5) * scale, before=before, after=3 * scale, keep=True)
         case Paragraph(text, "caution"):
-            yield _words(text, _BOLD, size, after=6 * scale, boxed=True)
+            yield _words(text, _BOLD, size, before=5 * scale, after=12 * scale, boxed=True)
         case Paragraph(text, kind):
             keep = text.endswith(":")
             yield _words(text, _FONT, size * (0.88 if kind == "small" else 1.0), after=4 * scale, keep=keep)
@@ -96,7 +115,7 @@ def _block(block: Block, scale: float) -> Iterator[Any]:
             drawing.hAlign = "LEFT"
             drawing.renderScale = min(1.0, _TEXT / DRAWN)
             notes = [_words(note, _FONT, 8 * scale, after=1) for note in of.notes]
-            yield KeepTogether([_words(of.title, _BOLD, size, before=6, after=3), drawing, *notes, Spacer(1, 8)])
+            yield from (_words(of.title, _BOLD, size, before=6, after=3), drawing, *notes, Spacer(1, 8))
         case Code(text):
             yield from _code(text)
 
@@ -130,7 +149,7 @@ def _table(table: Table, size: float) -> Any:
     pad = 0.2 * size
     grid.setStyle([
         ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEBELOW", (0, 0), (-1, 0), 0.8, "black"),
-        ("LINEBELOW", (0, 1), (-1, -1), 0.25, "grey"), ("LEFTPADDING", (0, 0), (-1, -1), 1),
+        ("LINEBELOW", (0, 1), (-1, -1), 0.25, "grey"), ("LEFTPADDING", (0, 0), (-1, -1), 3),
         ("RIGHTPADDING", (0, 0), (-1, -1), 5), ("TOPPADDING", (0, 0), (-1, -1), pad),
         ("BOTTOMPADDING", (0, 0), (-1, -1), pad),
     ])  # fmt: skip
@@ -142,7 +161,7 @@ def _widths(table: Table, size: float) -> list[float]:
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     def wide(text: str) -> float:
-        return stringWidth(western(text), _BOLD, size) + 8.0
+        return stringWidth(western(text), _BOLD, size) + 9.5
 
     columns = list(zip(table.head, *table.rows, strict=True))
     wanted = [max(map(wide, column)) for column in columns]

@@ -10,7 +10,6 @@ from string import ascii_lowercase
 from benchtui.assemble.valves import sections
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.panels import Panel
-from benchtui.forecast.gate import gate_forecast
 from benchtui.forecast.loadline import stage_of
 from benchtui.forecast.margins import margins
 from benchtui.forecast.results import GateForecast
@@ -18,9 +17,7 @@ from benchtui.papers import said
 from benchtui.papers.blocks import Block, Heading, Paragraph, Picture, Table
 from benchtui.papers.source import Source
 from benchtui.procedure import events as e
-from benchtui.quantities.show import show
-from benchtui.quantities.units import Unit
-from benchtui.session import figures, ratings
+from benchtui.session import ratings
 from benchtui.session.pictures import emptying_plot, load_plot, node_volts
 from benchtui.session.wirelist import wire_list
 
@@ -37,7 +34,7 @@ def margin_table(source: Source) -> Iterator[Block]:
         rows = ratings.rows(found)
         letters = dict(zip(dict.fromkeys(row.source for row in rows), _letters(), strict=False))
         shown = ((r.part, r.what, r.here, r.high, r.limit, r.margin, r.standing, letters[r.source]) for r in rows)
-        head = ("Part", "What", *ratings.heads(build, mains_v), "Rating", "Margin", "It is", "Of")
+        head = ("Part", "What", *ratings.heads(build, mains_v), "Rating", "Margin", "It is", "From")
         yield Table(head, tuple(shown), frozenset({2, 3, 4, 5}))
         for note in ratings.notes(found):
             yield Paragraph(note, "small")
@@ -50,31 +47,6 @@ def _letters() -> Iterator[str]:
     """a, b, ... z, aa, ab, ..."""
     for length in count(1):
         yield from map("".join, product(ascii_lowercase, repeat=length))
-
-
-def gate_of(build: Build, stage: str | None) -> GateForecast | None:
-    """The charges after the whole amplifier had power."""
-    return gate_forecast(build, stage) if stage is not None else None
-
-
-def reservoir_table(gate: GateForecast | None) -> Iterator[Block]:
-    """What each reservoir may hold, and how long it stays charged, all computed."""
-    rows = tuple(
-        (
-            " ".join(each.parts), show(each.farad, Unit.FARAD), said.value(each.highest_v, "V"),
-            figures.seconds(each.fastest_s), figures.seconds(each.slowest_s) if each.bled else "for days: no bleeder",
-        )
-        for each in (gate.reservoirs if gate is not None else ())
-    )  # fmt: skip
-    if not rows:
-        yield Paragraph("No capacitor is computed to hold a charge that hurts. Read them all the same.")
-        return
-    yield Table(("Reservoir", "Holds", "Up to", "Hot valves", "Cold valves"), rows, frozenset({1, 2, 3, 4}))
-    yield Paragraph(
-        "Up to is at the highest mains; the last two are how long after switch-off a reading first counts as "
-        "discharged, computed with every bleeder sound. A reading decides.",
-        "small",
-    )
 
 
 def pictures(source: Source, gate: GateForecast | None) -> Iterator[Block]:

@@ -13,6 +13,7 @@ from benchtui.procedure import events as e
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session import figures
+from benchtui.session.signal import not_measured
 from benchtui.session.tables import table
 
 CAUTION = (
@@ -40,6 +41,14 @@ def opening(source: Source, program: str) -> Iterator[Block]:
     yield Table(("What", "Which"), tuple(_identity(source, program)))
     yield Heading("How it stands")
     yield Bullets(tuple(_standing(source)))
+
+
+def result(source: Source) -> str:
+    """How it stands in one sentence."""
+    counting = source.history.counting()
+    gone_on = sum(bool(reading.reason) for reading in counting)
+    unproved = sum(reading.verdict.startswith("not measured") for reading in counting)
+    return _result(source, gone_on, unproved)
 
 
 def _identity(source: Source, program: str) -> Iterator[tuple[str, str]]:
@@ -101,8 +110,10 @@ def _result(source: Source, gone_on: int, unproved: int) -> str:
         stage = history.entries[-1].stage
         stands = table("words")["standing"][history.state.mode.value]
         return f"Not finished: in stage {titles.get(stage, stage)}; {stands}."
+    left_out = len(not_measured(source.build))
     but = [f"{gone_on} warns gone on from"] * bool(gone_on) + [f"{unproved} points not measured"] * bool(unproved)
-    told = f"with {' and '.join(but)}" if but else "every point a pass"
+    but += [f"{left_out} signal tests left out"] * bool(left_out)
+    told = f"with {', '.join(but)}" if but else "every point a pass"
     how = ", its cover on" if isinstance(ended.event, e.FinishedShut) else ""
     return f"Finished {figures.day(ended.wall)}{how}, {told}."
 

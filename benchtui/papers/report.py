@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from benchtui.forecast.settled import whole_stage
-from benchtui.papers.blocks import Block, Code, Document, Heading, Paragraph
+from collections.abc import Iterator
+
+from benchtui.forecast.settled import supply_stage, whole_stage
+from benchtui.papers import amplifier
+from benchtui.papers.blocks import Block, Bullets, Code, Document, Heading, Paragraph
 from benchtui.papers.compared import compared_parts
-from benchtui.papers.computed import gate_of, made_of, margin_table, pictures, reservoir_table
-from benchtui.papers.opening import marks, opening
+from benchtui.papers.computed import made_of, margin_table, pictures
+from benchtui.papers.opening import marks, opening, result
+from benchtui.papers.signalled import signal_pictures, signal_table
+from benchtui.papers.signing import sign_off
 from benchtui.papers.source import Source
 from benchtui.papers.stages import stage_parts
 from benchtui.papers.troubles import rest, troubles
@@ -15,17 +20,20 @@ from benchtui.papers.troubles import rest, troubles
 def report(source: Source, program: str) -> Document:
     """The whole report. The same record and program give the same document; computing takes seconds."""
     stage = whole_stage(source.build)
-    gate = gate_of(source.build, stage)
+    gate = amplifier.gate_of(source.build, stage)
     last = source.history.entries[-1]
     blocks: list[Block] = [
         *opening(source, program),
         *compared_parts(source),
+        Heading("Before hands go in"),
+        *amplifier.opened(source.build, gate),
+        *sign_off(source, result(source)),
+        *_amplifier(source, stage),
+        *margin_table(source),
+        *pictures(source, gate),
+        *signal_pictures(source),
         *stage_parts(source),
         *troubles(source),
-        *margin_table(source),
-        Heading("What stays charged, computed"),
-        *reservoir_table(gate),
-        *pictures(source, gate),
         *made_of(source),
         *rest(source),
         Heading("The build file"),
@@ -38,3 +46,16 @@ def report(source: Source, program: str) -> Document:
         tuple(blocks),
         marks(source),
     )
+
+
+def _amplifier(source: Source, whole: str | None) -> Iterator[Block]:
+    """What it is, and what it should read and did read."""
+    yield Heading("The amplifier")
+    yield Bullets(tuple(amplifier.feed(source)))
+    yield Heading("Valves", 2)
+    yield amplifier.valves(source.build)
+    yield from amplifier.bias(source)
+    yield Heading("Test points", 2)
+    yield from amplifier.points(source, whole, supply_stage(source.build))
+    yield from signal_table(source)
+    yield from amplifier.transformers(source.build)

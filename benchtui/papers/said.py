@@ -55,7 +55,8 @@ def typed(text: str, number: float, unit: str) -> str:
     if not text:
         return value(number, unit, 4)
     if _is_plain(text, number, unit):
-        return f"{text.strip()} {_symbol(unit)}".rstrip()
+        told = text.strip()
+        return told if unit and told.endswith((unit, _symbol(unit))) else f"{told} {_symbol(unit)}".rstrip()
     return f"{text.strip()} = {value(number, unit, 4)}"
 
 

@@ -1,15 +1,15 @@
-"""What went wrong and what became of it, what was decided, what is not measured, and what was noted."""
+"""What went wrong and what became of it, what was changed, and what was noted."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from benchtui.papers.blocks import Block, Bullets, Code, Heading, Paragraph, Table
+from benchtui.papers.blocks import Block, Code, Heading, Paragraph, Table
 from benchtui.papers.history import Entry
 from benchtui.papers.source import Source
 from benchtui.papers.stages import TOLD
 from benchtui.procedure import events as e
-from benchtui.session import figures, wording
+from benchtui.session import figures
 
 HEAD = ("#", "When", "Entry")
 
@@ -21,24 +21,12 @@ _TROUBLE = (
 
 
 def troubles(source: Source) -> Iterator[Block]:
-    """Alarms and what was found, decisions, changes of the file, what is not measured, notes."""
+    """Alarms and what was found, changes of the file, notes."""
     history = source.history
     yield Heading("What went wrong, what was found and mended")
     yield from _listed(history.of(*_TROUBLE), "Nothing: no alarm, no reading that stopped the work, no repair.")
-    yield Heading("Decisions")
-    overruled = history.of(e.Overruled)
-    yield from _listed(overruled, "No objection of the ratings review was overruled.")
-    if gone_on := [r for r in history.counting() if r.reason]:
-        yield Paragraph("Gone on from a warn, by a typed reason:")
-        yield Bullets(tuple(f"#{r.entry.n} {r.name}: {r.reason}" for r in gone_on))
     yield Heading("Changes of the build file")
     yield from _changes(history.of(e.BuildChanged))
-    yield Heading("Not measured")
-    unproved = [
-        (r.verdict.removeprefix("not measured: no "), r.name) for r in history.counting() if "not m" in r.verdict
-    ]
-    lacks = wording.by_instrument(unproved)
-    yield Bullets(lacks) if lacks else Paragraph("Nothing was left out for want of an instrument.")
     yield Heading("Notes")
     notes = history.of(e.Noted, e.Left)
     yield from _listed(notes, "No note was typed.")

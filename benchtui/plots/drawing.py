@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from itertools import pairwise
-from math import isfinite
+from math import ceil, isfinite
 from typing import Any
 
 from benchtui.plots.model import BEYOND, Plot, Series, Strip, Strips, strip_share
@@ -28,7 +28,7 @@ def plot_drawing(plot: Plot) -> Any:
     from reportlab.graphics.shapes import Drawing
 
     legend = plot.legend
-    height = HEIGHT + _ROW * len(legend)
+    height = HEIGHT + _ROW * ceil(len(legend) / 2)
     drawing = Drawing(WIDTH, height)
     pen = _Pen(drawing, plot, height - HEIGHT)
     pen.axes()
@@ -148,24 +148,21 @@ class _Pen:
 
 
 def _legend(pen: _Pen, plot: Plot, top: float) -> None:
-    """A row for each kind of line or mark, as it is drawn."""
-    y, done = top - _ROW + 4.0, set()
-    for item in (*plot.marks, *plot.series, *plot.bands):
-        if (item.sign, item.name, item.told) in done:
-            continue
-        done.add((item.sign, item.name, item.told))
+    """Each kind of line or mark as it is drawn, two in a row."""
+    items = {(item.sign, item.name, item.told): item for item in reversed((*plot.marks, *plot.series, *plot.bands))}
+    for number, item in enumerate(reversed(items.values())):
+        left, y = _LEFT + number % 2 * (WIDTH - _LEFT) / 2, top - _ROW * (number // 2 + 1) + 4.0
         if isinstance(item, Series):
             width = 1.4 if item.weight == "bold" else 0.6
-            pen.line(_LEFT, y + 2.5, _LEFT + 26, y + 2.5, _GREY[item.told], width, _DASHES[item.style])
+            pen.line(left, y + 2.5, left + 26, y + 2.5, _GREY[item.told], width, _DASHES[item.style])
             said = f"{item.name}, {item.told}" + (f"; {item.label} at its end" if _single(plot, item) else "")
         elif hasattr(item, "x"):
-            pen.mark(_LEFT + 13, y + 2.5, item.told)
+            pen.mark(left + 13, y + 2.5, item.told)
             said = f"{item.name}, {item.told}"
         else:
-            pen.line(_LEFT, y + 2.5, _LEFT + 26, y + 2.5, 0.0, 0.8, _DASHES["dotted"])
+            pen.line(left, y + 2.5, left + 26, y + 2.5, 0.0, 0.8, _DASHES["dotted"])
             said = f"{item.name}, {item.told}"
-        pen.words(_LEFT + 34, y, said, "start")
-        y -= _ROW
+        pen.words(left + 34, y, said, "start")
 
 
 def _single(plot: Plot, series: Series) -> bool:

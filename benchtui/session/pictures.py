@@ -153,9 +153,12 @@ def emptying_plot(build: Build, gate: GateForecast) -> Plot | None:
 _SIGNS = "abcdefghijk"
 
 
-def response_plot(build: Build, path: SignalPath, corners_hz: Sequence[float] = ()) -> Plot:
+def response_plot(
+    build: Build, path: SignalPath, corners_hz: Sequence[float] = (), levels: Sequence[tuple[float, float]] = ()
+) -> Plot:
     """The response of a channel with its feedback closed; `corners_hz` are the corners as read.
 
+    `levels` are (Hz, dB against the test tone) of captures.
     Raises ValueError where it cannot be computed.
     """
     from benchtui.forecast.response import channel_response
@@ -167,7 +170,8 @@ def response_plot(build: Build, path: SignalPath, corners_hz: Sequence[float] = 
     )  # fmt: skip
     marks = [Mark("corner, 3 dB down", "measured", hz, -_CORNER_DB, "M") for hz in corners_hz]
     notes = [f"Computed: 3 dB down at {corners}." if corners else "Computed: nowhere 3 dB down."]
-    notes += [_heard(corners_hz), *_too_good(build, path)]
+    marks += [Mark("level of a capture", "measured", hz, db, "c") for hz, db in levels]
+    notes += [_heard(corners_hz, levels), *_too_good(build, path)]
     channel = f" {build.channels[path.channel]}" if path.channel in build.channels else ""
     return Plot(
         f"Response{channel} from {path.input} to {path.load}, feedback {'closed' if path.feedback else 'not fitted'}, "
@@ -181,9 +185,10 @@ def response_plot(build: Build, path: SignalPath, corners_hz: Sequence[float] = 
     )
 
 
-def _heard(corners_hz: Sequence[float]) -> str:
-    told = " and ".join(show(hz, Unit.HERTZ, 3) for hz in corners_hz)
-    return f"Measured: 3 dB down at {told}." if told else "Nothing of it was measured."
+def _heard(corners_hz: Sequence[float], levels: Sequence[tuple[float, float]]) -> str:
+    told = [f"3 dB down at {' and '.join(show(hz, Unit.HERTZ, 3) for hz in corners_hz)}"] if corners_hz else []
+    told += [f"{len(levels)} levels by captures"] if levels else []
+    return f"Measured: {'; '.join(told)}." if told else "Nothing of it was measured."
 
 
 def _too_good(build: Build, path: SignalPath) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from math import isfinite, isnan
@@ -153,12 +154,16 @@ def drifting(bench: Bench, of: Expectation) -> Expectation:
 
 def moved(bench: Bench, point: str) -> str:
     """How far a reading of the soak lies from the first of it, in per cent, the mains reckoned out."""
-    reads = bench.notebook.soaked.get(point, ())
+    share = drift(bench.notebook.soaked.get(point, ()))
+    return "" if share is None else table("words")["soak"]["moved"].format(share=f"{100 * share:+.1f}")
+
+
+def drift(reads: Sequence[e.PointRead]) -> float | None:
+    """How far the last of the readings of a point lies from the first, as a share of that, the mains reckoned out."""
     if len(reads) < 2 or not reads[0].value or not reads[0].nominal or not isfinite(reads[0].nominal):
-        return ""
+        return None
     mains = reads[-1].nominal / reads[0].nominal if abs(reads[0].nominal) > 0.1 * abs(reads[0].value) else 1.0
-    share = reads[-1].value / (reads[0].value * mains) - 1.0
-    return table("words")["soak"]["moved"].format(share=f"{100 * share:+.1f}")
+    return reads[-1].value / (reads[0].value * mains) - 1.0
 
 
 def moved_all(bench: Bench) -> str:

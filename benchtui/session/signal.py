@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import log10, sqrt
 from typing import TYPE_CHECKING
 
@@ -76,22 +76,35 @@ def test_fields(bench: Bench) -> dict[str, str]:
 
 def amounts_to(bench: Bench, value: float) -> tuple[str, ...]:
     """What a typed reading of the present signal test amounts to, computed from it, in sentences."""
-    if not bench.test or not value > 0.0:
+    if not bench.test:
         return ()
     of = _asked(bench)
-    if of.unit != "V" or of.what in ("at", "clip input"):
-        return ()
-    load_ohm = bench.build.load[of.path.load].value
-    said = [f"{figures.shown(value**2 / load_ohm, 'W')} in {figures.ohms(load_ohm)}, {_db(value)} dB from 1 V"]
     setting = bench.facts.settings.get(of.id) if bench.facts else None
-    if setting and setting.input_v and of.what in ("open", "closed", "tried"):
-        said.append(f"gain {value / setting.input_v:.3g}, {_db(value / setting.input_v)} dB")
-    before = _read(bench, "open", of)
+    input_v, read = setting.input_v if setting else 0.0, bench.notebook.values
+    told = amounts(bench.build, of, value, input_v, read, _levels(bench, of))
+    return (told,) if told else ()
+
+
+def amounts(
+    build: Build, of: SignalPoint, value: float, input_v: float, read: Mapping[str, float], levels: float
+) -> str:
+    """What a reading amounts to: watts, gain, feedback, damping; "" where it is no volts at a load.
+
+    `input_v` is the level at the input, 0 where that is not known; `read` what points read last; `levels` by how much
+    `input_v` is above the level without the lead.
+    """
+    if of.unit != "V" or of.what in ("at", "clip input") or not value > 0.0:
+        return ""
+    load_ohm = build.load[of.path.load].value
+    said = [f"{figures.shown(value**2 / load_ohm, 'W')} in {figures.ohms(load_ohm)}, {_db(value)} dB from 1 V"]
+    if input_v and of.what in ("open", "closed", "tried"):
+        said.append(f"gain {value / input_v:.3g}, {_db(value / input_v)} dB")
+    before = read.get(point_id("open", of.path))
     if before and of.what in ("tried", "closed"):
-        said.append(f"{_db(_levels(bench, of) * before / value)} dB less gain than without the lead")
-    if of.what == "second load" and (source := _source_ohm(bench, of, value)):
+        said.append(f"{_db(levels * before / value)} dB less gain than without the lead")
+    if of.what == "second load" and (source := _source_ohm(build, of, value, read)):
         said.append(f"output impedance {figures.ohms(source)}, damping {load_ohm / source:.3g}")
-    return ("; ".join(said),)
+    return "; ".join(said)
 
 
 def off(test: str, event: PointRead) -> str:
@@ -124,13 +137,9 @@ def _levels(bench: Bench, of: SignalPoint) -> float:
     return stops[0].value / guide("signal.rise") if stops and stops[0] is not None else 1.0
 
 
-def _source_ohm(bench: Bench, of: SignalPoint, value: float) -> float | None:
+def _source_ohm(build: Build, of: SignalPoint, value: float, read: Mapping[str, float]) -> float | None:
     """Ohms behind the output, from the fall that a second load brings: both readings divide between load and these."""
-    before, ohm, second = (
-        _read(bench, "closed", of),
-        bench.build.load[of.path.load].value,
-        bench.build.bench.second_load,
-    )
+    before, ohm, second = read.get(point_id("closed", of.path)), build.load[of.path.load].value, build.bench.second_load
     if before is None or second is None or not value < before:
         return None
     both = ohm * second / (ohm + second)
@@ -139,4 +148,4 @@ def _source_ohm(bench: Bench, of: SignalPoint, value: float) -> float | None:
 
 
 def _db(ratio: float) -> str:
-    return f"{20.0 * log10(ratio):.1f}"
+    return f"{round(20.0 * log10(ratio), 1) + 0.0:.1f}"

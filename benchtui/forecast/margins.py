@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from math import isfinite, isnan
 from typing import Literal
 
@@ -80,6 +81,7 @@ Standing = Literal["within", "close", "past", "unknown"]
 Read = Callable[[Operating], float]
 
 
+@lru_cache(maxsize=8)
 def margins(build: Build, mains_v: float) -> tuple[Margin, ...]:
     """Every rating that is known, the least margin first; empty where nothing has power or does not settle.
 

@@ -39,8 +39,8 @@ def signal_table(source: Source, *, brief: bool = False) -> Iterator[Block]:
     head = ("Entry", "What", "Input", "Computed", "Healthy", "Measured", "Amounts to")
     yield Table(head, rows, frozenset({3, 4, 5}))
     yield Paragraph(
-        "Input is the level that the program asked for, set with the same meter. Computed and Healthy are for the mains of "
-        "that moment. What a reading amounts to is reckoned from it.",
+        "Input is the level that the program asked for, set with the same meter. Computed and Healthy are for the "
+        "mains of that moment. What a reading amounts to is reckoned from it.",
         "small",
     )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
@@ -35,6 +36,7 @@ def text(document: Document) -> str:
     return markdown(document)
 
 
+@lru_cache(maxsize=2)
 def tables(text: str) -> list[tuple[str, list[str], list[list[str]]]]:
     """(Heading above, head, rows) of each table, rows that go on below put together again."""
     found, heading, lines = [], "", [*text.splitlines(), ""]
@@ -82,6 +84,7 @@ def fits(cell: str, value: float | str) -> bool:
     return abs(shown - value) <= half and (shown != 0 or abs(value) < 1e-3)
 
 
+@lru_cache(maxsize=2)
 def read_rows(text: str) -> dict[int, list[str]]:
     """Entry number = row, of all tables of readings."""
     return {int(row[0]): row for _, head, rows in tables(text) if "Measured" in head and head[0] == "#" for row in rows}
@@ -95,7 +98,7 @@ def test_every_reading_of_the_record_is_in_the_report_and_no_other(text: str, ev
 
 def test_each_row_says_what_its_entry_says(text: str, events: list[dict]) -> None:
     for event in events:
-        row, data = read_rows_of(text).get(event["n"]), event["data"]
+        row, data = read_rows(text).get(event["n"]), event["data"]
         if row is None or not event["kind"].startswith("reading "):
             continue
         _, _, _, measured, nominal, window, verdict = row
@@ -117,13 +120,6 @@ def windowed(cell: str, low: float, high: float) -> bool:
     return len(found) == len(ends) and all(
         abs(shown - end) <= half for (shown, half), end in zip(found, ends, strict=True)
     )
-
-
-_KNOWN: dict[str, dict[int, list[str]]] = {}
-
-
-def read_rows_of(text: str) -> dict[int, list[str]]:
-    return _KNOWN.setdefault(text, read_rows(text))
 
 
 def test_it_says_that_it_was_finished_with_its_cover_on(text: str, events: list[dict]) -> None:

@@ -10,6 +10,7 @@ import pytest
 
 from benchtui.cli.main import main
 from benchtui.diagnosis.kinds import kinds
+from tests.record.counts import count
 from tests.reference import amplifiers
 
 SOUND = next(r for r in amplifiers.healthy("a") if r["stage"] == "supply")
@@ -123,6 +124,7 @@ def test_without_readings_it_says_what_is_wanted(cathode_bias: Path, capsys: pyt
     assert "cannot be read" in refused(capsys, cathode_bias, "--readings", "/nowhere/at/all.json")
 
 
+@pytest.mark.skipif(not count(short=False, full=True), reason="twenty seconds: BENCHTUI_LONG=1")
 def test_what_next_asked_for_comes_back_as_it_was_named(
     cathode_bias: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -11,7 +11,7 @@ import pytest
 
 from tests.bench.healthy import Judged, judged
 
-BUILDS, SEED, SAMPLES = 12, 5, 64
+BUILDS, SEED, SAMPLES = 8, 5, 64
 
 
 @cache

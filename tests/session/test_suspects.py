@@ -10,6 +10,7 @@ from benchtui.session.apart import Apart
 from benchtui.session.suspects import Evidence, diagnosed
 from benchtui.session.view import Further, Suspects, View
 from benchtui.verdicts.beside import Beside
+from tests.record.counts import count
 from tests.reference import amplifiers
 from tests.session.made_up import Desk
 
@@ -159,7 +160,7 @@ def test_a_channel_that_is_off_beside_the_other_is_warned_though_in_its_own_wind
     assert desk.type("101").banner.kind == "pass"
 
 
-@pytest.mark.parametrize("apart", [False, True])
+@pytest.mark.parametrize("apart", count(short=[True], full=[False, True]))
 def test_the_real_diagnosis_in_words(apart: bool, tmp_path: Path) -> None:
     record = next(r for r in amplifiers.faults("a") if r["case"] == 76)  # a bleeder of ten times its value, in supply
     build = amplifiers.build("a").build

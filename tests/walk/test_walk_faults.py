@@ -63,7 +63,7 @@ FAULTS = (
 
 
 #: Those of every run: a stop and a warn.
-SOME = count(short=(FAULTS[1], FAULTS[3]), full=FAULTS)
+SOME = count(short=FAULTS[:2], full=FAULTS)
 
 
 def faulty(fault: Fault, folder: Path, forecasts: Remembering) -> Bench:

@@ -103,11 +103,18 @@ class Way:
         return Read(point, float(nominal[0]), as_read(point, self.build, drawn, self.draw), setting, extra, why)
 
 
-def expect_signal(build: Build, stage: str, *, mains_v: float | None = None, samples: int = SAMPLES) -> SignalForecast:
-    """The signal points of `stage` at measured mains, or (None) over all of its spread."""
+def expect_signal(
+    build: Build, stage: str, *, mains_v: float | None = None, samples: int = SAMPLES, small: bool = False
+) -> SignalForecast:
+    """The signal points of `stage` at measured mains, or (None) over all of its spread.
+
+    `small` ones alone are those that need no search for full power, which takes most of the time.
+    """
     ways = {path: Way(build, path, mains_v, samples) for path in signal_paths(build)}
     found, relations, left_out = [], [], []
     for point in signal_points(build, stage):
+        if small and point.what in _POWER:
+            continue
         way = ways[point.path]
         trouble = _trouble(way, point)
         if trouble:

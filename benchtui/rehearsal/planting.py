@@ -90,7 +90,10 @@ def _outside(known: Iterable[tuple[float, float, float]]) -> bool:
 
 
 def _with_signal(build: Build, powered: Powered, mains_v: float) -> Iterator[tuple[float, float, float]]:
-    """What the signal points of the stage read, with their windows, and what one of them was to read by another."""
+    """What the signal points of the stage read, with their windows, and what one of them was to read by another.
+
+    Without those around full power: they take long, and what shows there shows in the small, or in direct volts.
+    """
     forecast = _signal(build, powered.stage, mains_v)
     read: dict[str, float] = {}
     for each in forecast.expectations:
@@ -105,7 +108,7 @@ def _with_signal(build: Build, powered: Powered, mains_v: float) -> Iterator[tup
 
 @lru_cache(maxsize=16)
 def _signal(build: Build, stage: str, mains_v: float) -> SignalForecast:
-    return expect_signal(build, stage, mains_v=mains_v)
+    return expect_signal(build, stage, mains_v=mains_v, small=True)
 
 
 def settles(build: Build, of: Amplifier, powered: Sequence[str]) -> bool:

@@ -8,14 +8,15 @@ from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import FEEDBACK, SIGNAL
 from benchtui.forecast.signal import settings
 from benchtui.forecast.signal_bench import tone_hz
-from benchtui.forecast.signal_path import signal_paths
+from benchtui.forecast.signal_path import SignalPath, signal_paths
 from benchtui.forecast.signal_points import SignalPoint, point_id, signal_points
 from benchtui.forecast.signal_values import Setting
 from benchtui.papers import said
 from benchtui.papers.amplifier import as_read
 from benchtui.papers.blocks import Block, Heading, Paragraph, Picture, Table
-from benchtui.papers.history import Reading
+from benchtui.papers.history import History, Reading
 from benchtui.papers.source import Source
+from benchtui.plots.model import Plot
 from benchtui.procedure import events as e
 from benchtui.session import figures
 from benchtui.session.capture_words import told
@@ -68,24 +69,43 @@ def _row(
 
 def signal_pictures(source: Source) -> Iterator[Block]:
     """The response of each channel with what was measured of it, and every capture as a spectrum."""
-    build, history = source.build, source.history
-    captures = history.of(e.Captured)
-    paths = signal_paths(build)
-    if not paths and not captures:
+    measured, captured = measured_response(source.build, source.history), spectra(source.history)
+    if not measured and not captured:
         return
     yield Heading("Responses and captured signals")
-    values = {r.point: r.value for r in history.counting() if r.verdict in ("pass", "warn")}
-    for path in paths:
-        ids = {point_id(what, path) for what in ("low corner", "high corner")}
-        levels = responses((c.event for c in captures if c.event.point in ids), tone_hz(build))
+    for path, corners, levels in measured:
         try:
-            yield Picture(response_plot(build, path, corners_hz(path, values), levels))
+            yield Picture(response_plot(source.build, path, corners, levels))
         except ValueError as error:
             yield Paragraph(f"{error}.")
-    if not captures:
+    if not captured:
         yield Paragraph("No signal was captured, so no spectrum was measured.")
-    for entry in captures:
-        name = history.names.get(entry.event.point, entry.event.point)
+    for words, plot in captured:
+        yield Picture(plot) if plot is not None else Paragraph(words)
+
+
+Levels = tuple[tuple[float, float], ...]
+"""(Hz, dB against the test tone) of captures."""
+
+
+def measured_response(build: Build, of: History | None) -> list[tuple[SignalPath, tuple[float, ...], Levels]]:
+    """Each channel with its corners as read and the levels that captures tell."""
+    values = {r.point: r.value for r in of.counting() if r.verdict in ("pass", "warn")} if of else {}
+    captures = [entry.event for entry in of.of(e.Captured)] if of else []
+    found = []
+    for path in signal_paths(build):
+        ids = {point_id(what, path) for what in ("low corner", "high corner")}
+        levels = responses((event for event in captures if event.point in ids), tone_hz(build))
+        found.append((path, corners_hz(path, values), levels))
+    return found
+
+
+def spectra(of: History) -> list[tuple[str, Plot | None]]:
+    """Every capture in words, and as a plot where it holds lines."""
+    found = []
+    for entry in of.of(e.Captured):
+        name = of.names.get(entry.event.point, entry.event.point)
         title = f"#{entry.n}, {figures.day(entry.wall)}: {name}, captured"
-        plot = spectrum_plot(entry.event, title, told(entry.event))
-        yield Picture(plot) if plot is not None else Paragraph(f"{title}. {' '.join(told(entry.event))}")
+        said = told(entry.event)
+        found.append((f"{title}. {' '.join(said)}", spectrum_plot(entry.event, title, said)))
+    return found

@@ -53,8 +53,15 @@ def _stage(source: Source, stage: str) -> Iterator[Block]:
             yield Table(READ_HEAD, read, frozenset({0, 3, 4, 5}))
         for reading in (readings[entry.n] for entry in stretch if entry.n in readings):
             yield from _remarks(reading)
-    if rows := tuple(_strip(r) for r in source.history.counting(stage) if r.entry.powered and r.high > r.low):
-        yield Picture(Strips("The last readings with power, in their windows", rows))
+    if strips := stage_strips(source, stage):
+        yield Picture(strips)
+
+
+def stage_strips(source: Source, stage: str, of: str = "") -> Strips | None:
+    """The last readings with power of a stage in their windows; None where none was read. `of` begins the title."""
+    rows = tuple(_strip(r) for r in source.history.counting(stage) if r.entry.powered and r.high > r.low)
+    title = f"{of}the last readings with power, in their windows"
+    return Strips(f"{title[0].upper()}{title[1:]}", rows) if rows else None
 
 
 def _remarks(reading: Reading) -> Iterator[Block]:

@@ -71,7 +71,14 @@ def test_a_record_just_begun_is_not_finished_and_read_while_it_is_written(
     assert data["record"]["finished"] is False and data["readings"] == []
 
 
-@pytest.mark.parametrize("options", [["--valve", "V9"], ["--valve", "V4"], ["--stage", "cold"], ["--stage", "supply"]])
+@pytest.mark.parametrize(
+    "options",
+    [
+        ["--valve", "V9"], ["--valve", "V4"], ["--stage", "cold"], ["--stage", "supply"],
+        ["--kind", "readings"], ["--kind", "spectrum"], ["--kind", "fall", "--valve", "V2"],
+        ["--kind", "response", "--stage", "driver"], ["--kind", "readings", "--stage", "nowhere"],
+    ],
+)  # fmt: skip
 def test_plot_names_what_there_is_instead(options: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plot", str(ROOT / "builds" / "pp-6v6.toml"), *options]) == 2
     told = capsys.readouterr()
@@ -84,3 +91,15 @@ def test_plot_fits_a_terminal_and_says_what_is_computed(capsys: pytest.CaptureFi
     assert "O  operating point, computed" in out and "load line for signals, computed" in out
     picture = out[: out.index("Valve amplifiers")]
     assert max(map(len, picture.splitlines())) <= 78 and picture.isascii()
+
+
+@pytest.mark.parametrize(("kind", "said"), [("response", "3 dB down at"), ("fall", "Only a reading says")])
+def test_plot_draws_what_is_computed_without_a_record(kind: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    build = str(ROOT / "builds" / "pp-6v6.toml")
+    assert main(["plot", build, "--kind", kind]) == 0
+    out = capsys.readouterr().out
+    picture = out[: out.index("Valve amplifiers")]
+    assert said in picture and max(map(len, picture.splitlines())) <= 78 and ", computed" in picture
+    assert main(["plot", build, "--kind", kind, "--json"]) == 0
+    (plot,) = json.loads(capsys.readouterr().out)["plots"]
+    assert {series["told"] for series in plot["series"]} == {"computed"} and len(plot["series"][0]["points"]) > 50

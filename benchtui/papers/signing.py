@@ -12,9 +12,9 @@ from benchtui.papers.source import Source
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import WINDING
 from benchtui.session import figures, wording
+from benchtui.session.fuse_cap import marking
 from benchtui.session.shutting import SIGN_OFF, drift
 from benchtui.session.signal import not_measured
-from benchtui.session.steps import printed_on
 
 _FUSE = "fuse "
 """What the id of a step begins with that asks what is printed on a fuse."""
@@ -61,7 +61,7 @@ def _fuses(build: Build, here: list[Entry]) -> Iterator[Block]:
         if isinstance(entry.event, e.StepDone) and entry.event.step.startswith(_FUSE)
     }
     rows = tuple(
-        (f"#{entry.n}", id, build.fuse[id].role or said.NONE, printed_on(build.fuse[id]), entry.event.says)
+        (f"#{entry.n}", id, build.fuse[id].role or said.NONE, marking(build.fuse[id]), entry.event.says)
         for id, entry in seen.items()
         if id in build.fuse
     )

@@ -205,7 +205,7 @@ def test_fuses_soak_and_winding_are_what_their_entries_say(text: str, events: li
     fuses = {n: data["says"] for n, data in by_n.items() if data.get("step", "").startswith("fuse ")}
     assert {row["Entry"]: row["Read from its cap"] for row in table_of(text, "Fuses as printed")} == fuses
     assert {row["Fuse"]: row["By the build file"] for row in table_of(text, "Fuses as printed")} == {
-        "F1": "T 630 mA", "F2": "T 250 mA",
+        "F1": "T 630 mA 250 V", "F2": "T 250 mA 500 V",
     }  # fmt: skip
     winding = table_of(text, "The mains winding")
     due = [f"#{e['n']}" for e in events if e["kind"] in ("room read", "winding cold", "winding hot")]

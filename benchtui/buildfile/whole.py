@@ -36,7 +36,7 @@ def whole(build: Build) -> Build:
     def still_there(name: str, point: Point) -> bool:
         if last.id in point.stages or name == build.mains.read_point:
             return False
-        if point.outside and point.quantity == "resistance":
+        if point.outside and point.quantity == "resistance" and set(point.stages) <= after:
             return False  # read at the sign-off that follows a repair, cover on
         if point.quantity != "resistance":
             return bool(full & set(point.stages))

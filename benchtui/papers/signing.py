@@ -13,7 +13,8 @@ from benchtui.procedure import events as e
 from benchtui.procedure.plan import WINDING
 from benchtui.session import figures, wording
 from benchtui.session.fuse_cap import marking
-from benchtui.session.shutting import SIGN_OFF, drift
+from benchtui.session.drift import moved
+from benchtui.session.shutting import SIGN_OFF
 from benchtui.session.signal import not_measured
 
 _FUSE = "fuse "
@@ -93,9 +94,9 @@ def _soak(source: Source, here: list[Entry]) -> Iterator[Block]:
 def _drifted(source: Source, id: str, entries: list[Entry]) -> tuple[str, ...]:
     names, unit = source.history.names, source.history.units.get(id, "")
     first, last = (said.typed(each.event.text, each.event.value, unit) for each in (entries[0], entries[-1]))
-    share = drift([entry.event for entry in entries])
-    moved = said.NONE if share is None else f"{100 * share:+.1f} %"
-    return f"#{entries[0].n} to #{entries[-1].n}", names.get(id, id), str(len(entries)), first, last, moved
+    begun, ended = entries[0].event, entries[-1].event
+    far = f"{100 * moved(begun, ended):+.1f} %" if len(entries) > 1 and begun.value else said.NONE
+    return f"#{entries[0].n} to #{entries[-1].n}", names.get(id, id), str(len(entries)), first, last, far
 
 
 def _winding(source: Source, here: list[Entry]) -> Iterator[Block]:

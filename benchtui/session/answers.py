@@ -366,7 +366,9 @@ def _expected(bench: Bench) -> str:
         return "Type 'listed', where a list is shown, or 'all'."
     if kind == "done":
         return "Type 'stopped' or 'checkup', as it is."
-    words = {"bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(_WORDS.get(kind, ()))
+    words = {"bleed": ("bled",), "hands out": ("out",)}.get(kind) or tuple(
+        _WORDS.get(bench.prompt, _WORDS.get(kind, ()))
+    )
     if words:
         return f"Type {' or '.join(repr(word) for word in words)}, as it is."
     return "Nothing is asked now."

@@ -15,6 +15,7 @@ from benchtui.procedure.ask import Ask
 from benchtui.procedure.guards import due_links
 from benchtui.procedure.plan import Phase, Plan, Point, Reservoir, Work
 from benchtui.procedure.state import Mode, State
+from benchtui.session.drift import drifting, running_away
 from benchtui.session.earlier import Earlier
 from benchtui.session.forecaster import StageFacts
 from benchtui.session.forecasts import (
@@ -30,7 +31,6 @@ from benchtui.session.forecasts import (
 )
 from benchtui.session.notebook import Notebook
 from benchtui.session.planning import point as plan_point
-from benchtui.session.shutting import drifting
 from benchtui.session.tables import table
 from benchtui.session.wording import by_instrument
 from benchtui.verdicts.beside import narrowed
@@ -213,7 +213,10 @@ class Bench:
             point = self.point(trim.point) if trim else None
         if point is None:
             return None
-        if kind in ("settle", "soak"):
+        if kind == "soak":
+            of = running_away(self, _of(self.facts, point))
+            return replace(watched(self.facts, point.id, point.quantity, point.unit), stop_high=of.stop_high)
+        if kind == "settle":
             return watched(self.facts, point.id, point.quantity, point.unit)
         if kind == "limited point":
             return _of(self.limited, point)

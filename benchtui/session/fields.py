@@ -17,7 +17,7 @@ from benchtui.session.limiting import best, least, limiter_due, limiter_words, l
 from benchtui.session.making import wire_fields
 from benchtui.session.mending import repair_fields
 from benchtui.session.places import NAME
-from benchtui.session.shutting import shut_fields
+from benchtui.session.shutting import outside, shut_fields
 from benchtui.session.signal import test_fields
 from benchtui.session.suspects import led
 from benchtui.session.tables import table
@@ -86,7 +86,7 @@ def _always(bench: Bench) -> dict[str, str]:
         "links": "; ".join(f"{link.id} ({link.red} to {link.black})" for link in due_links(plan, bench.state)),
         "links_due": str(len(due_links(plan, bench.state))),
         "links_put": str(bench.state.links_on),
-        "around": _links_on(bench) or _move(bench),
+        "around": _links_on(bench) or outside(bench) or _move(bench),
         "secured": table("words")["secured"][bench.secured],
         "next": after[0].id if after else "the end",
         "loose": _loose(bench),
@@ -391,4 +391,5 @@ def _mains_at(bench: Bench) -> str:
 def _mains_line(bench: Bench) -> str:
     if bench.infers_mains:
         return "Read the earthed heater winding; the mains is worked out from it."
-    return f"Read the mains at {_mains_at(bench)}, on AC."
+    first = "The meter from ohms to AC volts first. " if bench.state.mode is Mode.CLOSING else ""
+    return f"{first}Read the mains at {_mains_at(bench)}, on AC."

@@ -26,6 +26,14 @@ class Entry:
         return words.get(type(self.read), "asked again")
 
 
+@dataclass(frozen=True, slots=True)
+class Soaked:
+    """A reading, and how many seconds after full mains it was saved, by the wall clock."""
+
+    after_s: float
+    read: e.PointRead
+
+
 @dataclass
 class Notebook:
     """Readings by stage and point; gate values by item with their wall time; when mains last came on."""
@@ -63,8 +71,14 @@ class Notebook:
     mains_v: float | None = None
     """The mains as read last."""
 
-    soaked: dict[str, tuple[e.PointRead, ...]] = field(default_factory=dict)
-    """Point = what it read since the power came on last, while that is a soak, in order."""
+    full_s: float = 0.0
+    """When full mains came on last."""
+
+    off_s: float | None = None
+    """When the power went off last; None before it was ever on."""
+
+    soaked: dict[str, tuple[Soaked, ...]] = field(default_factory=dict)
+    """Point = what it read since the power came on last, in order, what was only watched among it."""
 
     shut: bool = False
     """It was finished without being opened: nothing inside was read dead."""
@@ -120,8 +134,8 @@ class Notebook:
                 self.last = event
                 self.captured = self.captured if self.captured and self.captured.text == event.text else None
                 self._read(event)
-                if isinstance(event, e.PointPassed | e.PointWarned):
-                    self.soaked[point] = (*self.soaked.get(point, ()), event)
+                if isinstance(event, e.PointPassed | e.PointWarned | e.PointWatched):
+                    self.soaked[point] = (*self.soaked.get(point, ()), Soaked(wall - self.full_s, event))
             case e.Accepted(point=point, reason=reason):
                 entry = self.stages.get(stage, {}).get(point)
                 if entry is not None:
@@ -137,8 +151,11 @@ class Notebook:
             case e.PowerOn():
                 self.power_s, self.ht, self.trims, self.fuses_in = wall, None, {}, True
                 self.soaked.clear()
+                self.full_s = wall
                 if not self.exchange:
                     self._begin_afresh()
+            case e.FullMains():
+                self.full_s = wall
             case e.Exchanged(exchange=exchange):
                 self.exchange = exchange
             case e.PutBack():

@@ -147,7 +147,7 @@ def _items(bench: Bench) -> tuple[ItemMark, ...]:
     if mode is Mode.OFF_GATE and bench.ask.n and bench.ask.kind != "told":
         return _marks(gate_items(bench.plan, bench.state), bench.notebook, never=bench.state.mains == "never")
     if mode is Mode.CLOSING:
-        return _marks(closing_items(bench.plan, bench.state), bench.notebook)
+        return _closing(bench)
     if bench.ask.kind in ("capacitor", "capacitor charged"):
         return _capacitors(bench)
     if bench.ask.kind in MADE_SAYS:
@@ -155,6 +155,16 @@ def _items(bench: Bench) -> tuple[ItemMark, ...]:
     if bench.ask.kind in ("step", "point", "warned"):
         return _work(bench)
     return ()
+
+
+def _closing(bench: Bench) -> tuple[ItemMark, ...]:
+    """The items before power; before a soak the cover is screwed on."""
+    listed = _marks(closing_items(bench.plan, bench.state), bench.notebook)
+    if not bench.phase.soak:
+        return listed
+    words = table("words")
+    covered, screwed = words["items"]["covered"], words["outside"]["covered"]
+    return tuple(replace(each, text=screwed) if each.text == covered else each for each in listed)
 
 
 def _marks(items: tuple, notebook: Notebook, *, never: bool = False) -> tuple[ItemMark, ...]:

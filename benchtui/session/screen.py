@@ -120,7 +120,9 @@ def _mark(bench: Bench, stage: str, title: str, phases: Sequence[tuple[int, Phas
     if any(n == now for n, _ in phases) and not over:
         here = {each.id for each in (*bench.phase.steps, *bench.phase.readings)}
         so_far = here & (bench.state.read | bench.state.spared | bench.state.made)
-        return StageMark(stage, title, "now", done + len(so_far), total)
+        soak = bench.phase.soak if bench.state.mode is Mode.POWERED else None
+        outside = len(soak.outside) if soak else 0  # all of them are read before there is power
+        return StageMark(stage, title, "now", done + len(so_far) + outside, total)
     if not all(n < now or over for n, _ in phases):
         return StageMark(stage, title, "open", done, total)
     return StageMark(stage, title, _passed(bench, stage), done, total)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
-from math import isfinite, isnan
+from math import isnan
 from typing import TYPE_CHECKING
 
 from benchtui.buildfile.models import Build
@@ -13,13 +11,13 @@ from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo
 from benchtui.forecast.winding import WindingHeat, digit_ohm, expect_heat, unresolved, winding_heat
 from benchtui.metalwork.touchable import is_bonded, touchable
-from benchtui.parts.guide import spread
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import WINDING, Winding
+from benchtui.procedure.state import Mode
 from benchtui.session import figures
+from benchtui.session.drift import moved_all
 from benchtui.session.tables import table
-from benchtui.verdicts.expectation import Expectation, Limit
 
 if TYPE_CHECKING:
     from benchtui.session.bench import Bench
@@ -45,13 +43,17 @@ def with_touchable(build: Build) -> Build:
     if stage is None or stage.soak is None or bond is None:
         return build
     words = table("words")["touch"]
-    places = [*touchable(build), *(_audio(build) if build.mains.earth else ()), ("others", words["others"])]
+    places = [*touchable(build), *(_audio(build) if build.mains.earth else ())]
     found = {
         f"bond {id}": bond.model_copy(
             update={"name": words["name"].format(at=at), "black_at": at, "stages": (SIGN_OFF,), "outside": True}
         )
         for id, at in places
     }
+    name, at = words["name"].format(at=words["others"]), words["others_at"]
+    found["bond others"] = bond.model_copy(
+        update={"name": name, "black_at": at, "stages": (SIGN_OFF,), "outside": True}
+    )
     return build.model_copy(update={"point": {**build.point, **found}})
 
 
@@ -131,45 +133,11 @@ def left_as(bench: Bench) -> str:
     return table("words")["pots"].format(pots=", ".join(told)) if told else ""
 
 
-def drifting(bench: Bench, of: Expectation) -> Expectation:
-    """The expectation beside the first reading of this soak: direct volts that moved far warn, that run away stop."""
-    first = bench.notebook.soaked.get(of.point, ())
-    if not first or bench.phase.soak is None or of.quantity != "dc" or not of.nominal or not first[0].nominal:
-        return of
-    most, minute = spread("soak.drift")[1], spread("soak.runaway")[1]
-    begun = first[0].value * of.nominal / first[0].nominal
-    reach = most * abs(begun)
-    before = first[-1].value * of.nominal / first[-1].nominal
-    marks = bench.phase.soak.marks_s
-    minutes = (bench.state.full_s - marks[max(min(bench.state.soak.round, len(marks)) - 1, 0)]) / 60.0
-    top = before * (1.0 + minute * max(minutes, 1.0)) if before > 0.0 else None
-    stop = of.stop_high
-    if top is not None and (stop is None or top < stop.value):
-        stop = Limit(top, table("words")["soak"]["runaway"])
-    words = table("words")["soak"]["drift"].format(value=figures.shown(begun, of.unit), share=f"{100 * most:.0f}")
-    return replace(
-        of, low=max(of.low, begun - reach), high=min(of.high, begun + reach), stop_high=stop, why=(words, *of.why)
-    )
-
-
-def moved(bench: Bench, point: str) -> str:
-    """How far a reading of the soak lies from the first of it, in per cent, the mains reckoned out."""
-    share = drift(bench.notebook.soaked.get(point, ()))
-    return "" if share is None else table("words")["soak"]["moved"].format(share=f"{100 * share:+.1f}")
-
-
-def drift(reads: Sequence[e.PointRead]) -> float | None:
-    """How far the last of the readings of a point lies from the first, as a share of that, the mains reckoned out."""
-    if len(reads) < 2 or not reads[0].value or not reads[0].nominal or not isfinite(reads[0].nominal):
-        return None
-    mains = reads[-1].nominal / reads[0].nominal if abs(reads[0].nominal) > 0.1 * abs(reads[0].value) else 1.0
-    return reads[-1].value / (reads[0].value * mains) - 1.0
-
-
-def moved_all(bench: Bench) -> str:
-    """How far the points of the present soak have moved, each that was read twice."""
-    named = ((bench.point(id), moved(bench, id)) for id in bench.notebook.soaked)
-    return "; ".join(f"{point.name}: {told}" for point, told in named if point and told)
+def outside(bench: Bench) -> str:
+    """Where plug and screws are while it is read from outside before a soak."""
+    if bench.state.mode is not Mode.CLOSING:
+        return ""
+    return table("words")["outside"]["inlet" if bench.build.mains.inlet == "appliance inlet" else "captive"]
 
 
 def shut_fields(bench: Bench) -> dict[str, str]:

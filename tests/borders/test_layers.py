@@ -47,9 +47,7 @@ LAYERS = {
     "wiring": layer(4, "quantities buildfile parts metalwork assemble forecast"),
     "rehearsal": layer(5, "quantities buildfile parts circuit assemble forecast diagnosis", "numpy"),
     "session": layer(6, f"{_BELOW_SESSION} sound diagnosis wiring rehearsal".replace(" circuit", "")),
-    "papers": layer(
-        7, "quantities buildfile assemble plots procedure record forecast session", "reportlab"
-    ),
+    "papers": layer(7, "quantities buildfile assemble plots verdicts procedure record forecast session", "reportlab"),
     "tui": layer(7, "quantities verdicts procedure session", "textual rich"),
     "cli": layer(8, f"{_BELOW_SESSION} identify sound diagnosis wiring rehearsal session papers tui"),
 }

@@ -63,6 +63,8 @@ _HANDS_OUT = TAKES_BACK - {"capacitor high"} | {"clip off", "stop key", "disturb
 
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d+)?|\.\d+))\s*(?:v)?\s*(?:dc|ac|~)?\s*", re.IGNORECASE)
 
+_PRINTED = re.compile(r"(?=.*[0-9] ?m?a)(?=.*[tf])", re.IGNORECASE)
+
 
 class Violation(AssertionError):
     """A rule that the app broke."""
@@ -102,6 +104,11 @@ def _volts(low: float = 0.0, high: float = float("inf")) -> Test:
 
 def _anything(line: Typed, data: Mapping[str, Any]) -> bool:
     return bool(line.text.strip())
+
+
+def _step(line: Typed, data: Mapping[str, Any]) -> bool:
+    """Anything; of a fuse its current and how fast it is, as printed on it."""
+    return bool(line.text.strip()) and (line.title != "What the fuse says" or _PRINTED.match(line.text) is not None)
 
 
 def _begins(word: str) -> Test:
@@ -168,7 +175,7 @@ TYPED: dict[str, tuple[str, Test]] = {
     "mains read": ("Mains now", _anything),
     "warn accepted": (".*", _anything),
     "capacitor low": ("Before fitting .*|Discharge .*", _DEAD),
-    "step done": ("Step .*|Look over.*", _anything),
+    "step done": ("Step .*|Look over.*|What the fuse says", _step),
     "made": ("(Wire|Hole): .*", _makes),
     "undone": (".*", _takes_off),
     "ht live": ("HT before power-down", _volts()),

@@ -156,11 +156,11 @@ def _value(bench: Bench, on: Pretended, wall_s: float, known: Known) -> tuple[fl
     if kind in ("point", "warned") and bench.state.mode is not Mode.POWERED:
         asked = _point_ohms(bench, on)
         return None if asked is None else (known(asked), "ohm")
+    if (winding := winding_ohms(bench, on)) is not None:
+        return warmed(bench, known(winding)), "ohm"
     id = _live_point(bench)
     if id is None:
         return None
-    if (winding := winding_ohms(bench, on)) is not None:
-        return warmed(bench, known(winding)), "ohm"
     if kind == "settle":
         return _warm(bench, on, id, known), "V"
     return _live(bench, on, id, known), "V"

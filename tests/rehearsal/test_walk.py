@@ -78,3 +78,25 @@ def test_whole_rehearsals(name: str, seed: int, tmp_path: Path, forecasts: Remem
     assert view.prompt.title == "Finished"
     assert view.banner is not None and planted.says in view.banner.text
     assert view.banner.more[0].startswith("Named and renewed")
+
+
+@pytest.mark.skipif(not count(short=False, full=True), reason="a minute: BENCHTUI_LONG=1")
+def test_a_loop_the_wrong_way_round_is_stopped_where_it_is_tried_and_cured_by_exchanged_leads(
+    tmp_path: Path, forecasts: Remembering
+) -> None:
+    wrong = Planted("leads-exchanged", "T2", "T2's leads at spk and spk_cold are exchanged")
+    rehearsal = Rehearsal(BUILDS / "pp-6v6.toml", tmp_path, forecasts, Planting(wrong))
+
+    def cured(view: View) -> str:
+        return "exchanged the anode leads of T2" if view.prompt.title == "What was it?" else typed(view)
+
+    view = rehearsal.go(act=cured)
+    assert [line.partition(":")[0] for line in rehearsal.banners("stop", "warn")] == [
+        "Load volts, feedback lead touched in"
+    ]
+    assert view.prompt.title == "Finished"
+    assert view.banner is not None and view.banner.text == f"Rehearsal: planted was T2: {wrong.says}."
+    assert (
+        view.banner.more[0].startswith("Named and renewed")
+        and view.banner.more[1] == "No part was renewed for nothing."
+    )

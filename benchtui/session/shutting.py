@@ -144,7 +144,7 @@ def shut_fields(bench: Bench) -> dict[str, str]:
     """What the prompts of a soak are filled with."""
     soak, wound = bench.phase.soak, bench.state.winding
     found = {"result": result(bench), "left_as": left_as(bench), "moved": moved_all(bench)} | dict.fromkeys(
-        ("soak_end", "soak_left", "winding_red", "winding_black", "winding_found", "winding_read"), ""
+        ("soak_end", "soak_left", "winding_red", "winding_black", "winding_found", "winding_read", "had_power"), ""
     )
     if soak is None:
         return found
@@ -153,6 +153,8 @@ def shut_fields(bench: Bench) -> dict[str, str]:
     if soak.winding is not None:
         found |= {"winding_red": soak.winding.red, "winding_black": soak.winding.black}
     words = table("words")["winding"]
+    off_s = bench.notebook.off_s
+    found["had_power"] = words["had_power"].format(when=figures.day(off_s)) if off_s is not None else ""
     found["winding_read"] = words["read"].format(
         cold=figures.ohms(wound.cold_ohm) if wound.cold_ohm else "nothing",
         hot=", ".join(f"{figures.ohms(ohm)} after {figures.seconds(after)}" for after, ohm in wound.hot) or "nothing",

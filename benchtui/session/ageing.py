@@ -42,11 +42,13 @@ def kind_of(build: Build, point: Point, level: float) -> str:
 
 
 def _of_volts(build: Build, id: str, level: float) -> str:
-    """Direct volts: a valve's current, the HT, a grid that should have none, or any others."""
+    """Direct volts: a current by the cathode's bias or the grid's, HT, a grid that should have none, or others."""
     cathodes, grids, supplies = _nodes(build)
     red = build.point[id].red
-    if id in {adjust.point for adjust in build.adjust.values()} or red in cathodes:
+    if id in {adjust.point for adjust in build.adjust.values()}:
         return "current"
+    if red in cathodes:  # its volts are its bias, or next to nothing beside that
+        return "cathode" if abs(level) >= guide("moved.grid_level") else "current"
     if red in supplies and level > 0.0:
         return "ht"
     return "grid" if red in grids and abs(level) < guide("moved.grid_level") else "volts"

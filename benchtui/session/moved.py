@@ -112,7 +112,7 @@ def _accuracy(build: Build, point: Point) -> tuple[float, float]:
 
 def _again(kind: str) -> float:
     """How far a sound amplifier's reading strays by itself from one time to the next."""
-    steady = kind in ("current", "ht", "volts", "bias", "pot")
+    steady = kind in ("current", "cathode", "ht", "volts", "bias", "pot")
     return spread("spread.again" if steady else "spread.ripple_again")[1]
 
 

@@ -57,7 +57,7 @@ def test_each_reading_stands_beside_that_of_the_sign_off_with_both_mains_and_how
     texts = [block.text for block in blocks if isinstance(block, Paragraph)]
     assert texts[0].startswith("Check-up 1 against sign-off 1 of 2023-11-14.")
     assert texts[1] == "Moved, and it means something: Cathode of V2 26 % down. As before: 2 of 3."
-    assert texts[2].startswith("Cathode of V2, 26 % down: Less current on the same mains")
+    assert texts[2].startswith("Cathode of V2, 26 % down: The valve wears.")
 
 
 def test_the_first_sign_off_is_named_where_it_is_another() -> None:

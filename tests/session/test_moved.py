@@ -113,13 +113,21 @@ def test_a_winding_is_compared_above_the_rooms_that_it_was_in() -> None:
 @pytest.mark.parametrize(
     ("id", "kind"),
     [
-        ("v2_cathode", "current"), ("v1a_cathode", "current"), ("ht", "ht"), ("reservoir", "ht"), ("v2_anode", "volts"),
+        ("v2_cathode", "cathode"), ("v1a_cathode", "cathode"), ("ht", "ht"), ("reservoir", "ht"), ("v2_anode", "volts"),
         ("ht_ripple", "ripple"), ("load_ac", "hum"), ("heater_a", "other"), ("signal closed", "gain"),
         ("signal clip", "power"), ("signal at V1a", "gain"), ("earth_bond", "bond"),
     ],
 )  # fmt: skip
 def test_a_point_tells_of_age_by_its_place(id: str, kind: str) -> None:
     assert kind_of(BUILD, POINTS[id], 100.0) == kind
+
+
+def test_a_sense_resistor_tells_of_a_current_that_no_cathode_resistor_holds_up() -> None:
+    fixed = load(BUILDS / "pp-el34.toml").build
+    points = {point.id: point for phase in plan(fixed, {}).phases for point in phase.points}
+    assert [kind_of(fixed, points[id], volts) for id, volts in (("v3_cathode", 0.45), ("v1_cathode", 4.8))] == [
+        "current", "cathode",
+    ]  # fmt: skip
 
 
 def test_a_grid_tells_of_leakage_where_it_should_have_no_volts() -> None:

@@ -37,10 +37,11 @@ AT_POWER = up(CHECKED, e.HandsOut(), *FULL)
 
 
 def test_it_begins_live_at_the_gate_of_its_last_stage_with_power_and_nobody_asks_what_happened() -> None:
-    assert BACK.mode is Mode.OFF_GATE and not BACK.gate.plug and not BACK.clip_off
-    assert BACK.at(BY) is BY.whole.power  # type: ignore[union-attr]
-    assert ask(BY, BACK).kind == "plug" and ask(BY, up(BACK, e.PlugOut())).kind == "proof dc"
-    assert "clip must be known" in refusal(up(BACK, e.PlugOut()), e.BackToPower(), BY)
+    back = up(FINISHED, e.BroughtBack())
+    assert back.mode is Mode.OFF_GATE and not back.gate.plug and not back.clip_off
+    assert back.at(BY) is BY.whole.power  # type: ignore[union-attr]
+    assert ask(BY, back).kind == "plug" and ask(BY, up(back, e.PlugOut())).kind == "proof dc"
+    assert "clip must be known" in refusal(up(back, e.PlugOut()), e.BackToPower(), BY)
 
 
 def test_what_never_has_power_is_not_brought_back() -> None:

@@ -12,7 +12,7 @@ from typing import Any
 from benchtui.procedure import codec
 from benchtui.procedure import events as e
 from benchtui.procedure.decide import fold
-from benchtui.procedure.plan import WINDING, Plan
+from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode, State
 from benchtui.record import Journal
 from benchtui.record.event import Event
@@ -96,7 +96,7 @@ class History:
 
 def history(journal: Journal, plan: Plan) -> History:
     """Fold the record. Raises UnknownEvent for an event of another version."""
-    names, units = wording.names(plan), wording.units(plan) | {WINDING: "degC"}
+    names, units = wording.names(plan), wording.units(plan)
     state = State()
     entries: list[Entry] = []
     for saved in journal.events:

@@ -254,8 +254,8 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
     if kind == "trim ht":
         reading = read(text, Unit.VOLT, current="dc")
         return Taken(_beyond_ht(bench, text, reading.value) or e.TrimHt(reading.value), reading.notes)
-    if kind == "warned" and not _starts_a_number(text):
-        if bench.forecasts.failure(bench.wanted):
+    if kind in ("warned", "winding warned") and not _starts_a_number(text):
+        if kind == "warned" and bench.forecasts.failure(bench.wanted):
             return Said("refused", "The forecast failed: nobody knows what is healthy here, and no reason helps.")
         return Taken(e.Accepted(bench.ask.subject, text.strip()))
     if kind == "found" and (_starts_a_number(text) or _nobody_knows(text)):

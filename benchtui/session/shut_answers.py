@@ -19,14 +19,14 @@ def other_fuse(bench: Bench, cap: Cap) -> str:
 
 
 def of_winding(bench: Bench, entry: str) -> c.Command | e.Event | None:
-    """What is told of the winding: that it is left, that its temperature is seen, or why a warm one is gone on from.
+    """What is told of the winding: that it is left, or that its temperature is seen.
 
-    Once its readings are in, it is left no more where they say that it is too warm.
+    Once its readings are in, it is left no more where they say that it is too warm: a reason goes on from that.
     """
+    if bench.ask.kind == "winding warned":
+        return None
     word, colon, reason = entry.partition(":")
     found = judged(bench) if bench.ask.kind == "winding judged" else None
-    if bench.ask.kind == "winding warned":
-        return e.Accepted(bench.ask.subject, entry) if not entry[:1].isdigit() else None
     if word.strip() == "skip" and not _too_warm(found):
         return e.WindingLeft(reason.strip()) if colon and reason.strip() else None
     return found if entry == "noted" else None

@@ -8,7 +8,7 @@ from typing import Any
 
 from benchtui.procedure import codec
 from benchtui.procedure import events as e
-from benchtui.procedure.plan import Plan
+from benchtui.procedure.plan import WINDING, Plan
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.capture_words import brief
@@ -104,9 +104,10 @@ def names(plan: Plan) -> dict[str, str]:
 
 
 def units(plan: Plan) -> dict[str, str]:
-    """The unit of each point."""
+    """The unit of each point, and of the winding's temperature, which is no point of any phase."""
     whole = (*plan.whole.power.points, *plan.whole.checks.points) if plan.whole else ()
-    return {point.id: point.unit for points in (whole, *(p.readings for p in plan.phases)) for point in points}
+    found = {point.id: point.unit for points in (whole, *(p.readings for p in plan.phases)) for point in points}
+    return found | {WINDING: "degC"}
 
 
 def banner(event: e.Event, names: Mapping[str, str], unit: str, notes: tuple[str, ...]) -> Banner | None:

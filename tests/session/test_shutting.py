@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from benchtui.buildfile.load import load
 from benchtui.buildfile.models import Build
+from benchtui.procedure import events as e
+from benchtui.procedure.ask import Ask
+from benchtui.procedure.plan import WINDING
+from benchtui.procedure.state import Mode
+from benchtui.session.answers import Taken, meaning
+from benchtui.session.bench import Bench
 from benchtui.session.shutting import with_touchable
-from tests.session.made_up import BUILDS
+from benchtui.session.wording import power_off, units
+from tests.session.made_up import BUILDS, Desk
 
 #: What is metal and can be touched in each demo build, counted by hand from its file: panels, bodies, loudspeaker
 #: commons, shells of inputs, and one reading for all that no file knows of.
@@ -80,3 +89,27 @@ def test_the_bond_of_the_earth_pin_is_the_one_that_all_are_judged_by() -> None:
     first = with_touchable(plain.model_copy(update={"point": {"strap": strap, **plain.point}}))
     assert first.point["bond panel top"].red == plain.mains.earth
     assert first.point["bond panel top"].name == "Earth pin to bare metal of Top plate"
+
+
+def warm_winding(desk: Desk) -> Bench:
+    """The bench as it asks why the work goes on after a warm winding, plug out."""
+    bench = desk.session._bench()
+    state = bench.state._replace(mode=Mode.OFF_GATE, phase=len(bench.plan.phases) - 1, last_complete=True)
+    return replace(bench, state=state, ask=Ask("winding warned", WINDING))
+
+
+@pytest.mark.parametrize("typed", ["touched", "Moved", "meter changed"])
+def test_what_takes_the_gate_back_is_no_reason_to_go_on_from_a_warm_winding(desk: Desk, typed: str) -> None:
+    meant = meaning(warm_winding(desk), typed)
+    assert isinstance(meant, Taken) and isinstance(meant.command, e.Disturbed | e.Unwatched)
+
+
+def test_the_reason_to_go_on_from_a_warm_winding_is_kept_as_typed(desk: Desk) -> None:
+    reason = "A hot attic, 31 degC"
+    assert meaning(warm_winding(desk), reason) == Taken(e.Accepted(WINDING, reason))
+
+
+def test_a_winding_that_is_too_hot_is_told_in_degrees(desk: Desk) -> None:
+    unit = units(desk.session._bench().plan)[WINDING]
+    told = power_off(e.PointStopped(WINDING, "109.0", 109.0, 40.0, 20.0, 75.0, ("too hot",)), WINDING, unit)
+    assert told.startswith("109.0 \N{DEGREE SIGN}C")

@@ -12,8 +12,8 @@ from benchtui.papers.source import Source
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import WINDING
 from benchtui.session import figures, wording
-from benchtui.session.fuse_cap import marking
 from benchtui.session.drift import moved
+from benchtui.session.fuse_cap import marking
 from benchtui.session.shutting import SIGN_OFF
 from benchtui.session.signal import not_measured
 

@@ -131,10 +131,7 @@ class Ledger:
         waiting, at = self.state.gate.wait_s > 0.0, where(self.plan, self.state)
         self.notebook.take(event, stage, wall, waiting=waiting, where=at)
         self.earlier.take(event, self.state, stage)
-        powered = self.state.mode is Mode.POWERED
         self.state = fold(self.plan, self.state, event)
-        if powered and self.state.mode is not Mode.POWERED:
-            self.notebook.off_s = wall
 
     def _power_off_after(self, event: e.Event) -> tuple[str, ...]:
         words = table("words")["power_off"]

@@ -42,6 +42,12 @@ class Notebook:
     items: dict[str, tuple[float, float]] = field(default_factory=dict)
     last: e.PointRead | None = None
     power_s: float | None = None
+    live_s: float | None = None
+    """When power was last on."""
+
+    rested_s: float | None = None
+    """How long the power had been off when the mains winding was read cold; None where it was never on."""
+
     ht: tuple[float, float] | None = None
     trims: dict[str, e.TrimInside | e.TrimOutside] = field(default_factory=dict)
     trims_left: dict[str, e.TrimInside] = field(default_factory=dict)
@@ -73,9 +79,6 @@ class Notebook:
 
     full_s: float = 0.0
     """When full mains came on last."""
-
-    off_s: float | None = None
-    """When the power went off last; None before it was ever on."""
 
     soaked: dict[str, tuple[Soaked, ...]] = field(default_factory=dict)
     """Point = what it read since the power came on last, in order, what was only watched among it."""
@@ -126,6 +129,8 @@ class Notebook:
         """Enter an event that was saved at wall time `wall` while in `stage`, `waiting` between the two rounds."""
         self.reached.add(stage)
         self.signed.take(event, stage, wall, where)
+        if where != "cold":
+            self.live_s = wall
         match event:
             case e.PointExchanged(point=point, value=value):
                 self.exchanged[self.exchange, point] = value
@@ -166,6 +171,8 @@ class Notebook:
                 self._repair(event)
             case e.MainsRead(value_v=value):
                 self.mains_v = value
+            case e.WindingCold():
+                self.rested_s = None if self.live_s is None else wall - self.live_s
             case e.TrimHt() | e.HtLive():
                 self.ht = (event.value_v, wall)
             case e.HandsIn():

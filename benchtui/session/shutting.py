@@ -11,6 +11,7 @@ from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo
 from benchtui.forecast.winding import WindingHeat, digit_ohm, expect_heat, unresolved, winding_heat
 from benchtui.metalwork.touchable import is_bonded, touchable
+from benchtui.parts.guide import value as guide
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import WINDING, Winding
@@ -18,6 +19,7 @@ from benchtui.procedure.state import Mode
 from benchtui.session import figures
 from benchtui.session.drift import moved_all
 from benchtui.session.tables import table
+from benchtui.verdicts.judge import judge
 
 if TYPE_CHECKING:
     from benchtui.session.bench import Bench
@@ -110,9 +112,26 @@ def judged(bench: Bench) -> c.JudgeWinding | e.WindingLeft | None:
     if isnan(found.celsius):
         return e.WindingLeft(table("words")["winding"]["nothing"])
     by = expect_heat(WINDING, found.celsius - found.rise, found.unsure)
-    return c.JudgeWinding(
-        f"{found.celsius:.1f} degC by its ohms", round(found.celsius, 1), by, unresolved(found.unsure)
-    )
+    lacks = unresolved(found.unsure)
+    if not lacks and judge(found.celsius, by).verdict == "pass":
+        lacks = not_rested(bench)
+    return c.JudgeWinding(f"{found.celsius:.1f} degC by its ohms", round(found.celsius, 1), by, lacks)
+
+
+def not_rested(bench: Bench) -> str:
+    """What its cold reading lacks where the power had not been off for long: its rise then reads too small."""
+    off_s, rest_s = bench.notebook.rested_s, guide("winding.rest")
+    if off_s is None or off_s >= rest_s:
+        return ""
+    return table("words")["winding"]["warm start"].format(rest=figures.seconds(rest_s))
+
+
+def _power_last(bench: Bench) -> str:
+    """When the record has power on last, for the prompt that takes the transformer for cold."""
+    if bench.notebook.live_s is None:
+        return ""
+    rest, when = figures.seconds(guide("winding.rest")), figures.day(bench.notebook.live_s)
+    return table("words")["winding"]["power last"].format(when=when, rest=rest)
 
 
 def unit(event: e.Event) -> str:
@@ -144,8 +163,9 @@ def shut_fields(bench: Bench) -> dict[str, str]:
     """What the prompts of a soak are filled with."""
     soak, wound = bench.phase.soak, bench.state.winding
     found = {"result": result(bench), "left_as": left_as(bench), "moved": moved_all(bench)} | dict.fromkeys(
-        ("soak_end", "soak_left", "winding_red", "winding_black", "winding_found", "winding_read", "had_power"), ""
+        ("soak_end", "soak_left", "winding_red", "winding_black", "winding_found", "winding_read"), ""
     )
+    found["power_last"] = _power_last(bench)
     if soak is None:
         return found
     found["soak_end"] = figures.seconds(soak.marks_s[-1])
@@ -153,8 +173,6 @@ def shut_fields(bench: Bench) -> dict[str, str]:
     if soak.winding is not None:
         found |= {"winding_red": soak.winding.red, "winding_black": soak.winding.black}
     words = table("words")["winding"]
-    off_s = bench.notebook.off_s
-    found["had_power"] = words["had_power"].format(when=figures.day(off_s)) if off_s is not None else ""
     found["winding_read"] = words["read"].format(
         cold=figures.ohms(wound.cold_ohm) if wound.cold_ohm else "nothing",
         hot=", ".join(f"{figures.ohms(ohm)} after {figures.seconds(after)}" for after, ohm in wound.hot) or "nothing",

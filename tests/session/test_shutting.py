@@ -8,13 +8,15 @@ import pytest
 
 from benchtui.buildfile.load import load
 from benchtui.buildfile.models import Build
+from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.plan import WINDING
-from benchtui.procedure.state import Mode
+from benchtui.procedure.state import Mode, Wound
 from benchtui.session.answers import Taken, meaning
 from benchtui.session.bench import Bench
-from benchtui.session.shutting import with_touchable
+from benchtui.session.notebook import Notebook
+from benchtui.session.shutting import judged, with_touchable
 from benchtui.session.wording import power_off, units
 from tests.session.made_up import BUILDS, Desk
 
@@ -113,3 +115,30 @@ def test_a_winding_that_is_too_hot_is_told_in_degrees(desk: Desk) -> None:
     unit = units(desk.session._bench().plan)[WINDING]
     told = power_off(e.PointStopped(WINDING, "109.0", 109.0, 40.0, 20.0, 75.0, ("too hot",)), WINDING, unit)
     assert told.startswith("109.0 \N{DEGREE SIGN}C")
+
+
+#: Copper of 100 ohm at 22 degC that has 114 ohm after a soak: some 58 degC, which passes.
+COOLED = Wound(room_c=22.0, cold_ohm=100.0, off_s=90.0, hot=((0.0, 114.0), (90.0, 113.9)))
+
+
+@pytest.mark.parametrize("off_s, lacks", [
+    (600.0, "cold start, 180 min without power before it"), (-5.0, "cold start, 180 min without power before it"),
+    (10_800.0, ""), (None, ""),
+])  # fmt: skip
+def test_a_winding_read_cold_soon_after_power_is_not_measured(desk: Desk, off_s: float | None, lacks: str) -> None:
+    notebook = Notebook()
+    if off_s is not None:
+        notebook.take(e.MainsRead("230", 230.0), "signal", 1e6, where="power")
+    notebook.take(e.Noted("tea"), "signal", 1e6 + 60.0)
+    notebook.take(e.WindingCold("100", 100.0), "signoff", 1e6 + (off_s or 0.0))
+    bench = desk.session._bench()
+    found = judged(replace(bench, state=bench.state._replace(winding=COOLED), notebook=notebook))
+    assert isinstance(found, c.JudgeWinding) and found.lacks == lacks
+
+
+def test_a_winding_read_cold_soon_after_power_still_warns_where_it_is_too_warm(desk: Desk) -> None:
+    notebook = Notebook(rested_s=600.0)
+    hot = COOLED._replace(hot=((0.0, 126.0), (90.0, 125.9)))
+    bench = desk.session._bench()
+    found = judged(replace(bench, state=bench.state._replace(winding=hot), notebook=notebook))
+    assert isinstance(found, c.JudgeWinding) and found.celsius > found.expectation.high and not found.lacks

@@ -235,6 +235,9 @@ def _winding(plan: Plan, state: State, command: c.ReadWinding) -> e.Event | str:
         return "that is no winding: is the mains switch on, and the meter on ohms at the inlet's pins?"
     if state.mode is Mode.CLOSING:
         return e.WindingCold(command.text, command.ohm)
+    cold = state.winding.cold_ohm
+    if cold is not None and not cold / 2.0 <= command.ohm <= 2.0 * cold:  # copper would be 250 K hotter
+        return f"cold it was typed as {cold:.4g} ohm, and no winding moves that far: range, or decimal point?"
     return e.WindingHot(command.text, command.ohm, state.winding.off_s or 0.0)
 
 

@@ -101,7 +101,8 @@ def amounts(
         said.append(f"gain {value / input_v:.3g}, {_db(value / input_v)} dB")
     before = read.get(point_id("open", of.path))
     if before and of.what in ("tried", "closed"):
-        said.append(f"{_db(levels * before / value)} dB less gain than without the lead")
+        fall = levels * before / value
+        said.append(f"{_db(max(fall, 1.0 / fall))} dB {'more' if fall < 1.0 else 'less'} gain than without the lead")
     if of.what == "second load" and (source := _source_ohm(build, of, value, read)):
         said.append(f"output impedance {figures.ohms(source)}, damping {load_ohm / source:.3g}")
     return "; ".join(said)

@@ -119,6 +119,11 @@ def test_the_winding_is_read_as_it_cools_with_the_mains_side_dead_and_some_time_
         assert ask(BY, up(lost, e.WindingLeft("slept"))).kind == "finish shut"
 
 
+def test_a_winding_that_cooling_copper_cannot_have_is_a_slip_of_range_or_decimal_point() -> None:
+    for slip in (1.25, 125.0):
+        assert "decimal point" in refusal(COOLING, c.ReadWinding("", slip), BY)
+
+
 def test_the_winding_is_judged_by_itself_and_beyond_its_limit_the_soak_is_not_over() -> None:
     assert up(COOLED, judged(100.0)).winding.verdict == "read"
     warned = up(COOLED, judged(80.0))

@@ -27,14 +27,11 @@ from benchtui.forecast.rules_fuses import fuse_amps, lasting_amps
 from benchtui.forecast.rules_parts import RATING
 from benchtui.forecast.rules_supply import rectifiers
 from benchtui.forecast.run import highest_mains
-from benchtui.forecast.signal_bench import OnTest, channel, on_test
+from benchtui.forecast.signal_bench import OnTest, nominal_channel, on_test
 from benchtui.forecast.signal_path import SignalPath, signal_paths
 
 _VALVE = (("anode_w", "anode dissipation", "W"), ("screen_w", "screen dissipation", "W"),
           ("cathode_a", "mean cathode current", "A"))  # fmt: skip
-
-_NOMINAL = 2
-"""Builds are not drawn here: the first is the nominal one."""
 
 
 @dataclass(frozen=True)
@@ -71,13 +68,13 @@ def borne(states: StageStates, mains_v: float | None = None) -> tuple[Borne, ...
 
 def driven_here(build: Build, path: SignalPath, mains_v: float) -> Driven | None:
     """A channel just before it clips; None where it does not come to rest, or bends every sine."""
-    return _driven(channel(build, path, mains_v, _NOMINAL, "closed").nominal)
+    return _driven(nominal_channel(build, path, mains_v, "closed"))
 
 
 @lru_cache(maxsize=8)
 def driven_high(build: Build, path: SignalPath) -> Driven | None:
     """The same at the highest mains, pots where rated mains had them trimmed."""
-    rated = channel(build, path, None, _NOMINAL, "closed").nominal.operating
+    rated = nominal_channel(build, path, None, "closed").operating
     if not rated.settled[0]:
         return None
     pots = {name: float(position[0]) for name, position in rated.pots.items()}

@@ -7,11 +7,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from benchtui.assemble.state import stage_state
 from benchtui.buildfile.models import Build
 from benchtui.circuit.signal import response
-from benchtui.forecast.run import solve_nominal
-from benchtui.forecast.signal_bench import OnTest, on_test, stage_of
+from benchtui.forecast.signal_bench import nominal_channel
 from benchtui.forecast.signal_path import SignalPath
 
 SPAN_HZ = (1.0, 1e6)
@@ -29,13 +27,12 @@ class Course:
 
 
 @lru_cache(maxsize=8)
-def channel_response(build: Build, path: SignalPath, mains_v: float | None = None) -> Course:
-    """The response from the input of `path` to its load, at `mains_v` or at rated mains.
+def channel_response(build: Build, path: SignalPath) -> Course:
+    """The response from the input of `path` to its load, at rated mains.
 
     Raises ValueError where the stage does not settle, or oscillates as the build file has it.
     """
-    state = on_test(stage_state(build, stage_of("closed"), mains_v=mains_v), build, path, "closed")
-    test = OnTest(build, path, solve_nominal(build, state).nominal)
+    test = nominal_channel(build, path, None, "closed")
     found = test.operating
     if found.blame[0] is not None:
         raise ValueError(f"the response could not be solved, node {found.blame[0]} does not settle")

@@ -9,13 +9,10 @@ from benchtui.circuit.signal import response
 from benchtui.forecast.full_drive import borne
 from benchtui.forecast.results import Finding
 from benchtui.forecast.review_state import Walk
-from benchtui.forecast.signal_bench import channel
+from benchtui.forecast.signal_bench import nominal_channel
 from benchtui.forecast.signal_path import signal_paths
 from benchtui.parts.guide import guide
 from benchtui.quantities.show import show
-
-_NOMINAL = 2
-"""Builds are not drawn here: the first is the nominal one."""
 
 
 def feedback(walk: Walk) -> Iterator[Finding]:
@@ -26,7 +23,7 @@ def feedback(walk: Walk) -> Iterator[Finding]:
     for path in signal_paths(walk.build):
         if not path.feedback:
             continue
-        of = channel(walk.build, path, None, _NOMINAL, "closed").nominal
+        of = nominal_channel(walk.build, path, None, "closed")
         if not of.operating.settled[0]:
             continue
         if not of.stable[0]:

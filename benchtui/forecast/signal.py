@@ -15,7 +15,7 @@ from benchtui.forecast.drawn import drawn_stage
 from benchtui.forecast.expect import stray_volts
 from benchtui.forecast.meter import resolution
 from benchtui.forecast.run import SAMPLES, stage_run
-from benchtui.forecast.signal_bench import Channel, as_read, channel
+from benchtui.forecast.signal_bench import as_read, drawn_channel, nominal_channel
 from benchtui.forecast.signal_path import SignalPath, signal_paths
 from benchtui.forecast.signal_points import SignalPoint, point_id, signal_points
 from benchtui.forecast.signal_values import SQUARE_HZ, ChannelTests, Setting, true_values
@@ -30,7 +30,7 @@ _HARMONICS = 5
 """The highest harmonic that is named."""
 
 _POWER = ("clip", "symmetry", "clip input", "distortion")
-"""ChannelTests around full power, whose level is found at the bench."""
+"""Tests around full power, whose level is found at the bench."""
 
 _ONE_SIDE = {"high corner": "low"} | dict.fromkeys(
     ("hum", "low corner", "overshoot", "crosstalk", "symmetry", "distortion"), "high"
@@ -73,15 +73,13 @@ class Way:
 
     def __init__(self, build: Build, path: SignalPath, mains_v: float | None, samples: int) -> None:
         self.build, self.path, self.mains_v, self.draw = build, path, mains_v, Draw(samples)
-
-        def lead(which: str) -> Channel:
-            return channel(build, path, mains_v, samples, which)
-
         self.nominal = ChannelTests(
-            lambda which: lead(which).nominal, lambda: stage_run(build, SIGNAL, mains_v=mains_v).nominal
+            lambda lead: nominal_channel(build, path, mains_v, lead),
+            lambda: stage_run(build, SIGNAL, mains_v=mains_v).nominal,
         )
         self.drawn = ChannelTests(
-            lambda which: lead(which).drawn, lambda: drawn_stage(build, SIGNAL, mains_v, True, samples).ensemble
+            lambda lead: drawn_channel(build, path, mains_v, samples, lead),
+            lambda: drawn_stage(build, SIGNAL, mains_v, True, samples).ensemble,
         )
 
     def setting(self, what: str) -> Setting:
@@ -130,7 +128,7 @@ def expect_signal(
 
 def settings(build: Build, stage: str, mains_v: float | None) -> dict[str, Setting]:
     """Signal point = how the bench is set for it in `stage`; none for those whose level is found at the bench."""
-    ways = {path: Way(build, path, mains_v, 2) for path in signal_paths(build)}
+    ways = {path: Way(build, path, mains_v, SAMPLES) for path in signal_paths(build)}
     low = [point for point in signal_points(build, stage) if point.what not in _POWER]
     return {each.id: ways[each.path].setting(each.what) for each in low if not _trouble(ways[each.path], each)}
 

@@ -16,7 +16,7 @@ from benchtui.circuit.operating import Operating
 from benchtui.circuit.signal import Pair, Source, gain, output_ohms, stable
 from benchtui.forecast.drawn import drawn_mains
 from benchtui.forecast.meter import shown
-from benchtui.forecast.run import solve_ensemble, solve_nominal
+from benchtui.forecast.run import Run, solve_ensemble, solve_nominal
 from benchtui.forecast.signal_path import SignalPath, full_volume
 from benchtui.forecast.signal_points import SignalPoint, point_id
 from benchtui.parts.guide import spread
@@ -82,14 +82,6 @@ class OnTest:
         return OnTest(self.build, self.path, self.operating.take(np.arange(builds)))
 
 
-@dataclass(frozen=True, eq=False)
-class Channel:
-    """A channel under test: the nominal build, and those that were drawn."""
-
-    nominal: OnTest
-    drawn: OnTest
-
-
 def as_read(point: SignalPoint, build: Build, values: np.ndarray, draw: Draw) -> np.ndarray:
     """True values of a signal point in the first builds of `draw`, as they are read; same shape.
 
@@ -116,12 +108,25 @@ def tried_ohm(path: SignalPath) -> float:
 
 
 @lru_cache(maxsize=16)
-def channel(build: Build, path: SignalPath, mains_v: float | None, samples: int, lead: str) -> Channel:
-    """The channel of `path` at measured mains, or (None) over its spread; its `lead` is "off", "tried" or "closed"."""
-    state = on_test(stage_state(build, stage_of(lead), mains_v=mains_v), build, path, lead)
-    run, draw = solve_nominal(build, state), Draw(samples)
-    drawn = replace(state, mains_v=drawn_mains(build, state, mains_v, draw))
-    return Channel(OnTest(build, path, run.nominal), OnTest(build, path, solve_ensemble(run, draw, drawn)))
+def nominal_channel(build: Build, path: SignalPath, mains_v: float | None, lead: str) -> OnTest:
+    """The channel of `path` in the nominal build, at measured or (None) rated mains.
+
+    Its `lead` is "off", "tried" or "closed".
+    """
+    return OnTest(build, path, _run(build, path, mains_v, lead).nominal)
+
+
+@lru_cache(maxsize=16)
+def drawn_channel(build: Build, path: SignalPath, mains_v: float | None, samples: int, lead: str) -> OnTest:
+    """The same in so many drawn builds, at measured mains or (None) over its spread."""
+    run, draw = _run(build, path, mains_v, lead), Draw(samples)
+    state = replace(run.state, mains_v=drawn_mains(build, run.state, mains_v, draw))
+    return OnTest(build, path, solve_ensemble(run, draw, state))
+
+
+@lru_cache(maxsize=16)
+def _run(build: Build, path: SignalPath, mains_v: float | None, lead: str) -> Run:
+    return solve_nominal(build, on_test(stage_state(build, stage_of(lead), mains_v=mains_v), build, path, lead))
 
 
 def stage_of(lead: str) -> str:

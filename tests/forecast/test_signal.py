@@ -12,7 +12,7 @@ import pytest
 from benchtui.buildfile.models import Build
 from benchtui.circuit.signal import gain, output_ohms
 from benchtui.forecast.signal import Setting, SignalForecast, expect_signal
-from benchtui.forecast.signal_bench import channel, tried_ohm
+from benchtui.forecast.signal_bench import nominal_channel, tried_ohm
 from benchtui.forecast.signal_path import signal_paths
 from benchtui.forecast.signal_points import signal_points, unmeasured
 from tests.builds.recorded import build
@@ -61,7 +61,7 @@ def test_a_loop_the_wrong_way_round_is_a_stop_when_it_is_tried_and_a_sound_one_p
     wrong = made.model_copy(update={"output_transformer": {**made.output_transformer, path.transformer: turned}})
 
     def ratio(of: Build) -> float:
-        tried, off = (channel(of, path, None, 2, lead).nominal.volts(part.secondary)[0] for lead in ("tried", "off"))
+        tried, off = (nominal_channel(of, path, None, lead).volts(part.secondary)[0] for lead in ("tried", "off"))
         return tried / off
 
     assert related.stop is not None and "exchange" in related.stop.reason and "never both" in related.stop.reason
@@ -83,7 +83,7 @@ def test_a_second_load_divides_with_the_output_impedance() -> None:
     """V with R' against V with R: R' (R + Z) / (R (R' + Z)), Ohm's law with the Z that is seen at the load."""
     made = demo("pp-6v6", second_load=8.0)
     path = signal_paths(made)[0]
-    of = channel(made, path, None, FEW, "closed").nominal
+    of = nominal_channel(made, path, None, "closed")
     z = output_ohms(of.operating, ("spk", "spk_cold"), np.array([of.hz]), load="LOAD")[0, 0]
     related = next(r for r in whole("signal").related if r.point == "signal second load")
     assert related.nominal == pytest.approx(abs(4.0 * (8.0 + z) / (8.0 * (4.0 + z))), rel=1e-6)
@@ -98,7 +98,7 @@ def test_levels_are_what_makes_an_eighth_of_a_watt() -> None:
     """1 V across 8 ohm: own decision, in two digits."""
     made = build("pp-6v6").build
     setting = whole("signal").settings["signal closed"]
-    of = channel(made, signal_paths(made)[0], None, FEW, "closed").nominal
+    of = nominal_channel(made, signal_paths(made)[0], None, "closed")
     source = of.source
     found = np.abs(gain(of.operating, source, [("spk", "spk_cold"), (source.pos, source.neg)], np.array([setting.hz])))
     assert setting == Setting(float(f"{setting.input_v:.1e}"), 400.0)

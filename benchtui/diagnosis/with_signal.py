@@ -26,7 +26,7 @@ from benchtui.diagnosis.table import Table
 from benchtui.diagnosis.weigh import Weighed, weighed_by
 from benchtui.forecast.run import SAMPLES
 from benchtui.forecast.signal import Way
-from benchtui.forecast.signal_bench import OnTest, as_read, on_test, stage_of
+from benchtui.forecast.signal_bench import OnTest, as_read, lead_of, on_test, stage_of
 from benchtui.forecast.signal_path import SignalPath
 from benchtui.forecast.signal_points import SignalPoint, signal_points
 from benchtui.forecast.signal_values import ChannelTests, true_values
@@ -118,15 +118,11 @@ def _shifts(
     moves = [case for case in cases if table.of[case] >= 0 and table.faults[table.of[case]].changes]
     wanted = tuple((keys[table.of[case]], table.size_of(case)) for case in moves)
     found = np.zeros((len(table.of), len(points)))
-    for lead in dict.fromkeys(map(_lead, points)):
-        here = [k for k, point in enumerate(points) if _lead(point) == lead]
+    for lead in dict.fromkeys(lead_of(point.what) for point in points):
+        here = [k for k, point in enumerate(points) if lead_of(point.what) == lead]
         shifts = _solved(table.build, path, mains_v, tuple(points[k] for k in here)).shifts(wanted)
         found[np.ix_(moves, here)] = shifts
     return found[cases]
-
-
-def _lead(point: SignalPoint) -> str:
-    return {"open": "off", "tried": "tried"}.get(point.what, "closed")
 
 
 def _keys(found: Iterable[Fault]) -> list[Id]:
@@ -145,7 +141,7 @@ class Solved:
     def __init__(self, way: Way, points: tuple[SignalPoint, ...], mains_v: float | None) -> None:
         """`points` are those of one lead."""
         self._way, self._points = way, points
-        build, path, lead = way.build, way.path, _lead(points[0])
+        build, path, lead = way.build, way.path, lead_of(points[0].what)
         self._sound = way.nominal.of(points[0].what).operating
         pots = {name: float(position[0]) for name, position in self._sound.pots.items()}
         state = stage_state(build, stage_of(lead), mains_v=mains_v)

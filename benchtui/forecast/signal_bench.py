@@ -129,6 +129,11 @@ def _run(build: Build, path: SignalPath, mains_v: float | None, lead: str) -> Ru
     return solve_nominal(build, on_test(stage_state(build, stage_of(lead), mains_v=mains_v), build, path, lead))
 
 
+def lead_of(what: str) -> str:
+    """How the feedback lead is in the test `what`."""
+    return {"open": "off", "tried": "tried"}.get(what, "closed")
+
+
 def stage_of(lead: str) -> str:
     """The stage in which the feedback lead is so."""
     return SIGNAL if lead == "closed" else FEEDBACK

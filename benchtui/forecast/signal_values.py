@@ -10,7 +10,7 @@ import numpy as np
 
 from benchtui.circuit.operating import Operating
 from benchtui.circuit.signal import output_ohms, response, square_wave
-from benchtui.forecast.signal_bench import OnTest
+from benchtui.forecast.signal_bench import OnTest, lead_of
 from benchtui.forecast.signal_points import SignalPoint
 from benchtui.forecast.signal_power import BUILDS, FullPower
 
@@ -60,7 +60,8 @@ class ChannelTests:
 
     def of(self, what: str) -> OnTest:
         """The builds as they stand for a test."""
-        return self.off if what == "open" else self.tried if what == "tried" else self.closed
+        of: OnTest = getattr(self, lead_of(what))
+        return of
 
     @cached_property
     def fall(self) -> np.ndarray:

@@ -93,9 +93,7 @@ def taken(bench: Bench) -> str:
     return found[0] if found else ""
 
 
-def asked(
-    bench: Bench, line: Line, text: str, serial: int, keep: Path, floor: Quiet | None = None
-) -> Asked | str:  # fmt: skip
+def asked(bench: Bench, line: Line, text: str, serial: int, keep: Path, floor: Quiet | None = None) -> Asked | str:
     """The capture to be told, or why there is none, in a sentence; `floor` is what is known of the card's."""
     found, expectation = _asked_of(bench), bench.expectation()
     if found is None or expectation is None:

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 _MILLI = 1e3
 
+#: How far down a response is drawn, in decibels.
+_DEPTH_DB = 24.0
+
 
 def node_volts(build: Build, read: Iterable[tuple[str, float]]) -> dict[str, float]:
     """Node = direct volts to chassis, from what points read."""
@@ -161,14 +164,15 @@ def response_plot(
     `levels` are (Hz, dB against the test tone) of captures.
     Raises ValueError where it cannot be computed.
     """
-    from benchtui.forecast.response import channel_response
+    from benchtui.forecast.response import SPAN_HZ, channel_response
+    from benchtui.sound.response import CORNER_DB
 
     found = channel_response(build, path)
     low, high = (bool(isfinite(hz)) for hz in (found.low_hz, found.high_hz))
     corners = " and ".join(
         [show(found.low_hz, Unit.HERTZ, 3)] * low + [show(found.high_hz, Unit.HERTZ, 3)] * high
     )  # fmt: skip
-    marks = [Mark("corner, 3 dB down", "measured", hz, -_CORNER_DB, "M") for hz in corners_hz]
+    marks = [Mark("corner, 3 dB down", "measured", hz, -CORNER_DB, "M") for hz in corners_hz]
     notes = [f"Computed: 3 dB down at {corners}." if corners else "Computed: nowhere 3 dB down."]
     marks += [Mark("level of a capture", "measured", hz, db, "c") for hz, db in levels]
     notes += [_heard(corners_hz, levels), *_too_good(build, path)]
@@ -176,11 +180,11 @@ def response_plot(
     return Plot(
         f"Response{channel} from {path.input} to {path.load}, feedback {'closed' if path.feedback else 'not fitted'}, "
         f"{build.mains.volts:g} V mains",
-        Axis("frequency", "Hz", *_SPAN_HZ, log=True),
+        Axis("frequency", "Hz", *SPAN_HZ, log=True),
         Axis(f"against {found.tone_hz:g} Hz", "dB", -_DEPTH_DB, round_up(max(6.0, *found.db))),
         (Series("load volts for the same input volts", "computed", tuple(zip(found.hz, found.db, strict=True)), "."),),
         tuple(marks),
-        (Band("3 dB down", "computed", -_CORNER_DB, -_CORNER_DB),),
+        (Band("3 dB down", "computed", -CORNER_DB, -CORNER_DB),),
         tuple(notes),
     )
 
@@ -197,7 +201,3 @@ def _too_good(build: Build, path: SignalPath) -> list[str]:
     lacks = " or ".join(["leakage"] * (not part.leakage) + ["capacitance"] * (not part.capacitance))
     said = f"The build file tells no {lacks} of {path.transformer}: the upper end is lower than computed."
     return [said] if lacks else []
-
-
-_CORNER_DB, _DEPTH_DB = 3.0103, 24.0
-_SPAN_HZ = (1.0, 1e6)

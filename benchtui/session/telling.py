@@ -26,14 +26,12 @@ from benchtui.sound.floor import Floor, quiet_floor
 from benchtui.sound.levels import dbfs
 from benchtui.sound.response import response
 from benchtui.sound.square import square_wave
+from benchtui.sound.tones import NEAR
 
 if TYPE_CHECKING:
     from benchtui.sound.capture import Capture
     from benchtui.sound.figures import Analysis, Level
     from benchtui.sound.square import Square
-
-#: How far a tone may be from the frequency that is asked for, as in sound/tones.py.
-_NEAR = 0.05
 
 #: How far the level may be from the one that is asked for, where a calibration tells it. Common practice, no source.
 _LEVEL = 0.2
@@ -239,7 +237,7 @@ def _floor(asked: Asked, capture: Capture) -> Floor:
 
 
 def _refuse_frequency(hertz: float, asked: Asked, what: str) -> None:
-    if asked.hz > 0.0 and abs(hertz / asked.hz - 1.0) > _NEAR:
+    if asked.hz > 0.0 and abs(hertz / asked.hz - 1.0) > NEAR:
         raise SoundError(f"{what} {_hertz(hertz)}, {_hertz(asked.hz)} is asked for here")
 
 

@@ -9,7 +9,7 @@ from benchtui.sound.mains import SPREAD
 from benchtui.sound.spectrum import Spectrum
 
 #: How far a tone may be from where it is said to be.
-_NEAR = 0.05
+NEAR = 0.05
 
 #: A tone's lobe holds this many times the noise in it.
 _CLEAR = 100.0
@@ -29,7 +29,7 @@ def find_tone(
         return None, ()
     # a tone at the very edge of the band has its largest bin just outside
     low, high = (near_hz, near_hz) if near_hz else band
-    bins = seen.between(low * (1 - _NEAR), high * (1 + _NEAR))
+    bins = seen.between(low * (1 - NEAR), high * (1 + NEAR))
     still = seen.lobe(0.0).stop if near_hz is None else 1
     hertz = seen.peak(seen.bins(max(bins.start, still), bins.stop - 1))
     clear = hertz is not None and _stands_out(seen, hertz)

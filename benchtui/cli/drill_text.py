@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from benchtui.cli.tables import hanging
 from benchtui.quantities.clean import clean
+from benchtui.quantities.sentence import capital
 
 if TYPE_CHECKING:
     from benchtui.metalwork.finding import Finding
@@ -42,7 +43,7 @@ def schedule_lines(plate: Plate) -> list[str]:
     steps = groupby(schedule(plate), key=lambda step: (heading(step, material), step.turns_per_min))
     for number, ((what, turns), together) in enumerate(steps, 1):
         speed = f", at most {turns} turns a minute" if turns else ""
-        lines += ["", *_wrapped(f"{what[:1].upper()}{what[1:]}{speed}", f"{number:>2}. ")]
+        lines += ["", *_wrapped(f"{capital(what)}{speed}", f"{number:>2}. ")]
         lines += _rows(list(together))
     return lines
 

@@ -19,6 +19,7 @@ from benchtui.diagnosis.unpowered import OL_OHM
 from benchtui.diagnosis.weigh import Evidence, Weighed, foreseen, was_read, weigh
 from benchtui.forecast.expect import expect_stage
 from benchtui.forecast.given import Given
+from benchtui.quantities.sentence import capital
 from benchtui.quantities.show import show
 from benchtui.verdicts.beside import narrowed
 from benchtui.verdicts.expectation import Expectation
@@ -101,9 +102,8 @@ def ranked(table: Table, evidence: Evidence, weighed: Weighed) -> tuple[Ranked, 
         Ranked("unknown", None, UNKNOWN_SAYS, weighed.unknown),
     ]
     for number, fault in enumerate(table.faults):
-        says = f"{fault.says[:1].upper()}{fault.says[1:]}"
         told = _evidence(table, evidence, weighed.case_of[number]) if weighed.faults[number] > 0.01 else ()
-        found.append(Ranked(fault.kind, fault.part, says, float(weighed.faults[number]), told))
+        found.append(Ranked(fault.kind, fault.part, capital(fault.says), float(weighed.faults[number]), told))
     return tuple(sorted(found, key=lambda each: -each.probability))
 
 

@@ -15,6 +15,7 @@ from benchtui.forecast.gate import reservoirs_of
 from benchtui.forecast.leads import leads
 from benchtui.forecast.ohms import OhmsBench
 from benchtui.forecast.pins import Pin, is_heater, neighbours
+from benchtui.quantities.sentence import capital
 
 
 def computed_id(place: str) -> str:
@@ -92,7 +93,7 @@ def pin_readings(pins: Mapping[Pin, str]) -> Iterator[Reading]:
     """Every pin to chassis."""
     for pin, node in pins.items():
         if node != CHASSIS:
-            yield Reading(computed_id(str(pin)), f"{_upper(pin.place)} to chassis", at_pin(pin, node), CHASSIS_PROBE)
+            yield Reading(computed_id(str(pin)), f"{capital(pin.place)} to chassis", at_pin(pin, node), CHASSIS_PROBE)
 
 
 def further_readings(
@@ -171,7 +172,3 @@ def _across(id: str, name: str, a: str, b: str) -> Reading:
 
 def _end(id: str, node: str) -> Probe:
     return CHASSIS_PROBE if node == CHASSIS else Probe(node, f"{id.split('.')[0]}, node {node}")
-
-
-def _upper(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}"

@@ -27,6 +27,7 @@ from benchtui.circuit.elements import (
 )
 from benchtui.forecast.leads import leads, placed
 from benchtui.forecast.pins import Pin, is_heater, neighbours
+from benchtui.quantities.sentence import capital
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +72,7 @@ def slips(work: Work) -> tuple[Slip, ...]:
             found += make(work, element)
     found += _of_sockets(work)
     found += _earth(work)
-    return tuple(replace(slip, says=f"{slip.says[:1].upper()}{slip.says[1:]}") for slip in found)
+    return tuple(replace(slip, says=capital(slip.says)) for slip in found)
 
 
 # -- parts

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from benchtui.procedure.events import Captured
 from benchtui.quantities.clean import clean
+from benchtui.quantities.sentence import sentence
 from benchtui.session.tables import table
 
 if TYPE_CHECKING:
@@ -167,7 +168,7 @@ def _event(asked: Asked, files: list[File], told: Told, card: str) -> Captured:
         seconds=len(first.samples) / first.rate, bits=first.bits or 0, channel=told.channel, figure=told.figure,
         unit=asked.unit, meter_v=asked.meter_v, names=told.levels.names, hertz=told.levels.hertz,
         dbfs=told.levels.dbfs, bounds=told.levels.bounds,
-        notes=tuple(_sentence(note) for note in (*told.notes, *_cut(first), *_floor(asked, told), *asked.meter_notes)),
+        notes=tuple(sentence(note) for note in (*told.notes, *_cut(first), *_floor(asked, told), *asked.meter_notes)),
         **(usual | told.values),
     )  # fmt: skip
 
@@ -183,7 +184,3 @@ def _floor(asked: Asked, told: Told) -> tuple[str, ...]:
     if asked.floor is None or told.values.get("floor_from") != "capture":
         return ()
     return (f"the floor is that of {clean(Path(asked.floor.path).name)}, SHA-256 {asked.floor.sha256[:12]}",)
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}"

@@ -10,6 +10,7 @@ from benchtui.procedure import events as e
 from benchtui.procedure.plan import Phase, Plan, Step, made_steps
 from benchtui.procedure.state import State
 from benchtui.quantities.clean import clean
+from benchtui.quantities.sentence import capital, sentence
 from benchtui.session.bench import Bench
 from benchtui.session.drilling import with_one_tool
 from benchtui.session.tables import table
@@ -115,9 +116,9 @@ def wire_fields(bench: Bench) -> dict[str, str]:
     sized = next((each for each in bench.forecasts.wires() or () if each.id == wire.id), None)
     laid = wire.use.laid
     return {
-        "use": wire.use.says.partition(",")[0], "from": f"{wire.start[:1].upper()}{wire.start[1:]}", "to": wire.finish,
+        "use": wire.use.says.partition(",")[0], "from": capital(wire.start), "to": wire.finish,
         "sizes": sizes(sized) if sized else words["computing"].format(colour=wire.colour),
-        "laid": f"{laid[:1].upper()}{laid[1:]}." if laid else "",
+        "laid": sentence(laid) if laid else "",
         "lead": words["lead"] if wire.lead else "",
     }  # fmt: skip
 

@@ -50,8 +50,3 @@ def with_suspects(told: Banner | None, cause: tuple[str, ...], suspects: Suspect
     if told is None or told.kind not in ("warn", "stop"):
         return told
     return replace(told, more=(*told.more, *(() if suspects.likely else cause), *beside(suspects)))
-
-
-def sentence(text: str) -> str:
-    """`text` with a capital and a full stop."""
-    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?', '!')) else '.'}"

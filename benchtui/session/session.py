@@ -14,6 +14,7 @@ from benchtui.procedure.decide import Refusal
 from benchtui.procedure.plan import Plan
 from benchtui.procedure.state import Mode
 from benchtui.quantities.clean import clean
+from benchtui.quantities.sentence import sentence
 from benchtui.record import Journal, RecordError
 from benchtui.session import capture_words, figures, findings, plotting, screen, wording
 from benchtui.session.answers import Aside, Said, Taken, meaning, point_read, strict
@@ -32,7 +33,7 @@ from benchtui.session.greeting import greeting
 from benchtui.session.ledger import Ledger
 from benchtui.session.planning import plan
 from benchtui.session.prompts import helps, prompt
-from benchtui.session.replies import hint, reply, sentence, with_suspects
+from benchtui.session.replies import hint, reply, with_suspects
 from benchtui.session.suspects import suspected, suspects_due
 from benchtui.session.tables import table
 from benchtui.session.view import Banner, ChartPage, LogLine, PlotPage, View

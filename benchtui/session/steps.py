@@ -10,6 +10,7 @@ from benchtui.buildfile.stages import StageInfo, fitted, stages
 from benchtui.forecast.instruments import lacking
 from benchtui.metalwork.schedule import cautions
 from benchtui.procedure.plan import Reservoir, Step
+from benchtui.quantities.sentence import capital
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.fuse_cap import marking
@@ -188,8 +189,7 @@ def _sockets(build: Build, info: StageInfo, before: StageInfo | None) -> Iterato
         if out:
             said.append(f"{kind}s out: {', '.join(sorted(out))}")
     if said:
-        text = "; ".join(said)
-        yield f"{text[:1].upper()}{text[1:]}", "as listed"
+        yield capital("; ".join(said)), "as listed"
 
 
 def _marked(build: Build, id: str) -> str:

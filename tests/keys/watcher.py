@@ -111,6 +111,11 @@ def _step(line: Typed, data: Mapping[str, Any]) -> bool:
     return bool(line.text.strip()) and (line.title != "What the fuse says" or _PRINTED.match(line.text) is not None)
 
 
+def _says_why(line: Typed, data: Mapping[str, Any]) -> bool:
+    """That it is skipped and why; or where nothing can be measured any more, that."""
+    return re.match(r"skip ?: ?\S", line.says()) is not None or line.says() in ("not measured", "noted")
+
+
 def _begins(word: str) -> Test:
     return lambda line, data: line.says().startswith(word)
 
@@ -167,7 +172,7 @@ TYPED: dict[str, tuple[str, Test]] = {
     "clear": ("Chassis clear", _says("clear")),
     "rail low": ("[Rr]ail at .*", _DEAD),
     "ohms good": (r"HT\+ to chassis", _anything),
-    "covered": ("Cover, or one hand", _says("cover on", "one hand")),
+    "covered": ("Cover.*", _says("cover on", "one hand", "last screw")),
     "overruled": ("The ratings review objects", _begins("go on")),
     "power on": ("First power", _anything),
     "limiter good": (r"What does the limiter show\?", _anything),
@@ -187,6 +192,11 @@ TYPED: dict[str, tuple[str, Test]] = {
     "next gate": ("Switch off", _says("off")),
     "last complete": ("Switch off", _says("off")),
     "finished": ("The end", _says("finished")),
+    "finished shut": ("The end", _says("finished")),
+    "room read": (r"How warm is the room\?", _anything),
+    "winding cold": ("The mains winding, cold", _anything),
+    "winding hot": ("The mains winding as it cools", _anything),
+    "winding left": (r"How warm is the room\?|.* winding.*", _says_why),
 }
 
 _MOVES = {"next bare", "bare ends", "next hands", "next closing", "next powered", "next gate"}
@@ -338,7 +348,7 @@ class Watcher:
         self.must(view.saved == self._known, f"saved #{view.saved} shown, {self._known} events in the record")
         if state.mode is not before:
             due = {
-                Mode.HANDS: {"hands in"}, Mode.POWERED: {"power on"}, Mode.DONE: {"finished"}, Mode.BARE: {"bare"},
+                Mode.HANDS: {"hands in"}, Mode.POWERED: {"power on"}, Mode.DONE: {"finished", "finished shut"}, Mode.BARE: {"bare"},
                 Mode.CLOSING: {"hands out", "next closing", "back to power"},
             }.get(state.mode, set())  # fmt: skip
             self.must(not due or bool(due & set(kinds)), f"from {before} to {state.mode} by {kinds}")

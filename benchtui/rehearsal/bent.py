@@ -29,12 +29,12 @@ class AtBench(FullPower):
         return flattened(self.of)
 
 
-def flattened(of: OnTest) -> Clipping:
+def flattened(of: OnTest, *, harmonics: int | None = None) -> Clipping:
     """Just before it clips. Where every level is bent beyond the limit already, where more brings no more.
 
-    NaN where even that is nowhere.
+    NaN where even that is nowhere. `harmonics` are as for Drive.
     """
-    drive = Drive(of.operating, of.source, of.hz)
+    drive = Drive(of.operating, of.source, of.hz, harmonics=harmonics)
     if not grid_level(drive)[0] < _MOST_V / _FIRST:  # hardly anything gets through
         return _at(drive.at(_MOST_V), of, np.array([_MOST_V]))
     found = clipping(drive, of.load)

@@ -7,6 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from benchtui.buildfile.models import Build
+from benchtui.circuit.driven import COARSE_HARMONICS
 from benchtui.circuit.elements import CHASSIS, Circuit, Resistor
 from benchtui.circuit.operate import operate
 from benchtui.circuit.operating import Operating
@@ -39,7 +40,7 @@ def howl_v(build: Build, powered: Powered, path: SignalPath) -> float:
     settled = steady(build, powered, OnBench(path, "off"))
     if settled is None:
         return 0.0
-    return float(np.nan_to_num(flattened(OnTest(build, path, settled.found)).output_v[0]))
+    return float(np.nan_to_num(flattened(OnTest(build, path, settled.found), harmonics=COARSE_HARMONICS).output_v[0]))
 
 
 @lru_cache(maxsize=16)

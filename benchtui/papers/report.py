@@ -24,9 +24,9 @@ def report(source: Source, program: str) -> Document:
     last = source.history.entries[-1]
     blocks: list[Block] = [
         *opening(source, program),
-        *compared_parts(source),
         Heading("Before hands go in"),
         *amplifier.opened(source.build, gate),
+        *compared_parts(source),
         *sign_off(source, result(source)),
         *_amplifier(source, stage),
         *margin_table(source),

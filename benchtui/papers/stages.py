@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from benchtui.buildfile.stages import stages
@@ -43,7 +43,7 @@ def _stage(source: Source, stage: str) -> Iterator[Block]:
     readings = {reading.entry.n: reading for reading in source.history.readings}
     for (_, day), run in groupby(here, key=lambda entry: (entry.stretch, said.date(entry.wall))):
         stretch = list(run)
-        done = tuple(_done(entry) for entry in stretch if isinstance(entry.event, _DONE))
+        done = tuple(_done(source, entry) for entry in stretch if isinstance(entry.event, _DONE))
         read = tuple(_row(source, entry, readings) for entry in stretch if not isinstance(entry.event, _DONE))
         powered = any(entry.powered for entry in stretch)
         yield Paragraph(f"{day}, {'with power' if powered else 'without power'}:")
@@ -72,13 +72,23 @@ def _remarks(reading: Reading) -> Iterator[Block]:
         yield Paragraph(f"#{reading.entry.n} {reading.name}: gone on, as typed: {reading.reason}", "small")
 
 
-def _done(entry: Entry) -> tuple[str, ...]:
+def _grouped(texts: Iterable[str]) -> str:
+    """What was made, the work before a colon told once: "mark: v1, v2; drill 3 mm: v1"."""
+    found: dict[str, list[str]] = {}
+    for text in texts:
+        work, colon, at = text.partition(": ")
+        found.setdefault(work if colon else "", []).append(at if colon else text)
+    return "; ".join(f"{work}: {', '.join(at)}" if work else "; ".join(at) for work, at in found.items())
+
+
+def _done(source: Source, entry: Entry) -> tuple[str, ...]:
     head = (str(entry.n), said.clock(entry.wall))
     match entry.event:
         case e.StepDone(says=says):
             return (*head, entry.says.removesuffix(f": {says}"), says)
         case e.Made(says=says, steps=steps):
-            return (*head, f"{len(steps)}: {entry.says.removeprefix(f'{says}: ')}", says)
+            names = source.history.names
+            return (*head, f"{len(steps)}, {_grouped(names.get(step, step) for step in steps)}", says)
     return (*head, entry.says, "undone")
 
 

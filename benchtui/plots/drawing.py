@@ -147,6 +147,10 @@ class _Pen:
         )
 
 
+_LEGEND = 52
+"""Letters of a legend's entry that its half of the width has room for."""
+
+
 def _legend(pen: _Pen, plot: Plot, top: float) -> None:
     """Each kind of line or mark as it is drawn, two in a row."""
     items = {(item.sign, item.name, item.told): item for item in reversed((*plot.marks, *plot.series, *plot.bands))}
@@ -162,7 +166,7 @@ def _legend(pen: _Pen, plot: Plot, top: float) -> None:
         else:
             pen.line(left, y + 2.5, left + 26, y + 2.5, 0.0, 0.8, _DASHES["dotted"])
             said = f"{item.name}, {item.told}"
-        pen.words(left + 34, y, said, "start")
+        pen.words(left + 34, y, said if len(said) <= _LEGEND else f"{said[: _LEGEND - 3]}...", "start")
 
 
 def _single(plot: Plot, series: Series) -> bool:

@@ -60,7 +60,7 @@ def _sticks(shown: Iterable[tuple[str, str, Line]], low: float, shift: float) ->
         clear, level = line.clear, line.dbfs + shift
         label = str(line.order) if line.order and name != "tone" else ""
         yield Series(
-            name if clear else "at most so much, something else covers it",
+            name if clear else "at most so much, covered",
             "measured", ((line.hertz, low), (line.hertz, level)),
             sign if clear else "?", label, "solid" if clear else "dotted", "bold" if clear else "thin",
         )  # fmt: skip

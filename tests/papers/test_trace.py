@@ -259,3 +259,13 @@ def test_every_plot_says_of_each_line_whether_it_was_measured_or_computed(docume
         assert all(said.endswith((", measured", ", computed", ", rating")) for _, said, _ in plot.legend)
     measured = [plot for plot in plots if any(mark.told == "measured" for mark in plot.marks)]
     assert len(measured) == 4, "each valve's operating point was read"
+
+
+def test_holes_made_in_one_go_are_each_told_under_their_work_which_is_told_once(text: str, events: list[dict]) -> None:
+    (drilled,) = [e for e in events if e["kind"] == "made" and len(e["data"]["steps"]) > 100]
+    done = [row for _, head, rows in tables(text) if "Done or looked at" in head for row in rows]
+    cell = next(row[2] for row in done if row[0] == str(drilled["n"]))
+    count, _, works = cell.partition(", ")
+    holes = [hole for work in works.split("; ") for hole in work.partition(": ")[2].split(", ")]
+    assert int(count) == len(holes) == len(drilled["data"]["steps"])
+    assert works.count("mark: ") == 1 and "punch 28.6 mm: v2, v3, v4" in works

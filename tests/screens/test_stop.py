@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from benchtui.session.view import Banner
 from benchtui.tui.app import BenchApp
 from tests.screens.fake import FakeSession
 from tests.screens.keys import Hands, opened, screen_text
@@ -97,6 +98,12 @@ async def test_the_power_off_text_leaves_by_its_word_only() -> None:
         await hands.line("plug out")
         assert session.answers == [(14, "plug out", False)]
         assert "Reservoir C4" in hands.text()
+
+
+async def test_why_a_word_was_not_taken_stands_below_the_power_off_text() -> None:
+    refused = replace(POWER_OFF, banner=Banner("refused", "First the plug: out of the wall."))
+    async with opened(FakeSession(refused)) as hands:
+        assert "First the plug: out of the wall." in hands.text()
 
 
 async def test_a_stop_reading_rings_and_closes_the_page_on_top_of_it(monkeypatch: pytest.MonkeyPatch) -> None:

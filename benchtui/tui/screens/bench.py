@@ -239,7 +239,9 @@ class BenchScreen(Screen[None]):
         if self.tiny:
             return page.small, view, shown.pane == "leave", look
         if view.power_off:
-            return page.power_off, view.alarm, view.power_off, view.saved, look
+            banner = view.banner
+            refused = (banner.text,) if banner is not None and banner.kind in ("refused", "question") else ()
+            return page.power_off, view.alarm, (*view.power_off, *refused), view.saved, look
         match shown.pane:
             case "why":
                 return page.reasons, view, look

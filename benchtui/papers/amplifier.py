@@ -19,9 +19,9 @@ from benchtui.procedure import events as e
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session import figures
+from benchtui.session.fuse_cap import marking
 from benchtui.session.places import place
 from benchtui.session.sockets import socket
-from benchtui.session.steps import fuse_marking
 from benchtui.verdicts.expectation import Expectation
 
 
@@ -32,8 +32,7 @@ def feed(source: Source) -> Iterator[str]:
     measured = f"{read[-1].event.value_v:g} V measured {figures.day(read[-1].wall)}" if read else "never measured"
     yield f"Mains {show(build.mains.volts, Unit.VOLT)} {show(build.mains.frequency, Unit.HERTZ)}; {measured}."
     for id, fuse in build.fuse.items():
-        volts = f", {show(fuse.volts, Unit.VOLT)}" if fuse.volts is not None else ""
-        yield f"Fuse {fuse_marking(id, fuse)}{volts}, {fuse.standard}: {fuse.role or 'no role named'}."
+        yield f"Fuse {id} {marking(fuse)}, {fuse.standard}: {fuse.role or 'no role named'}."
 
 
 def opened(build: Build, gate: GateForecast | None) -> Iterator[Block]:

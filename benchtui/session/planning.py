@@ -39,11 +39,12 @@ from benchtui.procedure.settings import Settings
 from benchtui.quantities.show import show
 from benchtui.quantities.units import Unit
 from benchtui.session.forecaster import GateFacts
+from benchtui.session.fuse_cap import marking
 from benchtui.session.places import CHASSIS, place, point_place
 from benchtui.session.repairs import story
 from benchtui.session.shutting import is_outside, marks_s, winding
 from benchtui.session.signal import signal_point
-from benchtui.session.steps import fuse_marking, live_steps, steps
+from benchtui.session.steps import live_steps, steps
 from benchtui.session.tables import table
 
 if TYPE_CHECKING:
@@ -247,7 +248,7 @@ def point(build: Build, id: str, entry: BuildPoint) -> Point:
 def _look_over(build: Build) -> Work:
     """What is looked at and read in a chassis that nobody watched: wiring, fuses, and each earth bond."""
     words = table("words")["look_over"]
-    fuses = ", ".join(fuse_marking(id, fuse) for id, fuse in build.fuse.items())
+    fuses = ", ".join(f"{id} {marking(fuse)}" for id, fuse in build.fuse.items())
     looks = [words["chassis"], *([words["fuses"]] if fuses else [])]
     steps = tuple(Step(f"look over {n}", e["text"].format(fuses=fuses), e["says"]) for n, e in enumerate(looks, 1))
     bonds = {id: p for id, p in build.point.items() if p.guards == "bond" and not p.outside}

@@ -136,7 +136,7 @@ def _named(listed: Listed, out: frozenset[str]) -> str:
     if kind == "valve":
         return f"{id} socket ({getattr(part, 'type', '')})"
     if kind == "fuse":
-        return fuse_marking(id, part)  # type: ignore[arg-type]
+        return f"{id} {marking(part)}"  # type: ignore[arg-type]
     unit = _UNITS.get(kind)
     if unit:
         return f"{id} {show(part.value, unit)}"  # type: ignore[attr-defined]
@@ -195,12 +195,7 @@ def _sockets(build: Build, info: StageInfo, before: StageInfo | None) -> Iterato
 def _marked(build: Build, id: str) -> str:
     """A valve by its type, a fuse by its marking."""
     fuse = build.fuse.get(id)
-    return f"{id} {build.valve[id].type}" if fuse is None else fuse_marking(id, fuse)
-
-
-def fuse_marking(id: str, fuse: Fuse) -> str:
-    """A fuse by its reference, its speed and its amperes."""
-    return f"{id} {fuse.speed} {show(fuse.amps, Unit.AMPERE)}"
+    return f"{id} {build.valve[id].type}" if fuse is None else f"{id} {marking(fuse)}"
 
 
 def _fuse_text(id: str, fuse: Fuse) -> str:

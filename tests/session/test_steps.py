@@ -36,7 +36,7 @@ def test_valves_and_fuses_are_one_look_and_tell_what_comes_in_and_what_stays_out
     assert looks == {
         "mains": ["Valves out: V1, V2, V3, V4; fuses out: F2"],
         "heaters": ["Valves in: V1 12AX7, V2 6V6GT, V3 6V6GT, V4 5Y3GT; fuses out: F2"],
-        "supply": ["Valves in: V4 5Y3GT; valves out: V1, V2, V3; fuses in: F2 T 250 mA"],
+        "supply": ["Valves in: V4 5Y3GT; valves out: V1, V2, V3; fuses in: F2 T 250 mA 500 V"],
         "output": ["Valves in: V2 6V6GT, V3 6V6GT; valves out: V1"],
         "signal": [],
     }

@@ -36,7 +36,7 @@ _VALVE = (("anode_w", "anode dissipation", "W"), ("screen_w", "screen dissipatio
 
 @dataclass(frozen=True)
 class Borne:
-    """A rating, and what stands against it at full power: `here` at some mains, `high` at the highest, in `unit`.
+    """A rating, and what stands against it: `here` at some mains, `high` at the highest, in `unit`.
 
     `ceiling` is the limit at the highest mains where it is another one.
     """
@@ -62,7 +62,7 @@ def borne(states: StageStates, mains_v: float | None = None) -> tuple[Borne, ...
         here = high if mains_v is None else driven_here(states.build, path, mains_v)
         if here is not None and high is not None:
             found += _valves(states.build, path, here, high)
-            found += _supply(states, here.supply, high.supply) if len(paths) == 1 else ()
+            found += supply(states, here.supply, high.supply) if len(paths) == 1 else ()
     return tuple(each for each in found if isfinite(each.here) and isfinite(each.high))
 
 
@@ -100,8 +100,8 @@ def _valves(build: Build, path: SignalPath, here: Driven, high: Driven) -> Itera
                 yield Borne(section.id, quantity, unit, *both, rating.value, rating.source, rating.ceiling)
 
 
-def _supply(states: StageStates, here: Operating, high: Operating) -> Iterator[Borne]:
-    """Windings, rectifiers and fuses."""
+def supply(states: StageStates, here: Operating, high: Operating) -> Iterator[Borne]:
+    """Currents of windings, rectifiers (their peaks) and fuses, of the two solved states `here` and `high`."""
     build, present = states.build, here.system.network.linear_names
     for transformer in build.transformer.values():
         for name, winding in transformer.windings.items():
@@ -113,8 +113,9 @@ def _supply(states: StageStates, here: Operating, high: Operating) -> Iterator[B
     for name, _, _, ratings in rectifiers(states):
         rating = ratings.get("peak_a")
         if rating is not None:
-            both = (first(each.peak(name)) for each in (here, high))
-            yield Borne(name, "peak current", "A", *both, rating.value, rating.source, rating.ceiling)
+            both = [first(each.peak(name)) for each in (here, high)]
+            if isfinite(both[0]):
+                yield Borne(name, "peak current", "A", *both, rating.value, rating.source, rating.ceiling)
     for name, fuse in build.fuse.items():
         amps = [fuse_amps(build, each, name) for each in (here, high)]
         if amps[0] is not None and amps[1] is not None:

@@ -6,21 +6,20 @@ at the highest mains, which is the moment of switch-on. What a sine at full powe
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from math import isfinite, isnan
 from typing import Literal
 
-from benchtui.assemble.valves import Rating, Section, heaters, sections
+from benchtui.assemble.valves import heaters, sections
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.stages import SIGNAL, stages
 from benchtui.buildfile.whole import last_powered
 from benchtui.circuit.operating import Operating
-from benchtui.forecast.full_drive import borne
+from benchtui.forecast.full_drive import Borne, borne, supply
 from benchtui.forecast.reservoirs import capacitor_peaks
 from benchtui.forecast.review_state import StageStates, first, stage_states
-from benchtui.forecast.rules_fuses import fuse_amps, lasting_amps
 from benchtui.forecast.rules_parts import RATING
 from benchtui.forecast.rules_supply import mean_currents, peak_inverse, rectifiers
 from benchtui.forecast.rules_valves import same_circuit
@@ -76,9 +75,6 @@ class Margin:
 
 
 Standing = Literal["within", "close", "past", "unknown"]
-
-#: What a quantity reads in a solved state.
-Read = Callable[[Operating], float]
 
 
 @lru_cache(maxsize=8)
@@ -147,7 +143,8 @@ def _valves(states: StageStates, here: Operating) -> Iterator[Margin]:
             for name, quantity, unit in _VALVE:
                 rating = section.ratings.get(name)
                 if rating is not None and (name != "screen_v" or "screen" in section.nodes):
-                    yield _rated(states, here, section, quantity, unit, rating, _of_valve(section.id, name))
+                    both = (first(getattr(found.valve(section.id), name)) for found in (here, states.high))
+                    yield _margin(section.id, quantity, unit, *both, rating.value, rating.source, rating.ceiling)
         rating, node = section.ratings.get("heater_cathode_v"), heater_at.get(section.valve)
         cathode = section.nodes.get("cathode", "")
         if rating is None or node is None or {node, cathode} - set(network.nodes) or same_circuit(states, section):
@@ -160,44 +157,22 @@ def _valves(states: StageStates, here: Operating) -> Iterator[Margin]:
             )
 
 
-def _of_valve(id: str, name: str) -> Read:
-    return lambda found: first(getattr(found.valve(id), name))
-
-
-def _rated(
-    states: StageStates, here: Operating, section: Section, quantity: str, unit: str, rating: Rating, read: Read
-) -> Margin:
-    return _margin(
-        section.id, quantity, unit, read(here), read(states.high), rating.value, rating.source, rating.ceiling
-    )
-
-
 def _supply(states: StageStates, here: Operating) -> Iterator[Margin]:
     """Windings, rectifiers and fuses."""
-    build, present = states.build, here.system.network.linear_names
-    for transformer in build.transformer.values():
-        for name, winding in transformer.windings.items():
-            if winding.amps and name in present:
-                amps = first(here.rms(name)), first(states.high.rms(name))
-                source = "estimated in the build file" if winding.estimated else RATING
-                yield _margin(name, "rms current", "A", *amps, winding.amps, source)
+    for each in supply(states, here, states.high):
+        yield _held(each, each.quantity)
     for name, anode, cathode, ratings in rectifiers(states):
-        reads: tuple[tuple[str, str, str, Read], ...] = (
-            ("peak_a", "peak current", "A", lambda found, name=name: first(found.peak(name))),  # type: ignore[misc]
-            ("inverse_v", "inverse volts", "V", lambda found, a=anode, k=cathode: peak_inverse(found, a, k)),  # type: ignore[misc]
-        )
-        for key, quantity, unit, read in reads:
-            if (rating := ratings.get(key)) is not None and isfinite(read(here)):
-                worst = read(states.high) if key == "peak_a" else max(read(states.high), read(states.cold))
-                yield _margin(name, quantity, unit, read(here), worst, rating.value, rating.source, rating.ceiling)
+        rating = ratings.get("inverse_v")
+        if rating is not None and isfinite(now := peak_inverse(here, anode, cathode)):
+            worst = max(peak_inverse(found, anode, cathode) for found in (states.high, states.cold))
+            yield _margin(name, "inverse volts", "V", now, worst, rating.value, rating.source, rating.ceiling)
     here_a, high_a = mean_currents(states, here), mean_currents(states, states.high)
     for name, (amps, rating) in here_a.items():
         yield _margin(name, "mean current", "A", amps, high_a[name][0], rating.value, rating.source, rating.ceiling)
-    for name, fuse in build.fuse.items():
-        amps_here, amps_high = fuse_amps(build, here, name), fuse_amps(build, states.high, name)
-        if amps_here is not None and amps_high is not None:
-            limit, source = lasting_amps(fuse)
-            yield _margin(name, "rms current", "A", amps_here, amps_high, limit, source)
+
+
+def _held(of: Borne, quantity: str) -> Margin:
+    return _margin(of.part, quantity, of.unit, of.here, of.high, of.limit, of.source, of.ceiling)
 
 
 def _at_full_power(build: Build, mains_v: float) -> Iterator[Margin]:
@@ -206,8 +181,7 @@ def _at_full_power(build: Build, mains_v: float) -> Iterator[Margin]:
         return
     states = stage_states(build, SIGNAL)
     for each in borne(states, mains_v) if states is not None else ():
-        quantity = f"{each.quantity}, full power"
-        yield _margin(each.part, quantity, each.unit, each.here, each.high, each.limit, each.source, each.ceiling)
+        yield _held(each, f"{each.quantity}, full power")
 
 
 def _heaters(states: StageStates, here: Operating) -> Iterator[Margin]:

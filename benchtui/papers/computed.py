@@ -34,7 +34,8 @@ def margin_table(source: Source) -> Iterator[Block]:
         rows = ratings.rows(found)
         letters = dict(zip(dict.fromkeys(row.source for row in rows), _letters(), strict=False))
         shown = ((r.part, r.what, r.here, r.high, r.limit, r.margin, r.standing, letters[r.source]) for r in rows)
-        head = ("Part", "What", *ratings.heads(build, mains_v), "Rating", "Margin", "It is", "From")
+        here, high = (f"At {each}" for each in ratings.heads(build, mains_v))
+        head = ("Part", "What", here, high, "Rating", "Margin", "It is", "From")
         yield Table(head, tuple(shown), frozenset({2, 3, 4, 5}))
         for note in ratings.notes(found):
             yield Paragraph(note, "small")

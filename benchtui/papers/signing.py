@@ -40,7 +40,8 @@ def sign_off(source: Source, result: str) -> Iterator[Block]:
 
 def _outside(source: Source) -> Iterator[Block]:
     """Bonds and insulation, as read last."""
-    ohms = [r for r in source.history.counting(SIGN_OFF) if r.unit == "ohm" and not r.entry.powered]
+    guarding = {id for id, point in source.build.point.items() if point.guards in ("bond", "insulation")}
+    ohms = [r for r in source.history.counting(SIGN_OFF) if r.point in guarding]
     if not ohms:
         return
     yield Heading("Earth bond and insulation", 2)

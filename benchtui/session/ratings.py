@@ -36,7 +36,7 @@ def _row(of: Margin) -> RatingRow:
 
 def heads(build: Build, mains_v: float) -> tuple[str, str]:
     """What stands over the columns of measured and highest mains."""
-    return f"At {mains_v:g} V", f"At {highest_v(build):g} V"
+    return f"{mains_v:g} V", f"{highest_v(build):g} V"
 
 
 def highest_v(build: Build) -> float:

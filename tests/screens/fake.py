@@ -8,7 +8,7 @@ from dataclasses import replace
 from benchtui.session.view import Banner, ChartPage, ChartRow, Figure, LogLine, PlotPage, RatingRow, View
 from tests.screens.scenes import POWER_OFF, READ, WORDS
 
-HEADS = ("At 228 V", "At 253 V")
+HEADS = ("228 V", "253 V")
 RATINGS = (
     RatingRow("past", "R20", "dissipation", "2.10 W", "2.60 W", "2.00 W", "-30 %", "the part's own rating"),
     RatingRow("close", "C1", "volts", "389 V", "442 V", "450 V", "1 %", "printed on its can"),

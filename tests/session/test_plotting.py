@@ -63,7 +63,7 @@ def test_a_figure_that_fails_says_so_and_is_not_asked_again(desk: Desk) -> None:
 
 def test_the_table_is_that_of_the_margins_rounded_down(build: Build) -> None:
     figure, found = figured(build, "ratings", 225.0), margins(build, 225.0)
-    assert figure.heads == ("At 225 V", "At 253 V") and "as read last" in figure.lines[0]
+    assert figure.heads == ("225 V", "253 V") and "as read last" in figure.lines[0]
     assert [(row.part, row.what, row.standing) for row in figure.rows] == [
         (each.part, each.quantity, each.standing) for each in found
     ]

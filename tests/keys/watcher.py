@@ -348,7 +348,8 @@ class Watcher:
         self.must(view.saved == self._known, f"saved #{view.saved} shown, {self._known} events in the record")
         if state.mode is not before:
             due = {
-                Mode.HANDS: {"hands in"}, Mode.POWERED: {"power on"}, Mode.DONE: {"finished", "finished shut"}, Mode.BARE: {"bare"},
+                Mode.HANDS: {"hands in"}, Mode.POWERED: {"power on"}, Mode.BARE: {"bare"},
+                Mode.DONE: {"finished", "finished shut"},
                 Mode.CLOSING: {"hands out", "next closing", "back to power"},
             }.get(state.mode, set())  # fmt: skip
             self.must(not due or bool(due & set(kinds)), f"from {before} to {state.mode} by {kinds}")

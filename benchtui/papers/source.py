@@ -13,7 +13,7 @@ from benchtui.papers.history import History, history
 from benchtui.record import Damaged, Journal, NotARecord, held_elsewhere
 from benchtui.session.filed import filed, filed_text
 from benchtui.session.planning import plan
-from benchtui.session.rehearsed import is_rehearsal
+from benchtui.session.rehearsed import hurried, is_rehearsal
 from benchtui.session.shutting import with_touchable
 
 #: What the id of a reading ends with that the program asked for by itself.
@@ -47,7 +47,8 @@ def source(path: Path) -> Source:
         if not journal.events:
             raise NotARecord(path, "no event of it is sound")
         text = filed_text(journal)
-        build = with_touchable(load_text_checked(text, f"{path.name} (the build file in it)").build)
+        build = load_text_checked(text, f"{path.name} (the build file in it)").build
+        build = with_touchable(hurried(build) if is_rehearsal(journal) else build)
         asked = {str(event.data.get("point", "")) for event in journal.events}
         computed = any(id.endswith(_COMPUTED) for id in asked)
         inspections = {info.id: inspection(build, info.id) for info in stages(build)} if computed else {}

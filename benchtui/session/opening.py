@@ -25,7 +25,7 @@ from benchtui.session.errors import BuildWrong, PlaceWrong
 from benchtui.session.filed import filed, filed_text
 from benchtui.session.forecaster import Forecaster, Listener
 from benchtui.session.overview import records_of
-from benchtui.session.rehearsed import Rehearsed, refuse_other_kind
+from benchtui.session.rehearsed import Rehearsed, hurried, refuse_other_kind
 from benchtui.session.session import Session
 from benchtui.session.shutting import with_touchable
 
@@ -71,7 +71,7 @@ def open_session(
         odd = tuple(str(warning) for warning in loaded.warnings)
         one, other = forecaster or Apart(), forecaster or Apart()
         make = Session if rehearsed is None else rehearsed.session
-        build = with_touchable(loaded.build)
+        build = with_touchable(loaded.build if rehearsed is None else hurried(loaded.build))
         session = make(build, journal, clock, one, change, renew, copied=gone, odd=odd, diagnoser=other,
                        listener=listener or Apart())  # fmt: skip
     except BuildFileError as error:

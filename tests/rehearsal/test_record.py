@@ -11,6 +11,7 @@ import pytest
 
 from benchtui.buildfile.models import Build
 from benchtui.forecast.signal import Setting
+from benchtui.papers.source import source
 from benchtui.record import Damaged, Event, Journal
 from benchtui.rehearsal.asked import (
     Amplifier,
@@ -80,6 +81,15 @@ def test_it_has_a_file_of_its_own_that_says_what_it_is(folder: Path) -> None:
     ]  # fmt: skip
     with Journal.open(folder / "se-stereo.rehearsal", write=False) as journal:
         assert journal.header["rehearsal"] == {"seed": 5, "fault": "random"}
+
+
+def test_a_soak_takes_ten_minutes_in_it_and_what_the_file_says_at_a_real_one(folder: Path) -> None:
+    rehearsal, desk = begin(folder), Desk(folder / "se-stereo.toml", folder, forecaster=MadeUp())
+    short, whole = (each.session._ledger.plan.phases[-1].soak.marks_s[-1] for each in (rehearsal, desk))
+    assert (short, whole) == (600.0, 7200.0)
+    assert source(folder / "se-stereo.rehearsal").build.stage["signoff"].soak == 600.0, "folded by the report as it was made"
+    rehearsal.drop()
+    desk.drop()
 
 
 def renamed(folder: Path, suffix: str, to: str) -> None:

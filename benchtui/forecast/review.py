@@ -55,6 +55,7 @@ RULES: tuple[Callable[[StageStates], Iterator[Finding]], ...] = (
     rules_fuses.fuses,
     rules_bench.discharge_time,
     rules_bench.meter_volts,
+    rules_bench.outside_volts,
     rules_bench.own_limits,
     rules_bench.points_left_out,
 )

@@ -86,6 +86,20 @@ def meter_volts(states: StageStates) -> Iterator[Finding]:
                 yield states.find("stop", name, "meter-ac-range", text, dc, meter.ac_blocks, RATING)
 
 
+def outside_volts(states: StageStates) -> Iterator[Finding]:
+    """What is read with the cover on can be touched with it on."""
+    most = guide("outside.volts")
+    for name, point in states.build.point.items():
+        if states.stage not in point.stages or point.quantity == "resistance" or not point.outside:
+            continue
+        for when, found in states.at_high_mains:
+            nodes = [node for node in (point.red, point.black) if node in found.system.network.nodes]
+            volts = max((abs(first(np.nan_to_num(found.dc(node, "0")))) for node in nodes), default=0.0)
+            if volts > most.value:
+                text = f"{name}, {when}: {of_limit(volts, most.value, 'V')} that may stand where it is read outside"
+                yield states.find("stop", name, "outside-volts", text, volts, most.value, most.source)
+
+
 def own_limits(states: StageStates) -> Iterator[Finding]:
     """A file may only narrow a limit."""
     own = {

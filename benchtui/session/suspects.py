@@ -28,6 +28,9 @@ _LEAST, _MOST = 0.01, 8
 #: Tests whose readings are weighed.
 SMALL = ("open", "tried", "closed", "at", "second load")
 
+#: What is no part of any circuit that faults are computed in: the diagnosis has nothing to say of it.
+NO_CIRCUIT = ("bond", "insulation")
+
 #: Outcomes of the next reading that are told, and faults of each.
 _OUTCOMES, _FAULTS = 4, 3
 
@@ -98,7 +101,10 @@ def evidence(bench: Bench) -> Evidence | None:
     reads = bench.notebook.fresh.values()
     story = _story(bench)
     build = whole(bench.build) if bench.state.returned else bench.build
-    known = {id for id, point in build.point.items() if bench.phase.stage in point.stages}
+    known = {
+        id for id, point in build.point.items()
+        if bench.phase.stage in point.stages and point.guards not in NO_CIRCUIT
+    }  # fmt: skip
     small = {point.id for point in signal_points(build, bench.phase.stage) if point.what in SMALL}
     signal = tuple(sorted((read.point, read.value) for read in reads if read.point in small and isfinite(read.value)))
     off = {read.point for read in reads if isinstance(read, e.PointWarned | e.PointStopped)}

@@ -56,6 +56,14 @@ def test_a_warn_is_told_with_what_may_be_wrong_as_soon_as_that_is_known(desk: De
     assert [each.says for each in view.suspects.likely] == ["R11 is open", "V2 is weak"]
 
 
+def test_of_a_bond_that_warns_nobody_is_told_that_most_likely_nothing_is_wrong(desk: Desk) -> None:
+    """No circuit has it, so a diagnosis would know its prior shares alone."""
+    desk.reach("Earth pin to chassis")
+    view = desk.type("120")
+    assert view.banner is not None and view.banner.kind == "warn"
+    assert desk.session.pending_diagnosis() is None and desk.session.view().suspects == Suspects()
+
+
 def test_each_further_reading_asks_anew_with_all_that_was_read(desk: Desk) -> None:
     point = read_first(desk).prompt.title
     desk.type("88")

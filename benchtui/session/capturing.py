@@ -237,5 +237,8 @@ class Captures:
             return now.text, Noted(f"{said} SHA-256 {result.floor.sha256}")
         if result.event is None:
             return now.text, result.trouble
+        if (stale := bench.notebook.stale(result.event)) is not None:
+            name, told_s = stale
+            return now.text, table("captures")["no"]["stale"].format(file=name, when=figures.day(told_s))
         late = not taken(bench) or bench.ask.subject != now.point or bench.expectation() is None
         return now.text, table("captures")["no"]["late"] if late else result.event

@@ -119,6 +119,9 @@ class Notebook:
     captured: e.Captured | None = None
     """The capture that gave the last reading."""
 
+    heard: dict[str, float] = field(default_factory=dict)
+    """Hash of each captured file = when it was told first."""
+
     calibrations: dict[int, e.Captured] = field(default_factory=dict)
     """Channel of a card = the capture that told its volts last, until the program is started again."""
 
@@ -184,6 +187,7 @@ class Notebook:
                 self.calibrations.clear()
             case e.Captured():
                 self.captured = event
+                self.heard = dict.fromkeys(event.sha256, wall) | self.heard
                 if event.calibrates:
                     self.calibrations[event.channel] = event
             case e.Left(loose=loose):
@@ -230,6 +234,13 @@ class Notebook:
         self.twice.clear()
         self.further.clear()
         self.exchanged.clear()
+
+    def stale(self, event: e.Captured) -> tuple[str, float] | None:
+        """A file of a capture, and when it was told first, where that was before the power came on last."""
+        for name, hash in zip(event.files, event.sha256, strict=True):
+            if (told_s := self.heard.get(hash)) is not None and told_s < (self.power_s or 0.0):
+                return name, told_s
+        return None
 
     def accepted(self, stage: str) -> bool:
         """Was any warn accepted in `stage`?"""

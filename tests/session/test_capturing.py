@@ -29,7 +29,7 @@ from benchtui.session.captured import kept
 from benchtui.session.capturing import Captures, Line, asked, helps, hint, parts, typed
 from benchtui.session.earlier import StageRead
 from benchtui.session.forecaster import RealForecaster, StageFacts
-from benchtui.session.hearing import Asked
+from benchtui.session.hearing import Asked, Heard
 from benchtui.session.notebook import Notebook
 from benchtui.session.rehearsing import RehearsalSession
 from benchtui.session.view import View
@@ -239,6 +239,24 @@ def test_what_fails_of_an_older_capture_says_nothing_of_the_newer_one(folder: Pa
     assert under_way.job() is not None
     text, why = under_way.over(None, None)  # type: ignore[arg-type]
     assert text == "wav a.wav" and "has ended" in str(why)
+
+
+def test_a_file_that_was_told_before_the_power_came_on_last_is_no_reading_of_now(folder: Path) -> None:
+    line = replace(ASKED, folder=str(folder), whole="tone.wav", parts=("tone.wav",))
+    notebook, under_way = Notebook(), Captures(None, RealForecaster())  # type: ignore[arg-type]
+    under_way.begin(line)
+    job = under_way.job()
+    found = job() if job else None
+    assert isinstance(found, Heard) and found.event is not None, found
+    told = found.event
+    for event, wall in ((e.PowerOn("40 W lamp"), 1e6), (told, 1e6 + 60.0), (told, 1e6 + 90.0)):
+        notebook.take(event, "signal", wall)
+        assert notebook.stale(told) is None
+    notebook.take(e.PowerOn("40 W lamp"), "signal", 2e6)
+    assert notebook.stale(told) == (told.files[0], 1e6 + 60.0)
+    assert notebook.stale(replace(told, sha256=("another",))) is None
+    _, why = under_way.over(found, SimpleNamespace(notebook=notebook))  # type: ignore[arg-type]
+    assert str(why).startswith("tone.wav was told already on 1970-01-12")
 
 
 def test_a_corner_comes_from_captures_on_both_sides(desk: Desk) -> None:

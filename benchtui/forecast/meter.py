@@ -8,19 +8,15 @@ from benchtui.assemble.draw import Draw
 from benchtui.buildfile.models import Meter, Point
 from benchtui.circuit.elements import Value
 from benchtui.circuit.operating import Operating, waveform
+from benchtui.quantities.tolerance import FINEST_OHM, FINEST_V
 
 FORM_FACTOR = np.pi / (2.0 * np.sqrt(2.0))
 """An average-responding meter shows the mean magnitude times the form factor of a sine, 1.111."""
 
 
-_FINEST = {"resistance": 0.1}
-_FINEST_V = 1e-4
-"""Last digit of the lowest range of a usual hand meter: 0.1 mV and 0.1 ohm (common practice, no source)."""
-
-
 def resolution(meter: Meter, quantity: str, values: np.ndarray) -> np.ndarray:
     """Size of the last digit on the lowest decade range that holds each value; same shape and unit as `values`."""
-    finest = _FINEST.get(quantity, _FINEST_V)
+    finest = FINEST_OHM if quantity == "resistance" else FINEST_V
     size = np.maximum(np.abs(values), finest)
     return np.maximum(10.0 ** np.ceil(np.log10(size / meter.counts)), finest)
 

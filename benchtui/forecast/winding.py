@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, exp, log, log10, nan
+from math import exp, log, nan
 
 from benchtui.parts.guide import value as guide
 from benchtui.verdicts.expectation import Expectation, Limit
@@ -29,11 +29,6 @@ class WindingHeat:
     celsius: float
     rise: float
     unsure: float
-
-
-def digit_ohm(counts: int, ohm: float) -> float:
-    """The last digit of a hand meter of so many counts at `ohm`, 0.1 ohm at best (common practice)."""
-    return max(10.0 ** ceil(log10(max(ohm, 0.1) / counts)), 0.1)
 
 
 def winding_heat(room_c: float, cold_ohm: float, hot: Sequence[tuple[float, float]], digit_ohm: float) -> WindingHeat:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from math import ceil, log10
 
 from benchtui.quantities.errors import QuantityError
 from benchtui.quantities.grammar import NUMBER, fault, normalise
@@ -21,6 +22,9 @@ LETTERS = {
     "Z": (-0.2, 0.8),
 }
 
+FINEST_V, FINEST_OHM = 1e-4, 0.1
+"""Last digit of the lowest range of a usual hand meter: 0.1 mV and 0.1 ohm (common practice, no source)."""
+
 _EVEN = re.compile(rf"(?:\+-|\+/-|±)?\s*({NUMBER})\s*%")
 _UNEVEN = re.compile(rf"([+-])\s*({NUMBER})\s*%?\s*/\s*([+-])\s*({NUMBER})\s*%")
 _ACCURACY = re.compile(
@@ -37,6 +41,11 @@ class Accuracy:
 
     share: float
     digits: int
+
+
+def last_digit(shown: float, counts: int, finest: float) -> float:
+    """Size of the last digit on the lowest decade range that holds `shown`, at least `finest`; same unit."""
+    return max(10.0 ** ceil(log10(max(abs(shown), finest) / counts)), finest)
 
 
 def tolerance(text: str) -> tuple[float, float]:

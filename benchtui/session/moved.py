@@ -7,19 +7,20 @@ allow, the mains among them, is no move.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, inf, isfinite, log10
+from math import inf, isfinite
 
 from benchtui.buildfile.models import Build
 from benchtui.parts.guide import spread
 from benchtui.parts.guide import value as guide
 from benchtui.procedure.plan import Point
+from benchtui.quantities.tolerance import FINEST_OHM, FINEST_V, last_digit
 from benchtui.session.signed import Read
 
 #: Kinds that are compared by their difference: what they should read is next to nothing, or it is no volts.
 _BY_STEP = ("grid", "bond", "winding")
 
-#: Last digits of a usual hand meter on its lowest ranges, as in forecast/meter.py; a bond tester shows a hundredth.
-_FINEST = {"V": 1e-4, "ohm": 0.1, "degC": 0.1}
+#: Last digits on the lowest ranges.
+_FINEST = {"V": FINEST_V, "ohm": FINEST_OHM, "degC": 0.1}
 
 #: A reading under so many last digits is no base for a share: these are.
 _LEAST_DIGITS = 20.0
@@ -118,5 +119,4 @@ def _again(kind: str) -> float:
 
 def _digit(build: Build, unit: str, value: float) -> float:
     finest = _FINEST.get(unit, 0.0)
-    size = max(abs(value), finest)
-    return max(10.0 ** ceil(log10(size / build.meter.counts)), finest) if size else 0.0
+    return last_digit(value, build.meter.counts, finest) if finest or value else 0.0

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 from benchtui.buildfile.models import Build
 from benchtui.buildfile.models import Point as BuildPoint
 from benchtui.buildfile.stages import StageInfo
-from benchtui.forecast.winding import WindingHeat, digit_ohm, expect_heat, unresolved, winding_heat
+from benchtui.forecast.winding import WindingHeat, expect_heat, unresolved, winding_heat
 from benchtui.metalwork.touchable import is_bonded, touchable
 from benchtui.parts.guide import value as guide
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
 from benchtui.procedure.plan import WINDING, Winding
 from benchtui.procedure.state import Mode
+from benchtui.quantities.tolerance import FINEST_OHM, last_digit
 from benchtui.session import figures
 from benchtui.session.drift import moved_all
 from benchtui.session.tables import table
@@ -101,7 +102,8 @@ def heat(bench: Bench) -> WindingHeat | None:
     wound = bench.state.winding
     if wound.room_c is None or wound.cold_ohm is None or not wound.hot:
         return None
-    return winding_heat(wound.room_c, wound.cold_ohm, wound.hot, digit_ohm(bench.build.meter.counts, wound.cold_ohm))
+    digit_ohm = last_digit(wound.cold_ohm, bench.build.meter.counts, FINEST_OHM)
+    return winding_heat(wound.room_c, wound.cold_ohm, wound.hot, digit_ohm)
 
 
 def judged(bench: Bench) -> c.JudgeWinding | e.WindingLeft | None:

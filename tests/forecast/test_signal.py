@@ -128,6 +128,18 @@ def test_without_instruments_what_needs_them_is_not_measured() -> None:
     assert lacking["second load"] == "second load resistor"
 
 
+def test_with_a_player_for_a_generator_a_corner_takes_captures() -> None:
+    lacking, by_card = (
+        dict(
+            (point.what, lacks)
+            for lacks, point in unmeasured(demo("pp-6v6", oscilloscope=True, generator=False, sound_card=card))
+        )
+        for card in (False, True)
+    )
+    assert lacking["low corner"] == lacking["high corner"] == "sine generator" and "overshoot" not in lacking
+    assert not {"low corner", "high corner"} & set(by_card)
+
+
 def test_the_lead_is_tried_through_ten_times_its_resistor() -> None:
     assert [tried_ohm(signal_paths(build(name).build)[0]) for name in NAMES] == [15e3, 39e3, 10e3]
 

@@ -22,7 +22,7 @@ _TOP_OF_SHEET = 26.0
 _PAGE = (595.28, 841.89)
 _TEXT = _PAGE[0] - 2 * _MARGIN - 12.0
 
-_SCALES = (1.0, 0.92, 0.85, 0.78, 0.72, 0.66)
+_SCALES = (1.0, 0.92, 0.85, 0.78, 0.72, 0.66, 0.62)
 """How far the letters of a sheet may shrink, so that it is one page; below that it is two."""
 
 _FONT, _BOLD, _MONO = "Helvetica", "Helvetica-Bold", "Courier"

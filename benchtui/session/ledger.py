@@ -78,6 +78,7 @@ class Ledger:
 
         Any failure of the record leads to HALT and gives a refusal.
         """
+        finished = self.state.mode is Mode.DONE and self.notebook.reopened
         events = decide(self.plan, self.state, command)
         if isinstance(events, Refusal):
             self.refuse(typed or events.what, events.why)
@@ -85,7 +86,17 @@ class Ledger:
         for event in events:
             if not self._save(event):
                 return Refusal(type(event).__name__, "it could not be saved")
+        if finished:
+            self._tell_back_in_sight()
         return events
+
+    def _tell_back_in_sight(self) -> None:
+        """What was finished and comes back by STOP or by another build file was seen by nobody meanwhile either."""
+        back = self.state.mode is Mode.OFF_GATE and not self.state.unwatched
+        shown = self.power_off, self.alarm
+        if back and holds("power_behind", self.plan, self.state):
+            if self._save(e.Unwatched(table("words")["away"]["finished"])):
+                self.power_off, self.alarm = shown
 
     def stop(self) -> None:
         """STOP: saved where anything is, and with the power-off text also where nothing is written."""

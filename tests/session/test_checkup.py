@@ -99,6 +99,34 @@ def test_another_word_begins_nothing(desk: Aged, text: str) -> None:
     assert view.banner.text == "Type 'stopped' or 'checkup', as it is."
 
 
+def test_a_finished_amplifier_that_comes_back_by_stop_is_looked_over_too(desk: Aged) -> None:
+    view = desk.session.stop()
+    assert view.power_off and view.prompt.title == "Pull the plug"
+    assert desk.session._ledger.state.unwatched
+    desk.till(lambda view: view.prompt.title == "Hands out" or view.prompt.title.startswith("Step "))
+    assert "nothing loose, bent, wet" in " ".join(desk.session.view().prompt.lines)
+
+
+def test_a_finished_amplifier_that_comes_back_by_another_build_file_is_looked_over_too(
+    kept: Path, tmp_path: Path
+) -> None:
+    shutil.copytree(kept, tmp_path, dirs_exist_ok=True)
+    (tmp_path / PATH.name).write_text(PATH.read_text("utf-8") + "# a remark\n", "utf-8")
+    desk = Aged(tmp_path / PATH.name, tmp_path, forecaster=Wide())
+    assert desk.type("keep").prompt.title == "Pull the plug"
+    assert desk.session._ledger.state.unwatched
+    desk.drop()
+
+
+def test_what_was_finished_a_moment_ago_is_not_looked_over_again(kept: Path, tmp_path: Path) -> None:
+    shutil.copytree(kept, tmp_path, dirs_exist_ok=True)
+    desk = Aged(PATH, tmp_path, forecaster=Wide())
+    desk.session._ledger.notebook.reopened = False
+    desk.session.stop()
+    assert not desk.session._ledger.state.unwatched
+    desk.drop()
+
+
 def test_two_check_ups_tell_what_has_moved_what_means_something_and_what_wears_slowly(desk: Aged) -> None:
     view = desk.checked(Cathode_of_V2="92", Anode_of_V2="112", HT="102")
     assert {banner.kind for _, banner in desk.told} <= {"pass", "not measured", "info"}, "no move of these is an alarm"

@@ -360,7 +360,7 @@ def _expected(bench: Bench) -> str:
         return "Type how many links, as a plain number."
     if kind == "limiter":
         return f"Type one of: {', '.join(limiter_words(bench)[0])}."
-    if kind == "told":
+    if "expected" in table("prompts")[bench.prompt]:
         return table("prompts")[bench.prompt]["expected"]
     if kind == "retest":
         return "Type 'listed', where a list is shown, or 'all'."

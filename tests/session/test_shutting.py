@@ -13,7 +13,7 @@ from benchtui.procedure import events as e
 from benchtui.procedure.ask import Ask
 from benchtui.procedure.plan import WINDING
 from benchtui.procedure.state import Mode, Wound
-from benchtui.session.answers import Taken, meaning
+from benchtui.session.answers import Said, Taken, meaning
 from benchtui.session.bench import Bench
 from benchtui.session.notebook import Notebook
 from benchtui.session.shutting import judged, with_touchable
@@ -109,6 +109,15 @@ def test_what_takes_the_gate_back_is_no_reason_to_go_on_from_a_warm_winding(desk
 def test_the_reason_to_go_on_from_a_warm_winding_is_kept_as_typed(desk: Desk) -> None:
     reason = "A hot attic, 31 degC"
     assert meaning(warm_winding(desk), reason) == Taken(e.Accepted(WINDING, reason))
+
+
+@pytest.mark.parametrize("typed", ["skip: tired", "skip", "ok"])
+def test_a_winding_that_is_too_warm_is_not_skipped_and_it_says_so(desk: Desk, typed: str) -> None:
+    bench = warm_winding(desk)
+    hot = Wound(room_c=22.0, cold_ohm=100.0, off_s=90.0, hot=((0.0, 140.0), (90.0, 139.9)))
+    bench = replace(bench, state=bench.state._replace(winding=hot), ask=Ask("winding judged", WINDING))
+    meant = meaning(bench, typed)
+    assert isinstance(meant, Said) and "not for a winding that these readings say is too warm" in meant.text
 
 
 def test_a_winding_that_is_too_hot_is_told_in_degrees(desk: Desk) -> None:

@@ -9,9 +9,11 @@ from math import nan
 from benchtui.diagnosis.candidates import exchange_in
 from benchtui.procedure import commands as c
 from benchtui.procedure import events as e
+from benchtui.procedure.guards import GUARDS
 from benchtui.procedure.state import Mode
 from benchtui.quantities.errors import Question
 from benchtui.quantities.reading import read
+from benchtui.quantities.sentence import sentence
 from benchtui.quantities.units import Unit
 from benchtui.session import figures
 from benchtui.session.bench import Bench
@@ -258,6 +260,8 @@ def _number(bench: Bench, kind: str, text: str) -> Taken | Said | None:
         if kind == "warned" and bench.forecasts.failure(bench.wanted):
             return Said("refused", "The forecast failed: nobody knows what is healthy here, and no reason helps.")
         return Taken(e.Accepted(bench.ask.subject, text.strip()))
+    if kind == "point" and bench.ask.subject in bench.state.warned and not _starts_a_number(text):
+        return Said("refused", sentence(GUARDS["not_guarded"].says))
     if kind == "found" and (_starts_a_number(text) or _nobody_knows(text)):
         return Said("question", "Type what was found and mended in words; or 'not found yet', if nobody knows.")
     if kind == "found":

@@ -62,6 +62,8 @@ def test_of_a_bond_that_warns_nobody_is_told_that_most_likely_nothing_is_wrong(d
     view = desk.type("120")
     assert view.banner is not None and view.banner.kind == "warn"
     assert desk.session.pending_diagnosis() is None and desk.session.view().suspects == Suspects()
+    view = desk.type("a known joint")
+    assert view.banner is not None and view.banner.text.startswith("A warn here is never accepted")
 
 
 def test_each_further_reading_asks_anew_with_all_that_was_read(desk: Desk) -> None:

@@ -100,15 +100,15 @@ def stage_of(build: Build, section: str) -> str | None:
     return (opened or found)[max(read)[1]] if read else None
 
 
-def load_lines(build: Build, stage: str, section: str, *, mains_v: float | None = None) -> LoadLines:
-    """The load lines of `section` in `stage` at rated mains, or at `mains_v`.
+def load_lines(build: Build, stage: str, section: str) -> LoadLines:
+    """The load lines of `section` in `stage` at rated mains.
 
     Raises KeyError where the section carries no current there, ValueError where the stage does not settle.
     """
     of = {each.id: each for each in drawable(build, stage)}
     if section not in of:
         raise KeyError(section)
-    run = stage_run(build, stage, mains_v=mains_v)
+    run = stage_run(build, stage)
     found = run.nominal
     if found.blame[0] is not None:
         raise ValueError(f"stage {stage} could not be solved, node {found.blame[0]} does not settle")

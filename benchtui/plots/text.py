@@ -6,7 +6,7 @@ As rows of pieces each piece says what it shows, so that a screen can colour it;
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import groupby, pairwise
 from math import ceil, isfinite
 
@@ -24,13 +24,13 @@ Piece = tuple[str, str]
 Row = list[Piece]
 
 
-def plot_lines(plot: Plot, width: int = WIDTH, height: int = _HEIGHT) -> list[str]:
-    """Title, picture with both axes, legend and notes: lines of at most `width` ASCII characters."""
-    return _plain(plot_rows(plot, width, height))
+def plot_lines(plot: Plot) -> list[str]:
+    """Title, picture with both axes, legend and notes: lines of at most `WIDTH` ASCII characters."""
+    return ["".join(text for text, _ in row).rstrip() for row in plot_rows(plot, WIDTH, _HEIGHT)]
 
 
-def plot_rows(plot: Plot, width: int = WIDTH, height: int = _HEIGHT) -> list[Row]:
-    """The same as rows of pieces."""
+def plot_rows(plot: Plot, width: int, height: int) -> list[Row]:
+    """The same `width` characters wide, its field `height` rows high, as rows of pieces."""
     columns = width - _MARGIN - 2
     field = [[(" ", "axis")] * columns for _ in range(height)]
     _bands(plot, field)
@@ -47,45 +47,32 @@ def plot_rows(plot: Plot, width: int = WIDTH, height: int = _HEIGHT) -> list[Row
     return rows + [row for note in plot.notes for row in _wrapped(note, width, "")]
 
 
-def strip_lines(strips: Strips, width: int = WIDTH) -> list[str]:
+def strip_lines(strips: Strips) -> list[str]:
     """Title, then a row for each reading: name, its place in the window, the reading, the window."""
-    return _plain(strip_rows(strips, width))
-
-
-def strip_rows(strips: Strips, width: int = WIDTH) -> list[Row]:
-    """The same as rows of pieces."""
     told = [tuple(to_ascii(clean(text)) for text in row.shown) for row in strips.rows]
     reads, windows = (max((len(each[k]) for each in told), default=0) for k in range(2))
-    names = max(width - _STRIP - reads - windows - 7, 12)
-    rows = _wrapped(strips.title, width, "", "title")
+    names = max(WIDTH - _STRIP - reads - windows - 7, 12)
+    lines = _folded(strips.title, WIDTH)
     for row, (value, window) in zip(strips.rows, told, strict=True):
         first, *rest = textwrap.wrap(to_ascii(clean(row.name)), names) or [""]
-        told_by = ((f" {value:>{reads}}", "measured"), (f"  {window:<{windows}} ", "computed"), (row.verdict, "rating"))
-        rows.append([(f"{first:<{names}} ", "text"), *_strip(row), *told_by])
-        rows += [[(f"  {more}", "text")] for more in rest]
-    rows += _wrapped("[ and ] are the ends of the window (computed), | the nominal value (computed), "
-                     "O the reading (measured).", width, "")  # fmt: skip
-    return rows + [row for note in strips.notes for row in _wrapped(note, width, "")]
+        lines.append(f"{first:<{names}} {_strip(row)} {value:>{reads}}  {window:<{windows}} {row.verdict}".rstrip())
+        lines += [f"  {more}" for more in rest]
+    lines += _folded("[ and ] are the ends of the window (computed), | the nominal value (computed), "
+                     "O the reading (measured).", WIDTH)  # fmt: skip
+    return lines + [line for note in strips.notes for line in _folded(note, WIDTH)]
 
 
-def _plain(rows: Iterable[Row]) -> list[str]:
-    return ["".join(text for text, _ in row).rstrip() for row in rows]
-
-
-def _strip(row: Strip) -> Row:
+def _strip(row: Strip) -> str:
     share = strip_share(row)
     if share is None:
-        return [(" " * _STRIP, "axis")]
-    cells = [(".", "axis")] * _STRIP
+        return " " * _STRIP
     edge = round(BEYOND / (1.0 + 2.0 * BEYOND) * (_STRIP - 1))
-    for k in range(edge, _STRIP - edge):
-        cells[k] = ("=", "computed")
-    cells[edge], cells[-1 - edge] = ("[", "computed"), ("]", "computed")
+    cells = [*"." * edge, "[", *"=" * (_STRIP - 2 * edge - 2), "]", *"." * edge]
     middle = (row.nominal - row.low) / (row.high - row.low)
     if isfinite(middle) and 0.0 <= middle <= 1.0:
-        cells[round((middle + BEYOND) / (1.0 + 2.0 * BEYOND) * (_STRIP - 1))] = ("|", "computed")
-    cells[round(share * (_STRIP - 1))] = ("O", "measured")
-    return _joined(cells)
+        cells[round((middle + BEYOND) / (1.0 + 2.0 * BEYOND) * (_STRIP - 1))] = "|"
+    cells[round(share * (_STRIP - 1))] = "O"
+    return "".join(cells)
 
 
 def _joined(cells: Sequence[Piece]) -> Row:
@@ -163,5 +150,8 @@ def _framed(plot: Plot, field: list[list[Piece]]) -> list[Row]:
 
 
 def _wrapped(text: str, width: int, indent: str, what: str = "text") -> list[Row]:
-    lines = textwrap.wrap(to_ascii(clean(text)), width, subsequent_indent=indent, break_on_hyphens=False) or [""]
-    return [[(line, what)] for line in lines]
+    return [[(line, what)] for line in _folded(text, width, indent)]
+
+
+def _folded(text: str, width: int, indent: str = "") -> list[str]:
+    return textwrap.wrap(to_ascii(clean(text)), width, subsequent_indent=indent, break_on_hyphens=False) or [""]

@@ -8,6 +8,7 @@ from benchtui.papers import said
 from benchtui.papers.blocks import Block, Heading, Paragraph, Table
 from benchtui.papers.source import Source
 from benchtui.procedure.plan import Plan
+from benchtui.session import figures
 from benchtui.session.compared import Row, move, rows, summary
 from benchtui.session.planning import plan
 from benchtui.session.signed import Read, Signed, Where
@@ -26,7 +27,7 @@ def compared_parts(source: Source) -> Iterator[Block]:
     yield Heading("Since the last sign-off")
     came = f"Check-up {signed.checkups}" if signed.checked else "A repair"
     yield Paragraph(
-        f"{came} against sign-off {signed.against.number} of {said.date(signed.against.wall)}. All were typed. "
+        f"{came} against sign-off {signed.against.number} of {figures.date(signed.against.wall)}. All were typed. "
         "Moved is computed: what is left of the difference once the mains of both days is reckoned out by the build "
         "file. As before is what two readings by that meter, and of the mains, allow."
     )

@@ -24,7 +24,7 @@ def lid(source: Source) -> Document:
     build, last = source.build, source.history.entries[-1]
     whole, supply = whole_stage(build), supply_stage(build)
     ended = source.history.ended
-    when = f"Finished {said.date(ended.wall)}" if ended is not None else "NOT FINISHED"
+    when = f"Finished {figures.date(ended.wall)}" if ended is not None else "NOT FINISHED"
     blocks: list[Block] = [
         Paragraph(CAUTION, "caution"),
         Paragraph(f"{when}. Record {source.record.name} up to #{last.n}, {figures.day(last.wall)}; build {build.id}, "

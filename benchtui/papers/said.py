@@ -74,9 +74,3 @@ def _is_plain(text: str, number: float, unit: str) -> bool:
 
 def clock(wall: float) -> str:
     return figures.clock(wall).replace("time unknown", "unknown")
-
-
-def date(wall: float) -> str:
-    """The day of a wall time."""
-    said = figures.day(wall)
-    return said[:10] if said[:1].isdigit() else said

@@ -12,6 +12,7 @@ from benchtui.papers.history import Entry, Reading
 from benchtui.papers.source import Source
 from benchtui.plots.model import Strip, Strips
 from benchtui.procedure import events as e
+from benchtui.session import figures
 
 READ_HEAD = ("#", "At", "What", "Measured", "Nominal", "Window", "Verdict")
 DONE_HEAD = ("#", "At", "Done or looked at", "Typed")
@@ -41,7 +42,7 @@ def stage_parts(source: Source) -> Iterator[Block]:
 def _stage(source: Source, stage: str) -> Iterator[Block]:
     here = [entry for entry in source.history.of(*TOLD) if entry.stage == stage]
     readings = {reading.entry.n: reading for reading in source.history.readings}
-    for (_, day), run in groupby(here, key=lambda entry: (entry.stretch, said.date(entry.wall))):
+    for (_, day), run in groupby(here, key=lambda entry: (entry.stretch, figures.date(entry.wall))):
         stretch = list(run)
         done = tuple(_done(source, entry) for entry in stretch if isinstance(entry.event, _DONE))
         read = tuple(_row(source, entry, readings) for entry in stretch if not isinstance(entry.event, _DONE))

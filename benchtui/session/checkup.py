@@ -8,7 +8,7 @@ from benchtui.procedure import events as e
 from benchtui.quantities.clean import clean
 from benchtui.session import figures
 from benchtui.session.bench import Bench
-from benchtui.session.compared import day, far, move, row_of, rows, shown, summary, told
+from benchtui.session.compared import far, move, row_of, rows, shown, summary, told
 from benchtui.session.signed import Key
 from benchtui.session.tables import table
 from benchtui.session.view import Banner
@@ -60,7 +60,7 @@ def compared(bench: Bench, stage: str, point: str) -> str:
     row = row_of(bench.build, bench.plan, signed, key)
     if row is None or row.then is None:
         return ""
-    return words["listed"].format(value=shown(row.then, row.unit), when=day(row.then), moved=move(row))
+    return words["listed"].format(value=shown(row.then, row.unit), when=figures.date(row.then.wall), moved=move(row))
 
 
 def at_sign_off(bench: Bench) -> tuple[str, ...]:
@@ -71,7 +71,7 @@ def at_sign_off(bench: Bench) -> tuple[str, ...]:
     if then is None or point is None:
         return ()
     mains = table("compared")["mains"].format(volts=figures.volts(then.mains_v)) if then.mains_v else ""
-    return (table("compared")["why"].format(value=shown(then, point.unit), when=day(then), mains=mains),)
+    return (table("compared")["why"].format(value=shown(then, point.unit), when=figures.date(then.wall), mains=mains),)
 
 
 def checkup_fields(bench: Bench) -> dict[str, str]:

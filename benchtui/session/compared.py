@@ -110,7 +110,7 @@ def told(row: Row) -> str:
     words = _words()
     if row.then is None:
         return words["new"]
-    return words["told"].format(value=shown(row.then, row.unit), when=day(row.then), moved=move(row))
+    return words["told"].format(value=shown(row.then, row.unit), when=figures.date(row.then.wall), moved=move(row))
 
 
 def move(row: Row) -> str:
@@ -121,7 +121,7 @@ def move(row: Row) -> str:
     if row.moved is None:
         return words["other instrument" if row.then.by != row.now.by else "unknown"]
     if row.slow is not None and row.first is not None:
-        first = words["slow"].format(value=shown(row.first, row.unit), when=day(row.first))
+        first = words["slow"].format(value=shown(row.first, row.unit), when=figures.date(row.first.wall))
         return f"{far(row.slow, row.unit)} {first}"
     return words["as before"] if row.moved.none else far(row.moved, row.unit)
 
@@ -129,11 +129,6 @@ def move(row: Row) -> str:
 def shown(read: Read, unit: str) -> str:
     """A reading with its unit, in as many digits as a meter has."""
     return figures.shown(read.value, unit, 4)
-
-
-def day(read: Read) -> str:
-    """The day of a reading."""
-    return figures.day(read.wall)[:10]
 
 
 def far(moved: Moved, unit: str) -> str:

@@ -49,15 +49,21 @@ def range_for(volts_: float) -> str:
 
 def clock(wall: float) -> str:
     """Time of day of a wall time, "time unknown" where the clock is no clock."""
-    try:
-        return time.strftime("%H:%M", time.localtime(wall)) if wall > 0 else "time unknown"
-    except (ValueError, OverflowError, OSError):
-        return "time unknown"
+    return _when(wall, "%H:%M")
 
 
 def day(wall: float) -> str:
     """Day and time of day of a wall time."""
+    return _when(wall, "%Y-%m-%d %H:%M")
+
+
+def date(wall: float) -> str:
+    """The day alone of a wall time."""
+    return _when(wall, "%Y-%m-%d")
+
+
+def _when(wall: float, how: str) -> str:
     try:
-        return time.strftime("%Y-%m-%d %H:%M", time.localtime(wall)) if wall > 0 else "time unknown"
+        return time.strftime(how, time.localtime(wall)) if wall > 0 else "time unknown"
     except (ValueError, OverflowError, OSError):
         return "time unknown"

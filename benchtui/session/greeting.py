@@ -42,7 +42,7 @@ def _finished(bench: Bench) -> tuple[str, ...]:
     """That a finished build can be read again, and since when it has not been."""
     if bench.state.mode is not Mode.DONE:
         return ()
-    return (table("compared")["due"].format(when=figures.day(bench.notebook.finished_s or 0.0)[:10]),)
+    return (table("compared")["due"].format(when=figures.date(bench.notebook.finished_s or 0.0)),)
 
 
 def _open(bench: Bench) -> tuple[str, ...]:

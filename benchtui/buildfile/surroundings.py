@@ -68,7 +68,10 @@ class Bench(Entry):
     insulation_tester: Volts | None = Field(None, description="its test voltage")
     bond_tester: Flag = Field(False, description="true if an earth-bond tester is at hand")
     oscilloscope: Flag = Field(False, description="true if one is at hand")
-    generator: Flag = Field(False, description="true if a sine generator is at hand; else a player with test tones, and corners take captures")
+    generator: Flag = Field(
+        False,
+        description="true if a sine generator is at hand; else a player with test tones, and corners take captures",
+    )
     sound_card: Flag = Field(False, description="true if a sound card with a divider before its input is at hand")
     second_load: Ohms | None = Field(None, description="a second load resistor, for the output impedance")
 

@@ -87,7 +87,8 @@ def test_a_soak_takes_ten_minutes_in_it_and_what_the_file_says_at_a_real_one(fol
     rehearsal, desk = begin(folder), Desk(folder / "se-stereo.toml", folder, forecaster=MadeUp())
     short, whole = (each.session._ledger.plan.phases[-1].soak.marks_s[-1] for each in (rehearsal, desk))
     assert (short, whole) == (600.0, 7200.0)
-    assert source(folder / "se-stereo.rehearsal").build.stage["signoff"].soak == 600.0, "folded by the report as it was made"
+    folded = source(folder / "se-stereo.rehearsal").build
+    assert folded.stage["signoff"].soak == 600.0, "folded by the report as it was made"
     rehearsal.drop()
     desk.drop()
 

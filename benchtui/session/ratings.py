@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from math import floor, isfinite
 from typing import TYPE_CHECKING
 
+from benchtui.forecast.run import highest_mains
 from benchtui.session import figures
 from benchtui.session.tables import table
 from benchtui.session.view import RatingRow
@@ -36,11 +37,7 @@ def _row(of: Margin) -> RatingRow:
 
 def heads(build: Build, mains_v: float) -> tuple[str, str]:
     """What stands over the columns of measured and highest mains."""
-    return f"{mains_v:g} V", f"{highest_v(build):g} V"
-
-
-def highest_v(build: Build) -> float:
-    return round(build.mains.volts * (1.0 + build.mains.spread), 1)
+    return f"{mains_v:g} V", f"{highest_mains(build):g} V"
 
 
 def sentences(build: Build, found: Sequence[Margin], mains_v: float, *, measured: bool) -> tuple[str, ...]:
@@ -51,7 +48,7 @@ def sentences(build: Build, found: Sequence[Margin], mains_v: float, *, measured
     counts = Counter(each.standing for each in found)
     told = ", ".join(f"{counts[each]} {each}" for each in _STANDINGS if counts[each])
     how = words["read" if measured else "rated"]
-    what = words["what"].format(mains=f"{mains_v:g}", how=how, highest=f"{highest_v(build):g}")
+    what = words["what"].format(mains=f"{mains_v:g}", how=how, highest=f"{highest_mains(build):g}")
     return what, words["counts"].format(n=len(found), told=told)
 
 

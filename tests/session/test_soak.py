@@ -33,9 +33,12 @@ def closed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def desk(closed: Path, tmp_path: Path) -> Iterator[Desk]:
-    """The same, opened anew."""
+    """The same the day after, so that it is as cold as the room."""
     shutil.copytree(closed, tmp_path, dirs_exist_ok=True)
     made = Desk(tmp_path / f"{NAME}.toml", tmp_path)
+    made.drop()
+    made.clock.pass_(86400.0)
+    made.open()
     yield made
     made.drop()
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from benchtui.session.bench import Bench
 
 #: Seconds of full mains after which valves have warmed through, so that what moves then is drift. Own decision.
-WARM_S = 540.0
+_WARM_S = 540.0
 
 #: Readings closer together tell no rate. Own decision.
 _APART_S = 60.0
@@ -42,16 +42,17 @@ def drifting(bench: Bench, of: Expectation) -> Expectation:
 def running_away(bench: Bench, of: Expectation) -> Expectation:
     """The expectation with a stop where the reading is past its window and still rises too fast."""
     now_s = bench.state.full_s
-    earlier = [each for each in bench.notebook.soaked.get(of.point, ()) if WARM_S <= each.after_s <= now_s - _APART_S]
+    earlier = [each for each in bench.notebook.soaked.get(of.point, ()) if _WARM_S <= each.after_s <= now_s - _APART_S]
     if not earlier or of.quantity != "dc" or bench.phase.soak is None or not isfinite(of.high):
         return of
     before, minutes = earlier[-1].read, (now_s - earlier[-1].after_s) / 60.0
     if before.value <= 0.0:
         return of
-    top = max(before.value * _mains(of, before) * (1.0 + spread("soak.runaway")[1] * minutes), of.high)
+    share = spread("soak.runaway")[1]
+    top = max(before.value * _mains(of, before) * (1.0 + share * minutes), of.high)
     if of.stop_high is not None and of.stop_high.value <= top:
         return of
-    return replace(of, stop_high=Limit(top, table("words")["soak"]["runaway"]))
+    return replace(of, stop_high=Limit(top, table("words")["soak"]["runaway"].format(share=f"{100 * share:.0f}")))
 
 
 def moved_all(bench: Bench) -> str:
@@ -81,7 +82,7 @@ def _judged(bench: Bench, point: str) -> list[Soaked]:
 
 def _warm(bench: Bench, point: str) -> Soaked | None:
     """The first reading at a mark once it was warm."""
-    return next((each for each in _judged(bench, point) if each.after_s >= WARM_S), None)
+    return next((each for each in _judged(bench, point) if each.after_s >= _WARM_S), None)
 
 
 def _mains(now: Expectation | e.PointRead, before: e.PointRead) -> float:

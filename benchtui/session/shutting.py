@@ -150,7 +150,8 @@ def result(bench: Bench) -> str:
 
 def left_as(bench: Bench) -> str:
     """Each pot as it was left, by the last reading on its target."""
-    told = [f"{trim.trim} {figures.volts(trim.value_v)}" for trim in bench.notebook.trims_left.values()]
+    pots = {id: adjustment.pot for id, adjustment in bench.build.adjust.items()}
+    told = [f"{pots.get(id, id)} {figures.volts(trim.value_v)}" for id, trim in bench.notebook.trims_left.items()]
     return table("words")["pots"].format(pots=", ".join(told)) if told else ""
 
 

@@ -89,6 +89,9 @@ class Opening(Entry):
         None, description="room that it takes in front of the panel: width, height, depth"
     )
     bare: Flag = Field(False, description="true where paint or anodising is taken off around it, for an earth")
+    insulated: Flag = Field(
+        False, description="true where its metal body is insulated from the panel, as of an input jack: it has no bond"
+    )
     stack: tuple[Stacked, ...] = Field(
         (),
         description="on an earth bolt, or where a part has its own earth lead: what it carries, from the panel out",

@@ -26,7 +26,7 @@ STATES = {
     "hands": ("DEAD AS MEASURED", "Hands out, clip on, plug out."),
     "closing": ("CLOSING", "No power was switched on here."),
     "powered": ("LIVE", "Power may be on: switch off and pull the plug."),
-    "done": ("DEAD AS MEASURED", "Finished."),
+    "done": ("ASSUME LIVE", "Finished. Before it is opened again: plug out, then the gate."),
     "halt": ("NOT RECORDING", "NOT SAVED after event #"),
     "readonly": ("READ ONLY", "Another benchtui writes this record: there the power was on at its last event."),
 }

@@ -144,7 +144,8 @@ def test_beyond_a_limit_the_power_off_text_comes_before_any_question(desk: Desk)
 def test_a_warn_of_a_guarded_point_is_read_again_and_never_argued_with(desk: Desk) -> None:
     desk.till(lambda view: view.prompt.title.startswith("Earth"))
     assert desk.type("120").prompt.entry == "number"
-    assert desk.type("it is fine").banner.kind == "question"  # type: ignore[union-attr]
+    banner = desk.type("it is fine").banner
+    assert banner is not None and banner.kind == "refused" and "never accepted" in banner.text, banner
 
 
 def test_without_its_tester_a_good_reading_is_not_measured_and_open_to_the_end(desk: Desk) -> None:

@@ -11,6 +11,7 @@ from benchtui.diagnosis.exchanges import Exchange, exchange_called, exchanged, e
 from benchtui.diagnosis.faults import Fault, faults
 from benchtui.diagnosis.simulated import ground, with_changes
 from benchtui.forecast.given import Further, Given, GivenError
+from tests.record.counts import count
 from tests.reference import amplifiers
 
 BUILD = amplifiers.build("a").build
@@ -78,6 +79,7 @@ def share(given: Given, part: str) -> float:
     return sum(p for each, p in zip(table.faults, weighed.faults, strict=True) if each.part == part)
 
 
+@pytest.mark.skipif(not count(short=False, full=True), reason="a quarter of a minute: BENCHTUI_LONG=1")
 def test_what_is_read_after_an_exchange_tells_the_valve_from_its_place() -> None:
     """V2's cathode is low; then the valves change places, and V3's is low, or V2's still."""
     sound, weak = reads(Change({}), fault("valve-weak", "V2").changes[1])

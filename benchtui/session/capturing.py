@@ -131,7 +131,7 @@ def _refusal(line: Line, tells: str, path: SignalPath, *, stops: bool) -> str:
         return no["name"]
     if line.channel and not (line.channel.isascii() and line.channel.isdigit() and int(line.channel) > 0):
         return no["channel"]
-    if line.meter and tells not in ("volts", "hum"):
+    if line.meter and tells not in ("volts", "hum", "distortion"):
         return no["meter"]
     return no["stop"] if tells == "hum" and stops and not line.meter else ""
 
@@ -159,8 +159,8 @@ def hint(bench: Bench) -> str:
     found = _asked_of(bench)
     if found is None or not found[1].earthed:
         return ""
-    calibrated = found[0] == "volts" and bench.notebook.calibrations
-    return table("captures")["hint"]["calibrated" if calibrated else found[0]]
+    calibrated = found[0] in ("volts", "distortion") and bench.notebook.calibrations
+    return table("captures")["hint"][f"{found[0]} calibrated" if calibrated else found[0]]
 
 
 def helps(bench: Bench) -> tuple[str, ...]:

@@ -275,7 +275,7 @@ def test_overshoot_comes_from_a_captured_square_wave(desk: Desk) -> None:
     view = said(desk, "wav shorted.wav floor")
     assert view.banner is not None and view.banner.text.startswith("The card's floor is -77.")
     assert view.prompt.title == "Square wave, overshoot" and events(desk)[-1].kind == "note"
-    assert "goes with a capture of output volts or of hum" in refused(said(desk, "wav square.wav meter 3"))
+    assert "goes with a capture of output volts, hum or distortion" in refused(said(desk, "wav square.wav meter 3"))
     said(desk, "wav square.wav")
     capture, reading = last(desk)
     # exp(-pi d / sqrt(1 - d^2)) of the step, d = 0.5 (any textbook on control)

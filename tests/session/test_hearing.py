@@ -92,6 +92,15 @@ def test_of_a_long_file_the_beginning_is_told_and_that_it_is(tmp_path: Path, mon
     assert event.seconds == 1.0 and event.notes[-1] == "The first 1.0 s of 3.0 s are told."
 
 
+def test_distortion_counts_at_volts_that_were_told_alone(tmp_path: Path) -> None:
+    """A generator by itself has little of it, and would pass: what binds the capture to the load is its level."""
+    event = told_of(tmp_path, TONE, test="distortion", scales=(), level_v=5.0, meter_v=5.1)
+    assert event.calibrates and event.meter_v == 5.1 and "by the meter's 5.1" in event.calibration
+    asked = replace(ASKED, folder=str(tmp_path), test="distortion", scales=(), level_v=5.0)
+    assert "no meter has told" in heard(asked).trouble
+    assert "5.00 V is asked for" in heard(replace(asked, meter_v=1.0)).trouble
+
+
 def test_the_floor_of_the_card_bounds_what_lies_at_it(tmp_path: Path) -> None:
     noise = 1e-4 * np.random.default_rng(4).standard_normal((2, RATE))
     soundfile.write(tmp_path / "q.wav", noise[0], RATE, subtype="PCM_24")

@@ -44,8 +44,11 @@ EMPTY_V = 10.0
 #: Demo builds in stereo and with fixed bias are held to ngspice on every run (tests/builds/test_expect.py).
 LIKE_DEMOS = ("stereo on one supply", "long-tailed pair, fixed bias by tap")
 
+#: They take seconds each.
+SLOW = ("hybrid bridge, ultra-linear pair", "doubler with a pump, small valves")
+
 every_circuit = pytest.mark.parametrize(
-    "name", count(short=[name for name in WHOLE if name not in LIKE_DEMOS], full=list(WHOLE))
+    "name", count(short=[name for name in WHOLE if name not in (*LIKE_DEMOS, *SLOW)], full=list(WHOLE))
 )
 
 

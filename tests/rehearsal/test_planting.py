@@ -33,6 +33,6 @@ def test_a_short_that_hides_the_bleed_clip_may_be_planted() -> None:
     assert lets_in(BUILD, Amplifier(1), "supply")
 
 
+@pytest.mark.skipif(not count(short=False, full=True), reason="minutes: BENCHTUI_LONG=1")
 def test_seeds_plant_different_faults() -> None:
-    seeds = range(count(short=2, full=40))
-    assert len({answer(BUILD, Plant(seed)) for seed in seeds}) > max(len(seeds) // 2, 1)
+    assert len({answer(BUILD, Plant(seed)) for seed in range(40)}) > 20

@@ -72,13 +72,10 @@ def _volts(asked: Asked, files: list[File]) -> Told:
     """All that moves, as a meter shows it. With the meter's own volts the capture calibrates."""
     capture = files[0].capture
     channel = meant_channel(capture.samples, asked.channel)
-    if asked.meter_v is None:
-        scale = _scale(asked, capture, channel, files[0].path)
-        told = _analysed(asked, capture, channel, scale)
-        return _of_analysis(told, told.total.volts or 0.0, scale, False)
-    scale, doubtful = _by_meter(asked, files[0], channel, asked.meter_v)
+    scale, doubtful = _calibrated(asked, files[0], channel)
     told = _analysed(asked, capture, channel, scale)
-    return _of_analysis(told, asked.meter_v, scale, True, doubtful)
+    volts = told.total.volts or 0.0 if asked.meter_v is None else asked.meter_v
+    return _of_analysis(told, volts, scale, asked.meter_v is not None, doubtful)
 
 
 def _hum(asked: Asked, files: list[File]) -> Told:
@@ -95,12 +92,9 @@ def _hum(asked: Asked, files: list[File]) -> Told:
 
 def _distortion(asked: Asked, files: list[File]) -> Told:
     """The share of harmonics at the level asked for: a generator by itself has less of them, and would pass."""
-    capture, doubtful = files[0].capture, ()
+    capture = files[0].capture
     channel = meant_channel(capture.samples, asked.channel)
-    if asked.meter_v is None:
-        scale = _scale(asked, capture, channel, files[0].path)
-    else:
-        scale, doubtful = _by_meter(asked, files[0], channel, asked.meter_v)
+    scale, doubtful = _calibrated(asked, files[0], channel)
     told = _analysed(asked, capture, channel, scale)
     if told.thd is None or told.thd.percent is None:
         raise SoundError("no harmonic of its tone lies in the band, so it tells no distortion")
@@ -194,11 +188,16 @@ TESTS: dict[str, Callable[[Asked, list[File]], Told]] = {
 # -- what they share
 
 
-def _by_meter(asked: Asked, file: File, channel: int, meter_v: float) -> tuple[Scale, tuple[str, ...]]:
-    """The calibration of a channel by what the meter shows of its sine, and what is doubtful about it."""
+def _calibrated(asked: Asked, file: File, channel: int) -> tuple[Scale, tuple[str, ...]]:
+    """The calibration of a channel, by what the meter shows of this sine if that was typed, and what is doubtful of it.
+
+    Raises SoundError where there is none that holds.
+    """
     capture = file.capture
-    found = calibrate(capture.samples, capture.rate, meter_v, channel=channel, mains=asked.mains_hz)
-    said = f"by the meter's {figures.shown(meter_v, 'V', 4)} with {clean(file.path.name)}"
+    if asked.meter_v is None:
+        return _scale(asked, capture, channel, file.path), ()
+    found = calibrate(capture.samples, capture.rate, asked.meter_v, channel=channel, mains=asked.mains_hz)
+    said = f"by the meter's {figures.shown(asked.meter_v, 'V', 4)} with {clean(file.path.name)}"
     return Scale(found.volts_full_scale, capture.rate, said), doubts(found)
 
 

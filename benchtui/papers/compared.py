@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from benchtui.papers import said
 from benchtui.papers.blocks import Block, Heading, Paragraph, Table
 from benchtui.papers.source import Source
-from benchtui.procedure.plan import Plan
 from benchtui.session import figures
 from benchtui.session.compared import Row, move, rows, summary
 from benchtui.session.planning import plan
-from benchtui.session.signed import Read, Signed, Where
+from benchtui.session.signed import Read, Signed
 
 HEAD = ("What", "Last sign-off", "Now", "Mains then, now", "Moved")
 FIRST = "First sign-off"
@@ -20,7 +19,7 @@ FIRST = "First sign-off"
 def compared_parts(source: Source) -> Iterator[Block]:
     """The readings since it came back last, beside those of the sign-off before that; nothing where it never did."""
     by = plan(source.build, {})
-    signed = _signed(source, by)
+    signed = _signed(source)
     found = rows(source.build, by, signed)
     if signed.against is None or not found:
         return
@@ -38,14 +37,12 @@ def compared_parts(source: Source) -> Iterator[Block]:
             yield Paragraph(f"{row.name}, {move(row)}: {row.hint}", "small")
 
 
-def _signed(source: Source, by: Plan) -> Signed:
+def _signed(source: Source) -> Signed:
     """The sign-offs of the record."""
     signed = Signed()
-    soaks = {phase.stage for phase in by.phases if phase.soak}
     for entry in source.history.entries:
         if entry.event is not None:
-            where: Where = "cold" if not entry.powered else "soak" if entry.stage in soaks else "power"
-            signed.take(entry.event, entry.stage, entry.wall, where)
+            signed.take(entry.event, entry.stage, entry.wall, entry.where)
     return signed
 
 

@@ -18,6 +18,7 @@ from benchtui.record import Journal
 from benchtui.record.event import Event
 from benchtui.session import wording
 from benchtui.session.notebook import Entry as Noted
+from benchtui.session.signed import Where, where
 
 #: Readings that are asked again or that no window was applied to: a later one of the same point stands for it.
 _PROVISIONAL = (e.PointDoubted, e.PointNothing, e.PointWatched, e.PointExchanged)
@@ -27,8 +28,8 @@ _PROVISIONAL = (e.PointDoubted, e.PointNothing, e.PointWatched, e.PointExchanged
 class Entry:
     """One entry of the record: number, wall seconds, kind, data, its words, and where in the work it fell.
 
-    `stretch` counts on with every power-on, every stay with hands in and every stage. `event` is None for a kind that
-    the procedure does not know.
+    `where` is whether a reading there is cold, with power or in a soak; `stretch` counts on with every power-on, every
+    stay with hands in and every stage. `event` is None for a kind that the procedure does not know.
     """
 
     n: int
@@ -38,6 +39,7 @@ class Entry:
     says: str
     stage: str
     powered: bool
+    where: Where
     stretch: int
     event: e.Event | None
 
@@ -116,7 +118,8 @@ def _entry(
     stretch = (before.stretch if before is not None else -1) + begins
     powered = state.mode is Mode.POWERED or isinstance(event, e.PowerOn)
     says = wording.line(saved.kind, saved.data, names)
-    return Entry(saved.n, saved.t_wall, saved.kind, saved.data, says, stage, powered, stretch, event)
+    at = where(plan, state)
+    return Entry(saved.n, saved.t_wall, saved.kind, saved.data, says, stage, powered, at, stretch, event)
 
 
 def _readings(entries: Iterable[Entry], names: Mapping[str, str], units: Mapping[str, str]) -> Iterator[Reading]:

@@ -23,7 +23,7 @@ def read(id: str, value: float, plain: float) -> e.PointRead:
 def told(*happened: tuple[float, str, e.Event]) -> Source:
     """A record of (years, stage, event), all with power on."""
     entries = tuple(
-        Entry(n, 1.7e9 + years * YEAR, "", {}, "", stage, True, 0, event)
+        Entry(n, 1.7e9 + years * YEAR, "", {}, "", stage, True, "soak" if stage == "signoff" else "power", 0, event)
         for n, (years, stage, event) in enumerate(happened, 1)
     )
     return Source(Path("amp.bench"), BUILD, "", "", History(entries, (), State(), {}, {}), False)
